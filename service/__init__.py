@@ -1,0 +1,1 @@
+"""The Laptight service: the pre-pour punch list from sketch to release."""

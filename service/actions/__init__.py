@@ -1,0 +1,1 @@
+"""One function per thing a person can do: gather, decide, record."""

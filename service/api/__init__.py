@@ -1,0 +1,1 @@
+"""The same actions as JSON, for programs."""

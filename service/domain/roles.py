@@ -1,0 +1,44 @@
+"""Who may do what: the one table that guards, pages and the permission test read."""
+
+from __future__ import annotations
+
+CREW_LEAD, PROJECT_MANAGER, INSPECTOR = "crew lead", "project manager", "inspector"
+ROLES = (CREW_LEAD, PROJECT_MANAGER, INSPECTOR)
+
+_EVERYONE = frozenset(ROLES)
+_FIELD = frozenset((CREW_LEAD, PROJECT_MANAGER))
+_OFFICE = frozenset((PROJECT_MANAGER,))
+
+MAY: dict[str, frozenset[str]] = {
+    "read": _EVERYONE,
+    "read the history": _EVERYONE,
+    "mark a defect": _EVERYONE,
+    "add a photo": _EVERYONE,
+    "withdraw a defect": _EVERYONE,  # narrowed by may_withdraw: the maker, or the project manager
+    "log a patch": _FIELD,
+    "withdraw a patch": _FIELD,
+    "finish a walk": _FIELD,
+    "draw a wall": _FIELD,
+    "hold a zone": _EVERYONE,
+    "lift a hold": _EVERYONE,
+    "change the rule sheet": _OFFICE,
+    "invite people": _OFFICE,
+    "add a sketch": _OFFICE,
+    "set the scale": _OFFICE,
+    "lay the grid": _OFFICE,
+    "outline a zone": _OFFICE,
+    "release a zone": _OFFICE,
+    "pull back a release": _OFFICE,
+    "mark a zone placed": _OFFICE,
+}
+
+
+def may(role: str, action: str) -> bool:
+    return role in MAY[action]
+
+
+def may_withdraw(role: str, person_id: str, made_by: str, made_as: str) -> bool:
+    """A mark or patch is withdrawn by its maker or a project manager; an inspector's mark by an inspector only."""
+    if made_as == INSPECTOR:
+        return role == INSPECTOR
+    return role == PROJECT_MANAGER or person_id == made_by

@@ -1,0 +1,273 @@
+"""The nouns of a project: frozen, no behaviour beyond themselves, and the Site that holds them.
+
+Lengths are nanometres, angles micro-degrees, sketch positions thousandths of a pixel in the sketch's base
+frame (the pixels of its first revision, y down). Times are aware and UTC.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+
+from service.domain.outlines import Outline, Sides
+from service.domain.rules import RuleSheet
+
+Px = tuple[int, int]
+
+PATCHABLE = ("hole", "tear", "burn", "other")
+# What is mended in another way than by a flat patch, and the word for it.
+OTHER_REPAIR = {
+    "open seam": "clean, dry and tape the seam",
+    "short lap": "lap it again or lay a cover strip",
+    "unsealed penetration": "seal it with a collar",
+    "unsealed termination": "seal the edge",
+    "unbonded tape": "take the tape off, clean and tape again",
+    "displaced sheet": "lay the sheet back and tape it",
+    "contamination": "clean the film, or replace the sheet",
+}
+KINDS = ("hole", "tear", "burn", *OTHER_REPAIR, "other")
+HOLD_CAUSES = ("standing water", "storm", "frost", "other")
+
+
+class Noun(Protocol):
+    """Anything a Site holds: it has an id."""
+
+    @property
+    def id(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Project:
+    id: str
+    name: str
+    units: str
+    time_zone: str
+    sheet: RuleSheet
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A person of this project. `id` is the person's: names stay outside the history."""
+
+    id: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class GridLine:
+    """A line of the building grid: its label and two points on the sketch."""
+
+    label: str
+    a: Px
+    b: Px
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Two points of the sketch and the true distance between them."""
+
+    a: Px
+    b: Px
+    distance_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class Alignment:
+    """Two points of the base frame and where the present picture shows them (turn, scale and shift)."""
+
+    base_a: Px
+    base_b: Px
+    now_a: Px
+    now_b: Px
+
+
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """`sha256` is the uploaded file's; sizes are in pixels of the present revision."""
+
+    id: str
+    name: str
+    sha256: str
+    page: int | None
+    width_px: int
+    height_px: int
+    levels: int
+    revision: int
+    scale: Scale | None
+    alignment: Alignment | None
+    grid: tuple[GridLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Concrete in. `blockers` are the gate's sentences where the zone was placed without release."""
+
+    at: datetime
+    by: str
+    volume: str
+    without_release: bool
+    blockers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """`walked_at` is the last finished punch walk that still counts; a new outline or scale voids it."""
+
+    id: str
+    sketch_id: str
+    letter: str
+    name: str
+    outline: tuple[Px, ...]
+    place_at: datetime | None
+    walked_at: datetime | None
+    marks: int
+    placement: Placement | None
+    withdrawn: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """An edge the film can be sealed to."""
+
+    id: str
+    sketch_id: str
+    zone_id: str
+    a: Px
+    b: Px
+    withdrawn: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Defect:
+    """`tag` is chalked beside it and never changes; `role` is the maker's at the time."""
+
+    id: str
+    sketch_id: str
+    zone_id: str
+    tag: str
+    kind: str
+    at: Px
+    outline: Outline
+    note: str
+    by: str
+    role: str
+    marked_at: datetime
+    after_placing: bool
+    withdrawn: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A patch as logged: by `sides` (what the tape measure read) or by `outline` and `offset` from `at`.
+
+    `at` is the place of the mark it was logged on; `also` are other marks under the same piece.
+    `overlap_nm` is what was computed when it was logged, kept as evidence and never judged again from here.
+    """
+
+    id: str
+    defect_id: str
+    zone_id: str
+    at: Px
+    also: tuple[str, ...]
+    sides: Sides | None
+    outline: Outline | None
+    offset: tuple[int, int]
+    cleaned: bool
+    dry: bool
+    edges_taped: bool
+    tape_width_nm: int
+    method: str
+    lot: str
+    film_temperature: str
+    note: str
+    overlap_nm: int | None
+    by: str
+    role: str
+    logged_at: datetime
+    withdrawn: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A whole zone held for a cause that no mark shows (standing water, storm, frost)."""
+
+    id: str
+    zone_id: str
+    cause: str
+    reason: str
+    by: str
+    at: datetime
+    lifted: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """`digest` names the exact facts released; `version` the gate that judged them; `seq` its entry."""
+
+    id: str
+    zone_id: str
+    digest: str
+    version: int
+    statement: str
+    not_asked_for: tuple[str, ...]
+    by: str
+    at: datetime
+    seq: int
+    pulled_back: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """`subject` is the id of the defect, patch or zone it shows; blobs are named by their SHA-256."""
+
+    id: str
+    subject: str
+    zone_id: str
+    sha256: str
+    thumb_sha256: str
+    width_px: int
+    height_px: int
+    by: str
+    at: datetime
+
+
+@dataclass(slots=True)
+class Site:
+    """One project's facts, or the slice of them that a question needs. Built by replay or read from tables."""
+
+    project: Project | None = None
+    members: dict[str, Member] = field(default_factory=dict)
+    sketches: dict[str, Sketch] = field(default_factory=dict)
+    zones: dict[str, Zone] = field(default_factory=dict)
+    walls: dict[str, Wall] = field(default_factory=dict)
+    defects: dict[str, Defect] = field(default_factory=dict)
+    patches: dict[str, Patch] = field(default_factory=dict)
+    holds: dict[str, Hold] = field(default_factory=dict)
+    releases: dict[str, Release] = field(default_factory=dict)
+    photos: dict[str, Photo] = field(default_factory=dict)
+
+    def put(self, noun: Noun) -> None:
+        """Keep the newest version of a noun."""
+        if isinstance(noun, Project):
+            self.project = noun
+        else:
+            self.shelf(type(noun))[noun.id] = noun
+
+    def shelf(self, kind: type[Noun]) -> dict[str, Noun]:
+        """The dict that holds one kind of noun."""
+        shelf: dict[str, Noun] = getattr(self, SHELVES[kind])
+        return shelf
+
+
+SHELVES: dict[type, str] = {
+    Member: "members",
+    Sketch: "sketches",
+    Zone: "zones",
+    Wall: "walls",
+    Defect: "defects",
+    Patch: "patches",
+    Hold: "holds",
+    Release: "releases",
+    Photo: "photos",
+}

@@ -1,0 +1,1 @@
+"""What was done, in order, for ever: facts, canonical bytes, replay, sentences."""

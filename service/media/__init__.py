@@ -1,0 +1,1 @@
+"""Turning uploads into safe pictures."""
