@@ -1,1 +1,1 @@
-"""The trade computed: pure functions of their arguments, no I/O, no clock, no randomness."""
+"""The trade computed: pure functions of their arguments, with no I/O, no clock and no randomness."""

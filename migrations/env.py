@@ -1,0 +1,14 @@
+"""Runs the migrations on the connection that the service hands over."""
+
+from alembic import context
+from sqlmodel import SQLModel
+
+import service.storage.tables  # noqa: F401 - fills the metadata
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=SQLModel.metadata,
+    render_as_batch=True,
+)
+with context.begin_transaction():
+    context.run_migrations()

@@ -1,0 +1,154 @@
+"""Gathers from a site exactly what the gate reads about one zone: the marks that reach in, and their patches."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable
+
+from service.domain.gate import HoldFacts, ZoneFacts
+from service.domain.ground import marks_reaching_into, wall_sides
+from service.domain.outlines import Outline, Sides, reach_nm, sides_as_rectangle
+from service.domain.overlap import Piece
+from service.domain.repair import DefectFacts, Numbers, PatchFacts
+from service.domain.site import Defect, Patch, Px, Scale, Site, Wall, Zone
+
+MILLI = 1000  # positions are thousandths of a pixel
+
+
+def nm_per_px(scale: Scale) -> float:
+    """Nanometres of ground under one pixel of the base frame."""
+    (ax, ay), (bx, by) = scale.a, scale.b
+    return scale.distance_nm / (math.hypot(bx - ax, by - ay) / MILLI)
+
+
+def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
+    """The gate's inputs for one zone. AssertionError when the site's project is not loaded."""
+    assert site.project is not None, "a zone without its project"
+    zone = site.zones[zone_id]
+    sketch = site.sketches[zone.sketch_id]
+    numbers = Numbers.of(site.project.sheet)
+    holds = (hold for hold in site.holds.values() if hold.zone_id == zone_id and hold.lifted is None)
+    return ZoneFacts(
+        zone=zone_id,
+        letter=zone.letter,
+        outline=zone.outline,
+        scale=sketch.scale,
+        alignment=sketch.alignment,
+        numbers=numbers,
+        walked=zone.walked_at is not None,
+        defects=_defects(site, zone, sketch.scale, numbers),
+        holds=tuple(HoldFacts(hold.id, hold.cause) for hold in sorted(holds, key=lambda hold: hold.id)),
+    )
+
+
+def _defects(site: Site, zone: Zone, scale: Scale | None, numbers: Numbers) -> tuple[DefectFacts, ...]:
+    if scale is None:
+        return ()
+    per_px = nm_per_px(scale)
+    walls = [wall for wall in site.walls.values() if wall.sketch_id == zone.sketch_id and wall.withdrawn is None]
+    by_mark = patches_by_mark(site.patches.values())
+    marks = sorted(marks_in_zone(site, zone, per_px), key=lambda mark: mark.id)
+    return tuple(
+        DefectFacts(
+            mark.id,
+            mark.tag,
+            mark.kind,
+            mark.at,
+            mark.outline,
+            tuple(
+                patch_facts(patch, mark, site.defects.get(patch.defect_id), per_px, walls, numbers.patch_overlap_nm)
+                for patch in by_mark.get(mark.id, ())
+            ),
+        )
+        for mark in marks
+    )
+
+
+def marks_in_zone(site: Site, zone: Zone, per_px: float) -> list[Defect]:
+    """The standing marks of this zone, and those of its neighbours whose outline reaches into it."""
+    standing = [d for d in site.defects.values() if d.withdrawn is None and d.sketch_id == zone.sketch_id]
+    own = [mark for mark in standing if mark.zone_id == zone.id]
+    others = [mark for mark in standing if mark.zone_id != zone.id and _may_reach(mark, zone, per_px)]
+    inside = marks_reaching_into([(mark.outline, mark.at) for mark in others], per_px, zone.outline)
+    return own + [mark for mark, reaches in zip(others, inside, strict=True) if reaches]
+
+
+def _may_reach(mark: Defect, zone: Zone, per_px: float) -> bool:
+    """A cheap box test, so that the exact one is asked only of the few marks near the zone."""
+    far = reach_nm(mark.outline) / per_px * MILLI + MILLI
+    xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
+    x, y = mark.at
+    return min(xs) - far <= x <= max(xs) + far and min(ys) - far <= y <= max(ys) + far
+
+
+def patches_by_mark(patches: Iterable[Patch]) -> dict[str, list[Patch]]:
+    """Standing patches under the id of every mark they lie on, oldest first."""
+    found: dict[str, list[Patch]] = defaultdict(list)
+    for patch in sorted(patches, key=lambda patch: (patch.logged_at, patch.id)):
+        if patch.withdrawn is None:
+            for mark in (patch.defect_id, *patch.also):
+                found[mark].append(patch)
+    return found
+
+
+def patch_facts(
+    patch: Patch, mark: Defect, primary: Defect | None, per_px: float, walls: list[Wall], minimum_nm: int
+) -> PatchFacts:
+    """A patch as seen from one mark. `primary` is the mark it was logged on."""
+    stands = patch.sides is None or walls_stand(patch.sides, primary or mark, per_px, walls, minimum_nm)
+    return PatchFacts(
+        patch.id,
+        piece_seen_from(patch, mark, primary, per_px),
+        patch.cleaned,
+        patch.dry,
+        patch.edges_taped,
+        patch.tape_width_nm,
+        patch.method,
+        stands,
+    )
+
+
+def piece_seen_from(patch: Patch, mark: Defect, primary: Defect | None, per_px: float) -> Piece:
+    """The patch placed from a mark's centre: exact on its own mark, by the sketch's scale on the others under it."""
+    if mark.id == patch.defect_id:
+        return Piece(outline=patch.outline, offset=patch.offset, sides=patch.sides)
+    dx = round((patch.at[0] - mark.at[0]) / MILLI * per_px)
+    dy = round((patch.at[1] - mark.at[1]) / MILLI * per_px)
+    outline, (ox, oy) = _outline_of(patch, primary)
+    return Piece(outline=outline, offset=(dx + ox, dy + oy), sides=None)
+
+
+def _outline_of(patch: Patch, primary: Defect | None) -> tuple[Outline, tuple[int, int]]:
+    if patch.outline is not None:
+        return patch.outline, patch.offset
+    assert patch.sides is not None and primary is not None, "a patch has an outline, or sides round its mark"
+    # A side sealed to a wall reaches no further than the mark itself when seen from another mark.
+    closed = Sides(*((side or 0) for side in _readings(patch.sides)), patch.sides.angle_udeg)
+    return sides_as_rectangle(primary.outline, closed)
+
+
+def _readings(sides: Sides) -> tuple[int | None, int | None, int | None, int | None]:
+    return sides.left_nm, sides.right_nm, sides.near_nm, sides.far_nm
+
+
+def walls_stand(sides: Sides, mark: Defect, per_px: float, walls: list[Wall], minimum_nm: int) -> bool:
+    """True when every side sealed to a wall has a standing wall within the required overlap of the damage."""
+    sealed = {
+        name
+        for name, reading in zip(("left", "right", "near", "far"), _readings(sides), strict=True)
+        if reading is None
+    }
+    return sealed <= walled_sides(mark.outline, mark.at, sides.angle_udeg, per_px, walls, minimum_nm)
+
+
+def walled_sides(
+    outline: Outline, at: Px, angle_udeg: int, per_px: float, walls: list[Wall], minimum_nm: int
+) -> set[str]:
+    """The sides of a mark on which a standing wall lies within the required overlap of the damage."""
+    found: set[str] = set()
+    for wall in walls:
+        found |= wall_sides(outline, at, per_px, wall.a, wall.b, angle_udeg, minimum_nm)
+    return found
+
+

@@ -1,0 +1,89 @@
+"""Facts and nouns to plain JSON values and back, and the canonical bytes of an entry (RFC 8785)."""
+
+from __future__ import annotations
+
+import types
+import typing
+from collections.abc import Callable, Mapping
+from dataclasses import fields, is_dataclass
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Any, TypeVar, cast
+
+import rfc8785
+
+from service.domain.outlines import Outline, outline_from_json, outline_to_json
+
+T = TypeVar("T")
+
+_OUTLINES: tuple[type, ...] = typing.get_args(Outline)
+
+
+def time_text(moment: datetime) -> str:
+    """RFC 3339, UTC, microseconds always written so that one moment has one text."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+def read_time(text: str) -> datetime:
+    """The reverse of `time_text`; also any RFC 3339 text with an offset. ValueError when it has none."""
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError("a time needs its offset from UTC")
+    return moment.astimezone(UTC)
+
+
+def to_json(value: Any) -> Any:
+    """A dataclass, tuple, datetime or plain value as JSON values (dict, list, str, int, bool, None)."""
+    if value is None or isinstance(value, str | int | bool):
+        return value
+    if isinstance(value, datetime):
+        return time_text(value)
+    if isinstance(value, _OUTLINES):
+        return outline_to_json(cast(Outline, value))
+    if is_dataclass(value):
+        return {f.name: to_json(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, list | tuple):
+        return [to_json(item) for item in value]
+    raise TypeError(f"{type(value).__name__} has no place in an entry")
+
+
+def from_json(kind: type[T], data: Mapping[str, Any]) -> T:
+    """The reverse of `to_json` for one dataclass. KeyError or ValueError on foreign data."""
+    return kind(**{name: read(data[name]) for name, read in _readers(kind)})
+
+
+def read_value(hint: Any, data: Any) -> Any:
+    """One JSON value as the Python value its type hint asks for."""
+    return _reader(hint)(data)
+
+
+@lru_cache(maxsize=None)
+def _readers(kind: type) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+    hints = typing.get_type_hints(kind)
+    return tuple((f.name, _reader(hints[f.name])) for f in fields(kind))
+
+
+@lru_cache(maxsize=None)
+def _reader(hint: Any) -> Callable[[Any], Any]:
+    if hint is datetime:
+        return read_time
+    if hint in _OUTLINES or hint == Outline:
+        return outline_from_json
+    if is_dataclass(hint):
+        return lambda data: from_json(cast(type, hint), data)
+    origin, args = typing.get_origin(hint), typing.get_args(hint)
+    if origin in (types.UnionType, typing.Union) and type(None) in args:
+        rest = [arg for arg in args if arg is not type(None)]
+        inner = outline_from_json if len(rest) > 1 else _reader(rest[0])
+        return lambda data: None if data is None else inner(data)
+    if origin is tuple:
+        items = [_reader(arg) for arg in args if arg is not Ellipsis]
+        if Ellipsis in args:
+            return lambda data: tuple(items[0](item) for item in data)
+        return lambda data: tuple(read(item) for read, item in zip(items, data, strict=True))
+    return lambda data: data
+
+
+def canonical(value: Any) -> bytes:
+    """The one byte form of a JSON value (RFC 8785). Floats never reach it: every measure is an integer."""
+    return rfc8785.dumps(value)

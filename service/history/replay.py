@@ -1,0 +1,189 @@
+"""Folds entries into the facts as they stood: the one place that says what each fact does to the site.
+
+The tables are written from the same `changes`, so that a replay and the tables can be held equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from service.domain.site import (
+    Defect,
+    Hold,
+    Member,
+    Noun,
+    Patch,
+    Photo,
+    Placement,
+    Project,
+    Release,
+    Site,
+    Sketch,
+    Wall,
+    Zone,
+)
+from service.history import facts as f
+from service.history.entries import Entry
+
+GONE = "gone"  # the role of a member who was removed: kept, so that a slice can carry the removal
+
+
+def replay(entries: Iterable[Entry]) -> Site:
+    """The site after these entries, in their order. KeyError when an entry names what never was."""
+    site = Site()
+    for entry in entries:
+        apply(site, entry)
+    return site
+
+
+def apply(site: Site, entry: Entry) -> tuple[Noun, ...]:
+    """Put what the entry changes into the site, and tell it: these are the rows to write."""
+    changed = changes(site, entry)
+    for noun in changed:
+        site.put(noun)
+    return changed
+
+
+def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
+    """The new versions of every noun that the entry changes."""
+    match entry.fact:
+        case f.ProjectStarted() | f.RuleSheetChanged() | f.PersonInvited() | f.PersonJoined() | f.PersonLeft():
+            return _project(site, entry, entry.fact)
+        case f.SketchAdded() | f.SketchRevised() | f.ScaleSet() | f.GridLaid():
+            return _sketch(site, entry.fact)
+        case f.ZoneOutlined() | f.ZoneChanged() | f.ZoneWithdrawn() | f.WalkFinished() | f.ZonePlaced():
+            return _zone(site, entry, entry.fact)
+        case f.WallDrawn() | f.WallWithdrawn():
+            return _wall(site, entry.fact)
+        case f.DefectMarked() | f.DefectWithdrawn():
+            return _defect(site, entry, entry.fact)
+        case f.PatchLogged() | f.PatchWithdrawn():
+            return _patch(site, entry, entry.fact)
+        case f.ZoneHeld() | f.HoldLifted():
+            return _hold(site, entry, entry.fact)
+        case f.ZoneReleased() | f.ReleasePulledBack():
+            return _release(site, entry, entry.fact)
+        case f.PhotoAdded() as fact:
+            return (
+                Photo(
+                    fact.photo, fact.subject, fact.zone, fact.sha256, fact.thumb_sha256,
+                    fact.width_px, fact.height_px, entry.by, entry.at,
+                ),
+            )  # fmt: skip
+
+
+def _project(
+    site: Site,
+    entry: Entry,
+    fact: f.ProjectStarted | f.RuleSheetChanged | f.PersonInvited | f.PersonJoined | f.PersonLeft,
+) -> tuple[Noun, ...]:
+    match fact:
+        case f.ProjectStarted(name, units, time_zone, sheet):
+            return (Project(entry.project, name, units, time_zone, sheet),)
+        case f.RuleSheetChanged(sheet):
+            assert site.project is not None, "a rule sheet before its project"
+            return (replace(site.project, sheet=sheet),)
+        case f.PersonInvited():
+            return ()
+        case f.PersonJoined(person, role):
+            return (Member(person, role),)
+        case f.PersonLeft(person):
+            return (Member(person, GONE),)
+
+
+def _sketch(site: Site, fact: f.SketchAdded | f.SketchRevised | f.ScaleSet | f.GridLaid) -> tuple[Noun, ...]:
+    match fact:
+        case f.SketchAdded(sketch, name, sha256, page, width, height, levels):
+            return (Sketch(sketch, name, sha256, page, width, height, levels, 1, None, None, ()),)
+        case f.SketchRevised(sketch, sha256, page, width, height, levels, alignment):
+            old = site.sketches[sketch]
+            return (
+                replace(
+                    old, sha256=sha256, page=page, width_px=width, height_px=height, levels=levels,
+                    revision=old.revision + 1, alignment=alignment,
+                ),
+            )  # fmt: skip
+        case f.ScaleSet(sketch, scale):
+            # A new scale changes every length on the sketch, so a walk made under the old one is void.
+            zones = (zone for zone in site.zones.values() if zone.sketch_id == sketch)
+            voided = tuple(replace(zone, walked_at=None) for zone in zones)
+            return (replace(site.sketches[sketch], scale=scale), *voided)
+        case f.GridLaid(sketch, lines):
+            return (replace(site.sketches[sketch], grid=lines),)
+
+
+def _zone(
+    site: Site,
+    entry: Entry,
+    fact: f.ZoneOutlined | f.ZoneChanged | f.ZoneWithdrawn | f.WalkFinished | f.ZonePlaced,
+) -> tuple[Noun, ...]:
+    match fact:
+        case f.ZoneOutlined(zone, sketch, letter, name, outline, place_at):
+            return (Zone(zone, sketch, letter, name, outline, place_at, None, 0, None, None),)
+        case f.ZoneChanged(zone, name, outline, place_at):
+            old = site.zones[zone]
+            walked = old.walked_at if outline == old.outline else None
+            return (replace(old, name=name, outline=outline, place_at=place_at, walked_at=walked),)
+        case f.ZoneWithdrawn(zone, reason):
+            return (replace(site.zones[zone], withdrawn=reason),)
+        case f.WalkFinished(zone):
+            return (replace(site.zones[zone], walked_at=entry.at),)
+        case f.ZonePlaced(zone, _, placed_at, volume, without_release, blockers):
+            placement = Placement(placed_at, entry.by, volume, without_release, blockers)
+            return (replace(site.zones[zone], placement=placement),)
+
+
+def _wall(site: Site, fact: f.WallDrawn | f.WallWithdrawn) -> tuple[Noun, ...]:
+    match fact:
+        case f.WallDrawn(wall, sketch, zone, a, b):
+            return (Wall(wall, sketch, zone, a, b, None),)
+        case f.WallWithdrawn(wall, _, reason):
+            return (replace(site.walls[wall], withdrawn=reason),)
+
+
+def _defect(site: Site, entry: Entry, fact: f.DefectMarked | f.DefectWithdrawn) -> tuple[Noun, ...]:
+    match fact:
+        case f.DefectMarked(defect, sketch, zone, tag, kind, at, outline, note):
+            home = site.zones[zone]
+            mark = Defect(
+                defect, sketch, zone, tag, kind, at, outline, note, entry.by, entry.role, entry.at,
+                after_placing=home.placement is not None, withdrawn=None,
+            )  # fmt: skip
+            return mark, replace(home, marks=home.marks + 1)
+        case f.DefectWithdrawn(defect, _, _, reason):
+            return (replace(site.defects[defect], withdrawn=reason),)
+
+
+def _patch(site: Site, entry: Entry, fact: f.PatchLogged | f.PatchWithdrawn) -> tuple[Noun, ...]:
+    match fact:
+        case f.PatchLogged():
+            return (
+                Patch(
+                    fact.patch, fact.defect, fact.zone, fact.at, fact.also, fact.sides, fact.outline, fact.offset,
+                    fact.cleaned, fact.dry, fact.edges_taped, fact.tape_width_nm, fact.method, fact.lot,
+                    fact.film_temperature, fact.note, fact.overlap_nm, entry.by, entry.role, entry.at, None,
+                ),
+            )  # fmt: skip
+        case f.PatchWithdrawn(patch, _, _, _, reason):
+            return (replace(site.patches[patch], withdrawn=reason),)
+
+
+def _hold(site: Site, entry: Entry, fact: f.ZoneHeld | f.HoldLifted) -> tuple[Noun, ...]:
+    match fact:
+        case f.ZoneHeld(hold, zone, _, cause, reason):
+            return (Hold(hold, zone, cause, reason, entry.by, entry.at, None),)
+        case f.HoldLifted(hold, _, _, _, reason):
+            return (replace(site.holds[hold], lifted=reason),)
+
+
+def _release(site: Site, entry: Entry, fact: f.ZoneReleased | f.ReleasePulledBack) -> tuple[Noun, ...]:
+    match fact:
+        case f.ZoneReleased(release, zone, _, digest, version, statement, not_asked_for):
+            return (
+                Release(
+                    release, zone, digest, version, statement, not_asked_for, entry.by, entry.at, entry.seq, None
+                ),
+            )
+        case f.ReleasePulledBack(release, _, _, reason):
+            return (replace(site.releases[release], pulled_back=reason),)

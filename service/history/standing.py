@@ -1,0 +1,76 @@
+"""How a zone stands, worked out from facts: its state, its blockers, its digest. Nothing of it is stored."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from service.domain import gate
+from service.domain.gate import Blocker, ZoneFacts
+from service.domain.repair import Verdict
+from service.domain.site import Release, Site, Zone
+from service.domain.zone_facts import zone_facts
+from service.history.encoding import canonical, to_json
+
+LAYING, HELD, CLEAR, READY = "laying", "held", "clear", "ready to place"
+PLACED, PLACED_WITHOUT_RELEASE = "placed", "placed without release"
+
+Gate = Callable[[ZoneFacts], tuple[tuple[Blocker, ...], dict[str, Verdict]]]
+# A release is asked again under the gate that judged it, so that a new program never unreleases a zone.
+GATES: dict[int, Gate] = {1: gate.decide}
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """`release` is the latest not pulled back; `fallen` is true when the facts have moved away from under it."""
+
+    zone: Zone
+    state: str
+    digest: str
+    facts: ZoneFacts
+    blockers: tuple[Blocker, ...]
+    verdicts: dict[str, Verdict]
+    release: Release | None
+    fallen: bool
+
+
+def digest_of(facts: ZoneFacts, version: int = gate.VERSION) -> str:
+    """SHA-256 over the canonical JSON of exactly the gate's inputs, headed by the version of the facts."""
+    return f"{version}:{hashlib.sha256(canonical(to_json(facts))).hexdigest()}"
+
+
+def standing_of(site: Site, zone_id: str) -> Standing:
+    """The zone as it stands on these facts. KeyError when the site does not hold it."""
+    zone = site.zones[zone_id]
+    facts = zone_facts(site, zone_id)
+    blockers, verdicts = gate.decide(facts)
+    digest = digest_of(facts)
+    release = latest_release(site, zone_id)
+    ready = release is not None and _stands(release, facts)
+    state = _state(zone, ready, blockers)
+    return Standing(zone, state, digest, facts, blockers, verdicts, release, release is not None and not ready)
+
+
+def latest_release(site: Site, zone_id: str) -> Release | None:
+    """The newest release of the zone, unless it was pulled back."""
+    releases = [release for release in site.releases.values() if release.zone_id == zone_id]
+    newest = max(releases, key=lambda release: release.seq, default=None)
+    return None if newest is None or newest.pulled_back is not None else newest
+
+
+def _stands(release: Release, facts: ZoneFacts) -> bool:
+    judge = GATES.get(release.version)
+    if judge is None or release.digest != digest_of(facts, release.version):
+        return False
+    return not judge(facts)[0]
+
+
+def _state(zone: Zone, ready: bool, blockers: tuple[Blocker, ...]) -> str:
+    if zone.placement is not None:
+        return PLACED_WITHOUT_RELEASE if zone.placement.without_release else PLACED
+    if ready:
+        return READY
+    if zone.walked_at is None:
+        return LAYING
+    return HELD if blockers else CLEAR

@@ -1,0 +1,105 @@
+"""The engine and its two doors: `reading()` and `writing()`. Nothing else opens a transaction.
+
+SQLite by default, in WAL mode with FULL sync, every write in BEGIN IMMEDIATE behind one lock in the process
+(the library's own busy handler polls and is unfair). PostgreSQL where LAPTIGHT_DATABASE_URL names one.
+"""
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlmodel import Session
+
+# Before 3.51.3 (backported to 3.50.7 and 3.44.6) two connections writing and checkpointing in WAL mode can
+# lose commits ("WAL-reset bug", SQLite release notes).
+SQLITE_FLOOR = (3, 51, 3)
+SQLITE_BACKPORTS = {(3, 50): 7, (3, 44): 6}
+
+
+class TooOldSQLite(RuntimeError):
+    """The SQLite library can lose commits: the service does not start on it."""
+
+
+def sqlite_is_safe(version: tuple[int, ...]) -> bool:
+    """True for a library that has the WAL-reset fix."""
+    major_minor = version[:2]
+    if major_minor in SQLITE_BACKPORTS:
+        return version[2] >= SQLITE_BACKPORTS[major_minor]
+    return version >= SQLITE_FLOOR
+
+
+class Database:
+    """One database. Sessions are handed out by the two doors only, and close with them."""
+
+    def __init__(self, url: str) -> None:
+        """`url`: SQLAlchemy's form, `sqlite:///path` or `postgresql+psycopg://...`."""
+        self.is_sqlite = url.startswith("sqlite")
+        self.engine: Engine = _sqlite(url) if self.is_sqlite else _postgres(url)
+        self._writer = threading.Lock()
+
+    @classmethod
+    def at(cls, path: Path) -> "Database":
+        return cls(f"sqlite:///{path}")
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """One consistent view; nothing written through it is kept."""
+        with self.engine.connect() as connection:
+            connection = connection.execution_options(writing=False)
+            with Session(connection) as session, session.begin():
+                yield session
+                session.rollback()
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """One short transaction: committed as the block ends, rolled back whole when it raises."""
+        if not self.is_sqlite:
+            with Session(self.engine) as session, session.begin():
+                yield session
+            return
+        with self._writer, self.engine.connect() as connection:
+            connection = connection.execution_options(writing=True)
+            with Session(connection) as session, session.begin():
+                yield session
+
+    def close(self) -> None:
+        self.engine.dispose()
+
+
+def _sqlite(url: str) -> Engine:
+    from pysqlite3 import dbapi2
+
+    if not sqlite_is_safe(dbapi2.sqlite_version_info):
+        raise TooOldSQLite(f"SQLite {dbapi2.sqlite_version} can lose commits; 3.51.3 or newer is needed")
+    engine = create_engine(
+        url,
+        module=dbapi2,
+        connect_args={"timeout": 30, "check_same_thread": False},
+        pool_size=40,  # one per thread of the server's pool, so that no request waits for a connection
+        max_overflow=8,
+        pool_timeout=5,
+    )
+
+    @event.listens_for(engine, "connect")
+    def _settle(connection: DBAPIConnection, _: Any) -> None:
+        connection.isolation_level = None  # type: ignore[attr-defined]  # BEGIN is ours, below
+        cursor = connection.cursor()
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "mmap_size=0"):
+            cursor.execute(f"PRAGMA {pragma}")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Any) -> None:
+        writing = connection.get_execution_options().get("writing", True)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+    return engine
+
+
+def _postgres(url: str) -> Engine:
+    # READ COMMITTED with the project's head row locked first in every change; see `books.lock_head`.
+    return create_engine(url, pool_size=40, max_overflow=8, pool_timeout=5, isolation_level="READ COMMITTED")
