@@ -1,0 +1,96 @@
+"""The files under /static: named by a hash of what they hold, kept compressed, cached for ever."""
+
+from __future__ import annotations
+
+import gzip
+import hashlib
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from starlette.datastructures import Headers
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.types import Receive, Scope, Send
+
+FOR_EVER = "public, max-age=31536000, immutable"
+ASK_AGAIN = "no-cache"
+KINDS = {
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".woff2": "font/woff2",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".webp": "image/webp",
+    ".webmanifest": "application/manifest+json",
+    ".md": "text/plain; charset=utf-8",
+    "": "text/plain; charset=utf-8",
+}
+PRESSED_ALREADY = {".woff2", ".png", ".webp"}
+
+
+@dataclass(frozen=True)
+class StaticFile:
+    """One file as it is served: its bytes, the same compressed, and the first 12 digits of its SHA-256."""
+
+    body: bytes
+    zipped: bytes | None
+    kind: str
+    version: str
+
+    @classmethod
+    def read(cls, path: Path) -> StaticFile:
+        body = path.read_bytes()
+        zipped = None if path.suffix in PRESSED_ALREADY else gzip.compress(body, 9, mtime=0)
+        version = hashlib.sha256(body).hexdigest()[:12]
+        return cls(body, zipped, KINDS.get(path.suffix, "application/octet-stream"), version)
+
+
+class StaticFiles:
+    """Every file below a folder, read once at start: an ASGI app to mount at `/static`, and `url(name)`.
+
+    A changed file gets a new address, so an answer may be kept for ever; an address without the right version
+    is answered with the same bytes and must be asked for again next time.
+    """
+
+    def __init__(self, folder: Path, prefix: str = "/static") -> None:
+        self.folder, self.prefix = folder, prefix
+
+    @cached_property
+    def files(self) -> dict[str, StaticFile]:
+        paths = (path for path in sorted(self.folder.rglob("*")) if path.is_file())
+        return {path.relative_to(self.folder).as_posix(): StaticFile.read(path) for path in paths}
+
+    def url(self, name: str) -> str:
+        """Address of a file; `KeyError` when there is none. Vendored paths carry their version already."""
+        version = self.files[name].version
+        return f"{self.prefix}/{name}" if name.startswith("vendor/") else f"{self.prefix}/{name}?v={version}"
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        request = Request(scope)
+        await self._answer(request)(scope, receive, send)
+
+    def _answer(self, request: Request) -> Response:
+        name = request.url.path.removeprefix(request.scope.get("root_path", "")).removeprefix(self.prefix)
+        name = name.lstrip("/")
+        file = self.files.get(name)
+        if file is None:
+            return Response("There is nothing here.\n", 404, media_type="text/plain")
+        if request.method not in {"GET", "HEAD"}:
+            return Response(status_code=405, headers={"Allow": "GET, HEAD"})
+        for_ever = name.startswith("vendor/") or request.query_params.get("v") == file.version
+        return self._send(file, request.headers, for_ever)
+
+    def _send(self, file: StaticFile, asked: Headers, for_ever: bool) -> Response:
+        headers = {
+            "ETag": f'"{file.version}"',
+            "Cache-Control": FOR_EVER if for_ever else ASK_AGAIN,
+            "X-Content-Type-Options": "nosniff",
+            "Vary": "Accept-Encoding",
+        }
+        if asked.get("if-none-match") == headers["ETag"]:
+            return Response(status_code=304, headers=headers)
+        body = file.body
+        if file.zipped is not None and "gzip" in asked.get("accept-encoding", ""):
+            body, headers["Content-Encoding"] = file.zipped, "gzip"
+        return Response(body, headers={**headers, "Content-Type": file.kind})
