@@ -36,12 +36,15 @@ _VULGAR = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
     "⅓": "1/3", "⅔": "2/3", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6",
 }  # fmt: skip
-_NUMBER = r"(?:(?P<{0}w>[0-9]+)(?:\s*-\s*|\s+)(?P<{0}n>[0-9]+)\s*/\s*(?P<{0}d>[0-9]+)|(?P<{0}fn>[0-9]+)\s*/\s*(?P<{0}fd>[0-9]+)|(?P<{0}x>[0-9]*[.,]?[0-9]+|[0-9]+[.,]))"
-_FEET, _INCHES = r"(?:ft|foot|feet|')\.?", r"(?:inches|inch|ins|in|''|\")\.?"
-_FEET_AND_INCHES = re.compile(
-    rf"(?P<feet>[0-9]+)\s*{_FEET}\s*-?\s*(?:{_NUMBER.format('i')})\s*{_INCHES}"
+_NUMBER = (
+    r"(?:(?P<{0}w>[0-9]+)(?:\s*-\s*|\s+)(?P<{0}n>[0-9]+)\s*/\s*(?P<{0}d>[0-9]+)"
+    r"|(?P<{0}fn>[0-9]+)\s*/\s*(?P<{0}fd>[0-9]+)|(?P<{0}x>[0-9]*[.,]?[0-9]+|[0-9]+[.,]))"
 )
-_ONE_UNIT = re.compile(rf"{_NUMBER.format('q')}\s*(?P<unit>inches|inch|ins|in|feet|foot|ft|mm|cm|m|''|'|\")\.?")
+_FEET, _INCHES = r"(?:ft|foot|feet|')\.?", r"(?:inches|inch|ins|in|''|\")\.?"
+_FEET_AND_INCHES = re.compile(rf"(?P<feet>[0-9]+)\s*{_FEET}\s*-?\s*(?:{_NUMBER.format('i')})\s*{_INCHES}")
+_ONE_UNIT = re.compile(
+    rf"{_NUMBER.format('q')}\s*(?P<unit>inches|inch|ins|in|feet|foot|ft|mm|cm|m|''|'|\")\.?"
+)
 _BARE = re.compile(_NUMBER.format("q"))
 
 
@@ -100,9 +103,16 @@ def _exact_nm(plain: str) -> Fraction:
 def _number(match: re.Match[str], group: str) -> Fraction:
     """The number a pattern found: whole and fraction, fraction alone, or decimal."""
     if match[f"{group}x"] is not None:
+        if re.fullmatch(r"[1-9][0-9]*,[0-9]{3}", match[f"{group}x"]):
+            raise BadLength(
+                "comma", "Is the comma for thousands or decimals? Write it without, or with a point."
+            )
         return Fraction(match[f"{group}x"].replace(",", ".").rstrip(".") or "0")
     mixed = match[f"{group}w"] is not None
-    top, bottom = int(match[f"{group}{'n' if mixed else 'fn'}"]), int(match[f"{group}{'d' if mixed else 'fd'}"])
+    top, bottom = (
+        int(match[f"{group}{'n' if mixed else 'fn'}"]),
+        int(match[f"{group}{'d' if mixed else 'fd'}"]),
+    )
     if bottom == 0:
         raise BadLength("zero-below", "A fraction cannot have 0 below its line.")
     if mixed and top >= bottom:
@@ -168,7 +178,11 @@ def say_distance(nm: int, units: Units) -> str:
         feet, inches = divmod(_steps(nm, NM_PER_INCH, "nearest"), 12)
         if not feet:
             return say_length(nm, units)
-        return f"{feet:,} ft {inches} in" if inches and feet < 20 else f"{_steps(nm, NM_PER_FOOT, 'nearest'):,} ft"
+        return (
+            f"{feet:,} ft {inches} in"
+            if inches and feet < 20
+            else f"{_steps(nm, NM_PER_FOOT, 'nearest'):,} ft"
+        )
     if abs(nm) < NM_PER_M:
         return say_length(nm, units)
     tenths = _steps(nm, NM_PER_M // 10, "nearest")

@@ -1,4 +1,4 @@
-"""True-size shapes of damage and patches: what they are, how they are stored, and the piece that covers them."""
+"""True-size shapes of damage and patches: what they are, how they are stored, what covers them."""
 
 from __future__ import annotations
 
@@ -52,6 +52,24 @@ class Polygon:
 Outline = Circle | Rectangle | Slit | Polygon
 
 
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """A patch as the tape measure reads it: nanometres past the damage, square to each edge of the patch.
+
+    None where the patch is sealed to a wall. `right` points along the angle, `near` a quarter turn on.
+    """
+
+    left_nm: int | None
+    right_nm: int | None
+    near_nm: int | None
+    far_nm: int | None
+    angle_udeg: int = 0
+
+    def readings(self) -> dict[str, int | None]:
+        """The four readings by their word."""
+        return {"left": self.left_nm, "right": self.right_nm, "near": self.near_nm, "far": self.far_nm}
+
+
 def outline_to_json(outline: Outline) -> dict[str, Any]:
     """The stored form: whole nanometres and micro-degrees."""
     match outline:
@@ -92,7 +110,7 @@ def into_half_turn(udeg: int) -> int:
 
 
 def corners(outline: Rectangle | Slit | Polygon) -> tuple[tuple[float, float], ...]:
-    """The corners in float nanometres from the centre, in order; a closed slit gives its line there and back."""
+    """The corners in float nanometres from the centre; a closed slit is its line there and back."""
     if isinstance(outline, Polygon):
         return tuple((float(x), float(y)) for x, y in outline.points)
     length, width, angle = sides_and_angle(outline)
@@ -118,11 +136,33 @@ def extent_nm(outline: Outline, angle_udeg: int) -> tuple[float, float, float, f
     return min(us), max(us), min(vs), max(vs)
 
 
+def sides_box(damage: Outline, sides: Sides) -> tuple[float | None, float | None, float | None, float | None]:
+    """(least u, greatest u, least v, greatest v) of the patch in the sides' frame; None at a wall."""
+    u0, u1, v0, v1 = extent_nm(damage, sides.angle_udeg)
+    return (
+        None if sides.left_nm is None else u0 - sides.left_nm,
+        None if sides.right_nm is None else u1 + sides.right_nm,
+        None if sides.far_nm is None else v0 - sides.far_nm,
+        None if sides.near_nm is None else v1 + sides.near_nm,
+    )
+
+
+def sides_as_rectangle(damage: Outline, sides: Sides) -> tuple[Rectangle, Point]:
+    """The same patch as a rectangle and its offset from the damage's centre; ValueError at a wall."""
+    u0, u1, v0, v1 = sides_box(damage, sides)
+    if u0 is None or u1 is None or v0 is None or v1 is None:
+        raise ValueError("a patch sealed to a wall is no rectangle")
+    c, s = turn(sides.angle_udeg)
+    u, v = (u0 + u1) / 2, (v0 + v1) / 2
+    rectangle = Rectangle(round(u1 - u0), round(v1 - v0), sides.angle_udeg)
+    return rectangle, (round(u * c - v * s), round(u * s + v * c))
+
+
 @lru_cache(maxsize=8192)
 def least_rectangle(outline: Outline) -> tuple[int, int, int]:
-    """(length, width, angle) of the least-area rectangle round the outline, sides rounded up to the nanometre.
+    """(length, width, angle) of the least-area rectangle round the outline, sides rounded up.
 
-    A circle, rectangle or slit keeps its own frame; a polygon's least rectangle lies along one of its hull's edges.
+    A circle, rectangle or slit keeps its own frame; a polygon's lies along one of its hull's edges.
     """
     if isinstance(outline, Circle):
         return outline.diameter_nm, outline.diameter_nm, 0
@@ -143,7 +183,7 @@ def least_rectangle(outline: Outline) -> tuple[int, int, int]:
 
 
 def cut_size(outline: Outline, overlap_nm: int, allowance_nm: int = 0) -> tuple[int, int, int]:
-    """(length, width, angle) to cut a patch to: a + 2o by b + 2o, and the allowance once more on every side."""
+    """(length, width, angle) to cut a patch to: a + 2o by b + 2o, plus the allowance a side."""
     length, width, angle = least_rectangle(outline)
     more = 2 * (overlap_nm + allowance_nm)
     return length + more, width + more, angle
@@ -167,14 +207,14 @@ def _root_up(square: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """What to draw: a closed path of float nanometre points, or, with `radius_nm`, a circle round its one point."""
+    """What to draw: a closed path of float nanometre points, or a circle round its one point."""
 
     points: tuple[tuple[float, float], ...]
     radius_nm: float | None = None
 
 
 def rings(outline: Outline, offset: Point = (0, 0)) -> tuple[Ring, ...]:
-    """The outline as drawing primitives, moved by the offset (nanometres, sketch axes); circles stay circles."""
+    """The outline as drawing primitives, moved by the offset (sketch axes); circles stay circles."""
     dx, dy = offset
     if isinstance(outline, Circle):
         return (Ring(((float(dx), float(dy)),), outline.diameter_nm / 2),)

@@ -1,30 +1,21 @@
-"""A patch as the tape measure reads it: four readings square to its edges, from the damage's nearest point."""
+"""A patch as the tape measure reads it: four readings, each square to one of its edges."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from service.domain.measures import NM_PER_INCH, Units, say_length
-from service.domain.outlines import Circle, Outline, Polygon, extent_nm, into_half_turn, sides_and_angle
+from service.domain.outlines import (
+    Circle,
+    Outline,
+    Polygon,
+    Sides,
+    extent_nm,
+    into_half_turn,
+    sides_and_angle,
+)
 
 SIDE_WORDS = ("left", "right", "near", "far")
-# Tape readings and cut sizes that should add up may differ by this much (1/2 in, agreed in the JSON contract).
+# Readings and a cut size that should add up may differ by this much (1/2 in, the JSON contract's number).
 ADD_UP_WITHIN_NM = NM_PER_INCH // 2
-
-
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """Readings in nanometres; None where the patch is sealed to a wall. `right` along the angle, `near` a quarter on."""
-
-    left_nm: int | None
-    right_nm: int | None
-    near_nm: int | None
-    far_nm: int | None
-    angle_udeg: int = 0
-
-    def readings(self) -> dict[str, int | None]:
-        """The four readings by their word."""
-        return {"left": self.left_nm, "right": self.right_nm, "near": self.near_nm, "far": self.far_nm}
 
 
 def side_angle(damage: Outline, given_udeg: int | None = None) -> int:
@@ -44,17 +35,8 @@ def sides_to_json(sides: Sides) -> dict[str, int | None]:
 
 def sides_from_json(stored: dict[str, int | None]) -> Sides:
     """The sides of a stored form; KeyError when it is not one."""
-    return Sides(stored["left_nm"], stored["right_nm"], stored["near_nm"], stored["far_nm"], stored["angle_udeg"] or 0)
-
-
-def sides_box(damage: Outline, sides: Sides) -> tuple[float | None, float | None, float | None, float | None]:
-    """(least u, greatest u, least v, greatest v) of the patch in the sides' frame; None where a wall ends the film."""
-    u0, u1, v0, v1 = extent_nm(damage, sides.angle_udeg)
-    return (
-        None if sides.left_nm is None else u0 - sides.left_nm,
-        None if sides.right_nm is None else u1 + sides.right_nm,
-        None if sides.far_nm is None else v0 - sides.far_nm,
-        None if sides.near_nm is None else v1 + sides.near_nm,
+    return Sides(
+        stored["left_nm"], stored["right_nm"], stored["near_nm"], stored["far_nm"], stored["angle_udeg"] or 0
     )
 
 
@@ -68,11 +50,17 @@ def sides_that_fit(
     u0, u1, v0, v1 = extent_nm(damage, sides.angle_udeg)
     return _mismatch(
         ("left", sides.left_nm), ("right", sides.right_nm), round(u1 - u0), ("long", cut_length_nm), units
-    ) or _mismatch(("far", sides.far_nm), ("near", sides.near_nm), round(v1 - v0), ("wide", cut_width_nm), units)
+    ) or _mismatch(
+        ("far", sides.far_nm), ("near", sides.near_nm), round(v1 - v0), ("wide", cut_width_nm), units
+    )
 
 
 def _mismatch(
-    one: tuple[str, int | None], other: tuple[str, int | None], damage_nm: int, cut: tuple[str, int], units: Units
+    one: tuple[str, int | None],
+    other: tuple[str, int | None],
+    damage_nm: int,
+    cut: tuple[str, int],
+    units: Units,
 ) -> str | None:
     read = [(word, nm) for word, nm in (one, other) if nm is not None]
     total = damage_nm + sum(nm for _, nm in read)
@@ -81,4 +69,5 @@ def _mismatch(
         return None
     parts = [f"{word} {say_length(nm, units)}" for word, nm in read]
     parts.insert(1, f"damage {say_length(damage_nm, units)}")
-    return f"{' + '.join(parts)} make {say_length(total, units)}, but the cut is {say_length(cut[1], units)} {cut[0]}."
+    made, size = say_length(total, units), say_length(cut[1], units)
+    return f"{' + '.join(parts)} make {made}, but the cut is {size} {cut[0]}."

@@ -1,0 +1,169 @@
+"""Outlines as people write and read them: the JSON texts in and out, and the words for a shape."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import shapely
+
+from service.domain.measures import (
+    NM_PER_M,
+    BadLength,
+    Units,
+    length_json,
+    parse_length,
+    say_length,
+    say_sides,
+    turn,
+)
+from service.domain.outlines import Circle, Outline, Point, Polygon, Rectangle, Sides, Slit, least_rectangle
+from service.domain.sides import SIDE_WORDS, side_angle
+
+WIDEST_NM = 200 * NM_PER_M
+MOST_POINTS = 500
+
+
+class BadOutline(ValueError):
+    """An outline that cannot be read: `code` and `field` for programs, the sentence (str) for people."""
+
+    def __init__(self, code: str, sentence: str, field: str) -> None:
+        super().__init__(sentence)
+        self.code = code
+        self.field = field
+
+
+def read_outline(given: object) -> Outline:
+    """The outline of an API form (lengths as text with units); raises BadOutline only."""
+    if not isinstance(given, Mapping):
+        raise BadOutline("not-an-outline", "An outline names its shape and its sizes.", "shape")
+    angle = read_angle(given.get("angle_deg"))
+    match given.get("shape"):
+        case "circle":
+            return Circle(_size(given, "diameter"))
+        case "rectangle":
+            return Rectangle(_size(given, "length"), _size(given, "width"), angle)
+        case "slit":
+            opening = _size(given, "opening", zero_ok=True) if given.get("opening") not in (None, "") else 0
+            return Slit(_size(given, "length"), opening, angle)
+        case "polygon":
+            return _polygon(given.get("points"), angle)
+    raise BadOutline("no-such-shape", "A shape is a circle, a rectangle, a slit or a polygon.", "shape")
+
+
+def read_angle(given: object, field: str = "angle_deg") -> int:
+    """Micro-degrees from a number of degrees (None is 0), brought into [0, 360); raises BadOutline only."""
+    if given is None:
+        return 0
+    if isinstance(given, bool) or not isinstance(given, int | float):
+        raise BadOutline("bad-angle", "An angle is a number of degrees.", field)
+    if (isinstance(given, float) and not math.isfinite(given)) or abs(given) > 1_000_000:
+        raise BadOutline("bad-angle", "An angle is a number of degrees, like 30.", field)
+    return round(given * 1_000_000) % 360_000_000
+
+
+def read_offset(given: object, field: str = "offset") -> Point:
+    """(x, y) nanometres from two lengths, a minus in front allowed (None is (0, 0)); BadOutline only."""
+    if given is None:
+        return (0, 0)
+    return _point(given, field)
+
+
+def read_sides(given: object, damage: Outline) -> Sides:
+    """Sides from {"left", "right", "near", "far"} as lengths or "wall", and "angle_deg"; BadOutline only."""
+    if not isinstance(given, Mapping):
+        raise BadOutline("not-sides", "Give the four readings: left, right, near and far.", "sides")
+    angle = None if given.get("angle_deg") is None else read_angle(given["angle_deg"])
+    read = [None if given.get(word) == "wall" else _size(given, word, zero_ok=True) for word in SIDE_WORDS]
+    if all(nm is None for nm in read):
+        raise BadOutline("all-walls", "A patch cannot be sealed to a wall on all four sides.", "sides")
+    left, right, near, far = read
+    return Sides(left, right, near, far, side_angle(damage, angle))
+
+
+def _size(given: Mapping[str, Any], field: str, *, zero_ok: bool = False) -> int:
+    try:
+        nm = parse_length(given.get(field) or "", zero_ok=zero_ok)
+    except BadLength as bad:
+        raise BadOutline(bad.code, str(bad), field) from bad
+    if nm > WIDEST_NM:
+        raise BadOutline("too-big", "That is more than 200 m across; check the number and its unit.", field)
+    return nm
+
+
+def _point(given: object, field: str) -> Point:
+    if not isinstance(given, list | tuple) or len(given) != 2:
+        raise BadOutline("bad-point", 'A point is two lengths, like ["3 in", "-1 in"].', field)
+    return _signed(given[0], field), _signed(given[1], field)
+
+
+def _signed(text: object, field: str) -> int:
+    """A length left or up of the centre has a minus sign; 0 needs no unit."""
+    if isinstance(text, int | float) and not isinstance(text, bool) and text == 0:
+        return 0
+    plain = text.strip() if isinstance(text, str) else ""
+    minus = plain[:1] in ("-", "−")
+    if plain.lstrip("-−") == "0":
+        return 0
+    nm = _size({field: plain[1:].lstrip() if minus else plain}, field, zero_ok=True)
+    return -nm if minus else nm
+
+
+def _polygon(given: object, angle_udeg: int) -> Polygon:
+    if not isinstance(given, list | tuple):
+        raise BadOutline("bad-point", "A polygon lists its points.", "points")
+    if len(given) > MOST_POINTS:
+        raise BadOutline("too-many-points", f"A shape has at most {MOST_POINTS} corners.", "points")
+    points = [_point(p, "points") for p in given]
+    if angle_udeg:
+        c, s = turn(angle_udeg)
+        points = [(round(x * c - y * s), round(x * s + y * c)) for x, y in points]
+    return checked_polygon(points)
+
+
+def checked_polygon(points: list[Point]) -> Polygon:
+    """The polygon of these corners, repeats dropped; BadOutline when it has no area or crosses itself."""
+    ring = [p for i, p in enumerate(points) if p != points[i - 1] or len(points) == 1]
+    if len(set(ring)) < 3:
+        raise BadOutline("too-few-points", "A shape needs at least three different corners.", "points")
+    twice = sum(ring[i - 1][0] * y - x * ring[i - 1][1] for i, (x, y) in enumerate(ring))
+    if not shapely.is_valid(shape := shapely.Polygon(ring)) and shape.convex_hull.area > 0:
+        raise BadOutline("crosses-itself", "The shape's outline crosses itself.", "points")
+    if twice == 0:
+        raise BadOutline("no-area", "The shape has no area: its corners lie on one line.", "points")
+    return Polygon(tuple(ring))
+
+
+def say_outline_json(outline: Outline, units: Units) -> dict[str, Any]:
+    """The API's output form: the input's keys, each length as {"text", "m"}."""
+    match outline:
+        case Circle(diameter):
+            return {"shape": "circle", "diameter": length_json(diameter, units)}
+        case Rectangle(length, width, angle):
+            sides = {"length": length_json(length, units), "width": length_json(width, units)}
+            return {"shape": "rectangle", **sides, "angle_deg": angle / 1_000_000}
+        case Slit(length, opening, angle):
+            sides = {"length": length_json(length, units), "opening": length_json(opening, units)}
+            return {"shape": "slit", **sides, "angle_deg": angle / 1_000_000}
+        case Polygon(points):
+            return {
+                "shape": "polygon",
+                "points": [[length_json(x, units), length_json(y, units)] for x, y in points],
+            }
+
+
+def say_outline(outline: Outline, units: Units) -> str:
+    """In words: `1/2 in across`, `4 by 2 in`, `30 in long, 1/4 in open`, `shape of 5 corners, 12 by 8 in`."""
+    match outline:
+        case Circle(diameter):
+            return f"{say_length(diameter, units)} across"
+        case Rectangle(length, width, _):
+            return say_sides(length, width, units)
+        case Slit(length, 0, _):
+            return f"{say_length(length, units)} long, closed"
+        case Slit(length, opening, _):
+            return f"{say_length(length, units)} long, {say_length(opening, units)} open"
+        case Polygon(points):
+            length, width, _ = least_rectangle(outline)
+            return f"shape of {len(points)} corners, {say_sides(length, width, units)}"
