@@ -1,1 +1,1 @@
-"""Turning uploads into safe pictures."""
+"""Turns what people upload into safe pictures: decoded apart, stripped, cut into tiles."""

@@ -1,0 +1,97 @@
+"""Decodes a PNG, JPEG or WebP: as strips of rows for a sketch, as two small JPEGs for a photo."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyvips
+from numpy.typing import NDArray
+
+from service.media.headers import damaged
+from service.media.picture import TILE_PX
+
+PHOTO_PX = 1600
+SMALL_PX = 320
+_PHOTO_QUALITY = 82
+_SMALL_QUALITY = 75
+
+DecoderFailed = pyvips.Error
+
+# Only these three readers can run at all, whatever else the library was built with.
+pyvips.operation_block_set("VipsForeignLoad", True)
+for _reader in ("VipsForeignLoadPng", "VipsForeignLoadJpeg", "VipsForeignLoadWebp"):
+    pyvips.operation_block_set(_reader, False)
+# One picture is opened once and then the process ends: a cache would only hold its memory.
+pyvips.cache_set_max(0)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A picture as strips of up to 256 rows, top down: arrays of height by width by 3 (RGB) or 4 (RGBA)."""
+
+    width_px: int
+    height_px: int
+    rows: Iterator[NDArray[np.uint8]]
+
+
+def open_rows(source: Path, kind: str) -> Rows:
+    """Open a picture upright and in 8-bit sRGB, decoding only as its strips are taken.
+
+    Raises DecoderFailed here or while strips are taken.
+    """
+    image = _load(source, kind)
+    if image.get_typeof("orientation") and image.get("orientation") != 1:
+        # Turning needs rows out of order, so the picture is decoded whole first.
+        image = image.copy_memory().autorot()
+    image = _plain(image)
+    return Rows(image.width, image.height, _strips(image))
+
+
+def write_photo(source: Path, kind: str, into: Path) -> dict[str, int]:
+    """Write `full` (longest side at most 1600 px) and `small` (320 px) as JPEG, and give their sizes.
+
+    Raises DecoderFailed.
+    """
+    _load(source, kind)
+    full = pyvips.Image.thumbnail(
+        str(source), PHOTO_PX, height=PHOTO_PX, size="down", export_profile="srgb", fail_on="truncated"
+    )
+    full = _opaque(_plain(full)).copy_memory()
+    small = full.thumbnail_image(SMALL_PX, height=SMALL_PX, size="down")
+    full.jpegsave(str(into / "full"), Q=_PHOTO_QUALITY, keep="none", optimize_coding=True)
+    small.jpegsave(str(into / "small"), Q=_SMALL_QUALITY, keep="none", optimize_coding=True)
+    return {
+        "width_px": full.width,
+        "height_px": full.height,
+        "small_width_px": small.width,
+        "small_height_px": small.height,
+    }
+
+
+def _load(source: Path, kind: str) -> Any:
+    load = {"png": pyvips.Image.pngload, "jpeg": pyvips.Image.jpegload, "webp": pyvips.Image.webpload}[kind]
+    return load(str(source), access="sequential", fail_on="truncated")
+
+
+def _plain(image: Any) -> Any:
+    """8-bit sRGB with or without transparency, from grey, 16-bit or press colours (CMYK)."""
+    if image.interpretation != "srgb" or image.format != "uchar":
+        image = image.colourspace("srgb").cast("uchar")
+    if image.bands not in (3, 4):
+        raise damaged()
+    return image
+
+
+def _opaque(image: Any) -> Any:
+    return image.flatten(background=255) if image.hasalpha() else image
+
+
+def _strips(image: Any) -> Iterator[NDArray[np.uint8]]:
+    for top in range(0, image.height, TILE_PX):
+        height = min(TILE_PX, image.height - top)
+        pixels = image.crop(0, top, image.width, height).write_to_memory()
+        yield np.frombuffer(pixels, np.uint8).reshape(height, image.width, image.bands)

@@ -1,0 +1,82 @@
+"""Reads the pages of a PDF and draws one of them at 200 dots per inch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pypdfium2
+from numpy.typing import NDArray
+from pypdfium2 import raw
+
+from service.media.decode import Rows
+from service.media.limits import MOST_PAGES, PDF_DPI, SKETCH, check_size
+from service.media.picture import TILE_PX
+from service.media.refusals import BadPicture
+
+POINTS_PER_INCH = 72
+
+
+def sizes(source: Path) -> list[dict[str, float]]:
+    """Number, size in points and drawn size in pixels of each page, the first 500. Raises BadPicture."""
+    document = _open(source)
+    return [_facts(document, index) for index in range(min(len(document), MOST_PAGES))]
+
+
+def draw(source: Path, number: int) -> Rows:
+    """One page (numbered from 1) on white paper. Raises BadPicture, by the page's size before it is drawn."""
+    document = _open(source)
+    if not 1 <= number <= len(document):
+        pages = "1 page" if len(document) == 1 else f"{len(document)} pages"
+        raise BadPicture("page-missing", f"This PDF has {pages}; there is no page {number}.")
+    facts = _facts(document, number - 1)
+    width_in, height_in = facts["width_pt"] / POINTS_PER_INCH, facts["height_pt"] / POINTS_PER_INCH
+    what = f"Page {number}, {width_in:.1f} by {height_in:.1f} in, drawn at {PDF_DPI} dots per inch"
+    check_size(int(facts["width_px"]), int(facts["height_px"]), SKETCH, what)
+    try:
+        bitmap = document[number - 1].render(scale=PDF_DPI / POINTS_PER_INCH, rev_byteorder=True)
+    except pypdfium2.PdfiumError:
+        raise _damaged() from None
+    pixels: NDArray[np.uint8] = bitmap.to_numpy()
+    return Rows(pixels.shape[1], pixels.shape[0], _strips(pixels))
+
+
+def _open(source: Path) -> Any:
+    try:
+        document = pypdfium2.PdfDocument(source)
+    except pypdfium2.PdfiumError:
+        if raw.FPDF_GetLastError() == raw.FPDF_ERR_PASSWORD:
+            raise BadPicture(
+                "pdf-locked", "This PDF is locked with a password. Save it without one and upload that."
+            ) from None
+        raise _damaged() from None
+    if len(document) == 0:
+        raise BadPicture("pdf-empty", "This PDF has no pages.")
+    return document
+
+
+def _facts(document: Any, index: int) -> dict[str, float]:
+    try:
+        width_pt, height_pt = document.get_page_size(index)
+    except pypdfium2.PdfiumError:
+        raise _damaged() from None
+    scale = PDF_DPI / POINTS_PER_INCH
+    return {
+        "number": index + 1,
+        "width_pt": width_pt,
+        "height_pt": height_pt,
+        "width_px": math.ceil(width_pt * scale),
+        "height_px": math.ceil(height_pt * scale),
+    }
+
+
+def _damaged() -> BadPicture:
+    return BadPicture("pdf-damaged", "This PDF is damaged and cannot be opened. Save it again and try that.")
+
+
+def _strips(pixels: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
+    for top in range(0, pixels.shape[0], TILE_PX):
+        yield pixels[top : top + TILE_PX]
