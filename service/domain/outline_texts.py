@@ -19,7 +19,7 @@ from service.domain.measures import (
     turn,
 )
 from service.domain.outlines import Circle, Outline, Point, Polygon, Rectangle, Sides, Slit, least_rectangle
-from service.domain.sides import SIDE_WORDS, Sides, side_angle
+from service.domain.sides import SIDE_WORDS, side_angle
 
 WIDEST_NM = 200 * NM_PER_M
 MOST_POINTS = 500

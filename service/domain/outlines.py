@@ -52,6 +52,24 @@ class Polygon:
 Outline = Circle | Rectangle | Slit | Polygon
 
 
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """A patch as the tape measure reads it: nanometres past the damage, square to each edge of the patch.
+
+    None where the patch is sealed to a wall. `right` points along the angle, `near` a quarter turn on.
+    """
+
+    left_nm: int | None
+    right_nm: int | None
+    near_nm: int | None
+    far_nm: int | None
+    angle_udeg: int = 0
+
+    def readings(self) -> dict[str, int | None]:
+        """The four readings by their word."""
+        return {"left": self.left_nm, "right": self.right_nm, "near": self.near_nm, "far": self.far_nm}
+
+
 def outline_to_json(outline: Outline) -> dict[str, Any]:
     """The stored form: whole nanometres and micro-degrees."""
     match outline:
@@ -116,6 +134,28 @@ def extent_nm(outline: Outline, angle_udeg: int) -> tuple[float, float, float, f
     us = [x * c + y * s for x, y in corners(outline)]
     vs = [y * c - x * s for x, y in corners(outline)]
     return min(us), max(us), min(vs), max(vs)
+
+
+def sides_box(damage: Outline, sides: Sides) -> tuple[float | None, float | None, float | None, float | None]:
+    """(least u, greatest u, least v, greatest v) of the patch in the sides' frame; None at a wall."""
+    u0, u1, v0, v1 = extent_nm(damage, sides.angle_udeg)
+    return (
+        None if sides.left_nm is None else u0 - sides.left_nm,
+        None if sides.right_nm is None else u1 + sides.right_nm,
+        None if sides.far_nm is None else v0 - sides.far_nm,
+        None if sides.near_nm is None else v1 + sides.near_nm,
+    )
+
+
+def sides_as_rectangle(damage: Outline, sides: Sides) -> tuple[Rectangle, Point]:
+    """The same patch as a rectangle and its offset from the damage's centre; ValueError at a wall."""
+    u0, u1, v0, v1 = sides_box(damage, sides)
+    if u0 is None or u1 is None or v0 is None or v1 is None:
+        raise ValueError("a patch sealed to a wall is no rectangle")
+    c, s = turn(sides.angle_udeg)
+    u, v = (u0 + u1) / 2, (v0 + v1) / 2
+    rectangle = Rectangle(round(u1 - u0), round(v1 - v0), sides.angle_udeg)
+    return rectangle, (round(u * c - v * s), round(u * s + v * c))
 
 
 @lru_cache(maxsize=8192)

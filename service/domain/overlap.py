@@ -6,8 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from service.domain.outlines import Outline, Point
-from service.domain.sides import Sides
+from service.domain.outlines import Outline, Point, Sides
 from service.domain.union import judged_union
 
 
@@ -15,11 +14,19 @@ from service.domain.union import judged_union
 class Piece:
     """A patch as seen from one mark: an outline with its offset from the damage's centre, or tape readings.
 
-    The offset is in nanometres along the sketch's axes, not turned; with Sides it means nothing.
+    Exactly one of `outline` and `sides`. The offset is in nanometres along the sketch's axes, not turned.
     """
 
-    shape: Outline | Sides
+    outline: Outline | None = None
     offset: Point = (0, 0)
+    sides: Sides | None = None
+
+    def shape(self) -> Outline | Sides:
+        """Whichever it is; ValueError when it is neither."""
+        found = self.sides if self.sides is not None else self.outline
+        if found is None:
+            raise ValueError("a piece has an outline or sides")
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +54,7 @@ def judge(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Overlap:
 def _judged(damage: Outline, pieces: frozenset[Piece], minimum_nm: int) -> Overlap:
     if not pieces:
         return Overlap(None, False, minimum_nm, None, None)
-    found_nm, nearest, side = judged_union(damage, [(p.shape, p.offset) for p in pieces], minimum_nm)
+    found_nm, nearest, side = judged_union(damage, [(p.shape(), p.offset) for p in pieces], minimum_nm)
     return Overlap(found_nm, found_nm >= minimum_nm, max(0, minimum_nm - found_nm), nearest, side)
 
 

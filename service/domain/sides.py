@@ -2,39 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from service.domain.measures import NM_PER_INCH, Units, say_length
 from service.domain.outlines import (
     Circle,
     Outline,
     Polygon,
+    Sides,
     extent_nm,
     into_half_turn,
     sides_and_angle,
+    sides_as_rectangle,
+    sides_box,
 )
+
+__all__ = [
+    "SIDE_WORDS",
+    "Sides",
+    "side_angle",
+    "sides_as_rectangle",
+    "sides_box",
+    "sides_from_json",
+    "sides_that_fit",
+    "sides_to_json",
+]
 
 SIDE_WORDS = ("left", "right", "near", "far")
 # Readings and a cut size that should add up may differ by this much (1/2 in, the JSON contract's number).
 ADD_UP_WITHIN_NM = NM_PER_INCH // 2
-
-
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """A patch as the tape measure reads it: nanometres past the damage, square to each edge of the patch.
-
-    None where the patch is sealed to a wall. `right` points along the angle, `near` a quarter turn on.
-    """
-
-    left_nm: int | None
-    right_nm: int | None
-    near_nm: int | None
-    far_nm: int | None
-    angle_udeg: int = 0
-
-    def readings(self) -> dict[str, int | None]:
-        """The four readings by their word."""
-        return {"left": self.left_nm, "right": self.right_nm, "near": self.near_nm, "far": self.far_nm}
 
 
 def side_angle(damage: Outline, given_udeg: int | None = None) -> int:
@@ -57,28 +51,6 @@ def sides_from_json(stored: dict[str, int | None]) -> Sides:
     return Sides(
         stored["left_nm"], stored["right_nm"], stored["near_nm"], stored["far_nm"], stored["angle_udeg"] or 0
     )
-
-
-def sides_box(damage: Outline, sides: Sides) -> tuple[float | None, float | None, float | None, float | None]:
-    """(least u, greatest u, least v, greatest v) of the patch in the sides' frame; None at a wall."""
-    u0, u1, v0, v1 = extent_nm(damage, sides.angle_udeg)
-    return (
-        None if sides.left_nm is None else u0 - sides.left_nm,
-        None if sides.right_nm is None else u1 + sides.right_nm,
-        None if sides.far_nm is None else v0 - sides.far_nm,
-        None if sides.near_nm is None else v1 + sides.near_nm,
-    )
-
-
-def sides_as_rectangle(damage: Outline, sides: Sides) -> tuple[Rectangle, Point]:
-    """The same patch as a rectangle and its offset from the damage's centre; ValueError at a wall."""
-    u0, u1, v0, v1 = sides_box(damage, sides)
-    if u0 is None or u1 is None or v0 is None or v1 is None:
-        raise ValueError("a patch sealed to a wall is no rectangle")
-    c, s = turn(sides.angle_udeg)
-    u, v = (u0 + u1) / 2, (v0 + v1) / 2
-    rectangle = Rectangle(round(u1 - u0), round(v1 - v0), sides.angle_udeg)
-    return rectangle, (round(u * c - v * s), round(u * s + v * c))
 
 
 def sides_that_fit(

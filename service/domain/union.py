@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 
 from service.domain.measures import TOLERANCE_NM, turn
-from service.domain.outlines import Circle, Outline, Point, corners
-from service.domain.sides import Sides, side_angle, sides_box
+from service.domain.outlines import Circle, Outline, Point, Sides, corners, sides_box
+from service.domain.sides import side_angle
 
 FAR_NM = 1e12
 
