@@ -10,7 +10,9 @@ class Refusal(Exception):
 
     code = "refused"
 
-    def __init__(self, message: str, *, fields: Mapping[str, str] | None = None, code: str | None = None) -> None:
+    def __init__(
+        self, message: str, *, fields: Mapping[str, str] | None = None, code: str | None = None
+    ) -> None:
         super().__init__(message)
         self.message = message
         self.fields = dict(fields or {})

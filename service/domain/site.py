@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
 
-from service.domain.outlines import Outline, Sides
+from service.domain.outlines import Outline
 from service.domain.rules import RuleSheet
+from service.domain.sides import Sides
 
 Px = tuple[int, int]
 

@@ -8,9 +8,10 @@ from collections.abc import Iterable
 
 from service.domain.gate import HoldFacts, ZoneFacts
 from service.domain.ground import marks_reaching_into, wall_sides
-from service.domain.outlines import Outline, Sides, reach_nm, sides_as_rectangle
+from service.domain.outlines import Outline, reach_nm
 from service.domain.overlap import Piece
 from service.domain.repair import DefectFacts, Numbers, PatchFacts
+from service.domain.sides import Sides, sides_as_rectangle
 from service.domain.site import Defect, Patch, Px, Scale, Site, Wall, Zone
 
 MILLI = 1000  # positions are thousandths of a pixel
@@ -46,7 +47,9 @@ def _defects(site: Site, zone: Zone, scale: Scale | None, numbers: Numbers) -> t
     if scale is None:
         return ()
     per_px = nm_per_px(scale)
-    walls = [wall for wall in site.walls.values() if wall.sketch_id == zone.sketch_id and wall.withdrawn is None]
+    walls = [
+        wall for wall in site.walls.values() if wall.sketch_id == zone.sketch_id and wall.withdrawn is None
+    ]
     by_mark = patches_by_mark(site.patches.values())
     marks = sorted(marks_in_zone(site, zone, per_px), key=lambda mark: mark.id)
     return tuple(
@@ -57,7 +60,9 @@ def _defects(site: Site, zone: Zone, scale: Scale | None, numbers: Numbers) -> t
             mark.at,
             mark.outline,
             tuple(
-                patch_facts(patch, mark, site.defects.get(patch.defect_id), per_px, walls, numbers.patch_overlap_nm)
+                patch_facts(
+                    patch, mark, site.defects.get(patch.defect_id), per_px, walls, numbers.patch_overlap_nm
+                )
                 for patch in by_mark.get(mark.id, ())
             ),
         )
@@ -112,11 +117,13 @@ def patch_facts(
 def piece_seen_from(patch: Patch, mark: Defect, primary: Defect | None, per_px: float) -> Piece:
     """The patch placed from a mark's centre: exact on its own mark, by the sketch's scale on the others under it."""
     if mark.id == patch.defect_id:
-        return Piece(outline=patch.outline, offset=patch.offset, sides=patch.sides)
+        shape = patch.sides or patch.outline
+        assert shape is not None, "a patch has an outline or sides"
+        return Piece(shape, patch.offset)
     dx = round((patch.at[0] - mark.at[0]) / MILLI * per_px)
     dy = round((patch.at[1] - mark.at[1]) / MILLI * per_px)
     outline, (ox, oy) = _outline_of(patch, primary)
-    return Piece(outline=outline, offset=(dx + ox, dy + oy), sides=None)
+    return Piece(outline, (dx + ox, dy + oy))
 
 
 def _outline_of(patch: Patch, primary: Defect | None) -> tuple[Outline, tuple[int, int]]:
@@ -124,21 +131,13 @@ def _outline_of(patch: Patch, primary: Defect | None) -> tuple[Outline, tuple[in
         return patch.outline, patch.offset
     assert patch.sides is not None and primary is not None, "a patch has an outline, or sides round its mark"
     # A side sealed to a wall reaches no further than the mark itself when seen from another mark.
-    closed = Sides(*((side or 0) for side in _readings(patch.sides)), patch.sides.angle_udeg)
+    closed = Sides(*(reading or 0 for reading in patch.sides.readings().values()), patch.sides.angle_udeg)
     return sides_as_rectangle(primary.outline, closed)
-
-
-def _readings(sides: Sides) -> tuple[int | None, int | None, int | None, int | None]:
-    return sides.left_nm, sides.right_nm, sides.near_nm, sides.far_nm
 
 
 def walls_stand(sides: Sides, mark: Defect, per_px: float, walls: list[Wall], minimum_nm: int) -> bool:
     """True when every side sealed to a wall has a standing wall within the required overlap of the damage."""
-    sealed = {
-        name
-        for name, reading in zip(("left", "right", "near", "far"), _readings(sides), strict=True)
-        if reading is None
-    }
+    sealed = {word for word, reading in sides.readings().items() if reading is None}
     return sealed <= walled_sides(mark.outline, mark.at, sides.angle_udeg, per_px, walls, minimum_nm)
 
 
@@ -150,5 +149,3 @@ def walled_sides(
     for wall in walls:
         found |= wall_sides(outline, at, per_px, wall.a, wall.b, angle_udeg, minimum_nm)
     return found
-
-

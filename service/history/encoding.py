@@ -7,7 +7,7 @@ import typing
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
-from functools import lru_cache
+from functools import cache
 from typing import Any, TypeVar, cast
 
 import rfc8785
@@ -49,7 +49,7 @@ def to_json(value: Any) -> Any:
 
 def from_json(kind: type[T], data: Mapping[str, Any]) -> T:
     """The reverse of `to_json` for one dataclass. KeyError or ValueError on foreign data."""
-    return kind(**{name: read(data[name]) for name, read in _readers(kind)})
+    return kind(**{name: read(data[name]) for name, read in _readers(cast(Any, kind))})
 
 
 def read_value(hint: Any, data: Any) -> Any:
@@ -57,13 +57,13 @@ def read_value(hint: Any, data: Any) -> Any:
     return _reader(hint)(data)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _readers(kind: type) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
     hints = typing.get_type_hints(kind)
     return tuple((f.name, _reader(hints[f.name])) for f in fields(kind))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _reader(hint: Any) -> Callable[[Any], Any]:
     if hint is datetime:
         return read_time

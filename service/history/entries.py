@@ -55,7 +55,18 @@ class Entry:
     @property
     def subject(self) -> tuple[str, str]:
         """Kind and id of the thing the entry is about."""
-        for kind in ("patch", "defect", "wall", "photo", "hold", "release", "zone", "sketch", "person", "invitation"):
+        for kind in (
+            "patch",
+            "defect",
+            "wall",
+            "photo",
+            "hold",
+            "release",
+            "zone",
+            "sketch",
+            "person",
+            "invitation",
+        ):
             found = getattr(self.fact, kind, None)
             if isinstance(found, str):
                 return kind, found

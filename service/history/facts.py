@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, get_args
 
-from service.domain.outlines import Outline, Sides
+from service.domain.outlines import Outline
 from service.domain.rules import RuleSheet
+from service.domain.sides import Sides
 from service.domain.site import Alignment, GridLine, Px, Scale
 
 

@@ -48,7 +48,9 @@ def apply(site: Site, entry: Entry) -> tuple[Noun, ...]:
 def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
     """The new versions of every noun that the entry changes."""
     match entry.fact:
-        case f.ProjectStarted() | f.RuleSheetChanged() | f.PersonInvited() | f.PersonJoined() | f.PersonLeft():
+        case (
+            f.ProjectStarted() | f.RuleSheetChanged() | f.PersonInvited() | f.PersonJoined() | f.PersonLeft()
+        ):
             return _project(site, entry, entry.fact)
         case f.SketchAdded() | f.SketchRevised() | f.ScaleSet() | f.GridLaid():
             return _sketch(site, entry.fact)
@@ -160,8 +162,8 @@ def _patch(site: Site, entry: Entry, fact: f.PatchLogged | f.PatchWithdrawn) -> 
         case f.PatchLogged():
             return (
                 Patch(
-                    fact.patch, fact.defect, fact.zone, fact.at, fact.also, fact.sides, fact.outline, fact.offset,
-                    fact.cleaned, fact.dry, fact.edges_taped, fact.tape_width_nm, fact.method, fact.lot,
+                    fact.patch, fact.defect, fact.zone, fact.at, fact.also, fact.sides, fact.outline,
+                    fact.offset, fact.cleaned, fact.dry, fact.edges_taped, fact.tape_width_nm, fact.method, fact.lot,
                     fact.film_temperature, fact.note, fact.overlap_nm, entry.by, entry.role, entry.at, None,
                 ),
             )  # fmt: skip
@@ -182,7 +184,16 @@ def _release(site: Site, entry: Entry, fact: f.ZoneReleased | f.ReleasePulledBac
         case f.ZoneReleased(release, zone, _, digest, version, statement, not_asked_for):
             return (
                 Release(
-                    release, zone, digest, version, statement, not_asked_for, entry.by, entry.at, entry.seq, None
+                    release,
+                    zone,
+                    digest,
+                    version,
+                    statement,
+                    not_asked_for,
+                    entry.by,
+                    entry.at,
+                    entry.seq,
+                    None,
                 ),
             )
         case f.ReleasePulledBack(release, _, _, reason):

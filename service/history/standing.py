@@ -23,7 +23,7 @@ GATES: dict[int, Gate] = {1: gate.decide}
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """`release` is the latest not pulled back; `fallen` is true when the facts have moved away from under it."""
+    """`release` is the latest not pulled back; `fallen`: the facts have moved away from under it."""
 
     zone: Zone
     state: str
@@ -49,7 +49,9 @@ def standing_of(site: Site, zone_id: str) -> Standing:
     release = latest_release(site, zone_id)
     ready = release is not None and _stands(release, facts)
     state = _state(zone, ready, blockers)
-    return Standing(zone, state, digest, facts, blockers, verdicts, release, release is not None and not ready)
+    return Standing(
+        zone, state, digest, facts, blockers, verdicts, release, release is not None and not ready
+    )
 
 
 def latest_release(site: Site, zone_id: str) -> Release | None:

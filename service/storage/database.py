@@ -86,7 +86,7 @@ def _sqlite(url: str) -> Engine:
 
     @event.listens_for(engine, "connect")
     def _settle(connection: DBAPIConnection, _: Any) -> None:
-        connection.isolation_level = None  # type: ignore[attr-defined]  # BEGIN is ours, below
+        connection.isolation_level = None  # BEGIN is ours, below
         cursor = connection.cursor()
         for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "mmap_size=0"):
             cursor.execute(f"PRAGMA {pragma}")

@@ -1,7 +1,7 @@
 """SQLModel tables: columns, keys and constraints only. A row is never evidence that a rule holds.
 
-Every noun of a site has a table of its keys and a `body`, its canonical JSON: the shape of a noun is said once,
-in the domain, and the tables can be rebuilt from the history at any time.
+Every noun of a site has a table of its keys and a `body`, its canonical JSON: the shape of a noun is said
+once, in the domain, and the tables can be rebuilt from the history at any time.
 """
 
 from datetime import UTC, datetime
@@ -206,7 +206,10 @@ class EntryRow(SQLModel, table=True):
     """The history. Triggers refuse every update and delete."""
 
     __tablename__: ClassVar[str] = "entry"
-    __table_args__ = (Index("entry_zone", "project_id", "zone_id", "seq"), Index("entry_tag", "project_id", "tag"))
+    __table_args__ = (
+        Index("entry_zone", "project_id", "zone_id", "seq"),
+        Index("entry_tag", "project_id", "tag"),
+    )
     project_id: str = Field(primary_key=True, foreign_key="project.id")
     seq: int = Field(primary_key=True)
     type: str

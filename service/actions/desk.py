@@ -1,0 +1,60 @@
+"""What an action needs from outside: the database, the blobs, the clock, new ids. One Desk a request."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+
+from sqlmodel import Session
+
+from service.storage.blobs import Blobs
+from service.storage.database import Database
+
+
+def utc_now() -> datetime:
+    return datetime.now(UTC)
+
+
+def random_id() -> str:
+    """80 random bits: ids tell nothing and cannot be guessed, and permission never rests on that."""
+    return secrets.token_hex(10)
+
+
+@dataclass
+class Desk:
+    """`writing()` joins the transaction that is already open on this desk, so actions can be made one."""
+
+    database: Database
+    blobs: Blobs
+    clock: Callable[[], datetime] = utc_now
+    new_id: Callable[[], str] = random_id
+    _session: Session | None = field(default=None, repr=False)
+
+    def fresh(self) -> Desk:
+        """A desk of one's own on the same database: desks are never shared between requests."""
+        return replace(self, _session=None)
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """One short write transaction, committed before anyone is told; nested calls join it."""
+        if self._session is not None:
+            yield self._session
+            return
+        with self.database.writing() as session:
+            self._session = session
+            try:
+                yield session
+            finally:
+                self._session = None
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """One consistent view; inside a write, that write's own."""
+        if self._session is not None:
+            yield self._session
+            return
+        with self.database.reading() as session:
+            yield session

@@ -1,0 +1,95 @@
+"""Nouns to rows and back: key columns beside the canonical JSON of the noun."""
+
+import json
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar, cast
+
+from sqlmodel import Session, SQLModel
+
+from service.domain.outlines import reach_nm
+from service.domain.site import (
+    Defect,
+    Hold,
+    Member,
+    Noun,
+    Patch,
+    Photo,
+    Project,
+    Release,
+    Sketch,
+    Wall,
+    Zone,
+)
+from service.history.encoding import canonical, from_json, to_json
+from service.storage.tables import (
+    DefectRow,
+    HoldRow,
+    MemberRow,
+    PatchMarkRow,
+    PatchRow,
+    PhotoRow,
+    ProjectRow,
+    ReleaseRow,
+    SketchRow,
+    WallRow,
+    ZoneRow,
+)
+
+N = TypeVar("N")
+
+ROW_OF: dict[type, type[SQLModel]] = {
+    Sketch: SketchRow,
+    Zone: ZoneRow,
+    Wall: WallRow,
+    Defect: DefectRow,
+    Patch: PatchRow,
+    Hold: HoldRow,
+    Release: ReleaseRow,
+    Photo: PhotoRow,
+    Member: MemberRow,
+}
+
+# The columns beside id, project_id and body, and how each is read off the noun.
+KEYS: dict[type, dict[str, Callable[[Any], Any]]] = {
+    Sketch: {},
+    Zone: {"sketch_id": lambda n: n.sketch_id, "letter": lambda n: n.letter},
+    Wall: {"sketch_id": lambda n: n.sketch_id, "zone_id": lambda n: n.zone_id},
+    Defect: {
+        "sketch_id": lambda n: n.sketch_id,
+        "zone_id": lambda n: n.zone_id,
+        "tag": lambda n: n.tag,
+        "x": lambda n: n.at[0],
+        "y": lambda n: n.at[1],
+        "reach_nm": lambda n: reach_nm(n.outline),
+    },
+    Patch: {"defect_id": lambda n: n.defect_id, "zone_id": lambda n: n.zone_id},
+    Hold: {"zone_id": lambda n: n.zone_id},
+    Release: {"zone_id": lambda n: n.zone_id, "seq": lambda n: n.seq},
+    Photo: {"zone_id": lambda n: n.zone_id, "subject": lambda n: n.subject},
+    Member: {"role": lambda n: n.role},
+}
+
+
+def body_of(noun: Noun) -> str:
+    """The canonical JSON of a noun."""
+    return canonical(to_json(noun)).decode()
+
+
+def noun_of(kind: type[N], body: str) -> N:
+    return from_json(kind, cast(dict[str, Any], json.loads(body)))
+
+
+def write(session: Session, project_id: str, nouns: Iterable[Noun]) -> None:
+    """Insert or replace the rows of these nouns, in the order given."""
+    for noun in nouns:
+        if isinstance(noun, Project):
+            row = session.get_one(ProjectRow, noun.id)
+            row.body = body_of(noun)
+            session.add(row)
+            continue
+        keys = {name: read(noun) for name, read in KEYS[type(noun)].items()}
+        session.merge(ROW_OF[type(noun)](id=noun.id, project_id=project_id, body=body_of(noun), **keys))
+        if isinstance(noun, Patch):
+            for mark in dict.fromkeys((noun.defect_id, *noun.also)):
+                session.merge(PatchMarkRow(patch_id=noun.id, defect_id=mark))
+        session.flush()
