@@ -92,7 +92,7 @@ def truncated() -> BadPicture:
 
 def damaged() -> BadPicture:
     """The refusal for a picture that cannot be decoded."""
-    return BadPicture("picture-damaged", "This picture is damaged and cannot be opened. Save it again and try that.")
+    return BadPicture("picture-damaged", "This picture is damaged and cannot be opened. Save it again.")
 
 
 def _take(file: BinaryIO, form: str) -> tuple[int, ...]:
