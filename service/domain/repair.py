@@ -35,7 +35,7 @@ class Numbers:
 
 @dataclass(frozen=True, slots=True)
 class PatchFacts:
-    """A patch as the gate sees it from one mark. `walls_stand`: every side sealed to a wall still has one there."""
+    """A patch as the gate sees it from one mark. `walls_stand`: each side sealed to a wall has one there."""
 
     id: str
     piece: Piece

@@ -38,7 +38,7 @@ def may(role: str, action: str) -> bool:
 
 
 def may_withdraw(role: str, person_id: str, made_by: str, made_as: str) -> bool:
-    """A mark or patch is withdrawn by its maker or a project manager; an inspector's mark by an inspector only."""
+    """A mark or patch goes by its maker or a project manager; an inspector's mark by an inspector only."""
     if made_as == INSPECTOR:
         return role == INSPECTOR
     return role == PROJECT_MANAGER or person_id == made_by

@@ -235,7 +235,7 @@ class Photo:
 
 @dataclass(slots=True)
 class Site:
-    """One project's facts, or the slice of them that a question needs. Built by replay or read from tables."""
+    """One project's facts, or the slice a question needs. Built by replay or read from the tables."""
 
     project: Project | None = None
     members: dict[str, Member] = field(default_factory=dict)

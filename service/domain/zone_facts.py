@@ -1,4 +1,4 @@
-"""Gathers from a site exactly what the gate reads about one zone: the marks that reach in, and their patches."""
+"""Gathers from a site exactly what the gate reads about one zone: the marks that reach in, their patches."""
 
 from __future__ import annotations
 
@@ -115,11 +115,9 @@ def patch_facts(
 
 
 def piece_seen_from(patch: Patch, mark: Defect, primary: Defect | None, per_px: float) -> Piece:
-    """The patch placed from a mark's centre: exact on its own mark, by the sketch's scale on the others under it."""
+    """The patch placed from a mark's centre: exact on its own mark, by the sketch's scale on the others."""
     if mark.id == patch.defect_id:
-        shape = patch.sides or patch.outline
-        assert shape is not None, "a patch has an outline or sides"
-        return Piece(shape, patch.offset)
+        return Piece(patch.outline, patch.offset, patch.sides)
     dx = round((patch.at[0] - mark.at[0]) / MILLI * per_px)
     dy = round((patch.at[1] - mark.at[1]) / MILLI * per_px)
     outline, (ox, oy) = _outline_of(patch, primary)
@@ -131,7 +129,8 @@ def _outline_of(patch: Patch, primary: Defect | None) -> tuple[Outline, tuple[in
         return patch.outline, patch.offset
     assert patch.sides is not None and primary is not None, "a patch has an outline, or sides round its mark"
     # A side sealed to a wall reaches no further than the mark itself when seen from another mark.
-    closed = Sides(*(reading or 0 for reading in patch.sides.readings().values()), patch.sides.angle_udeg)
+    left, right, near, far = (reading or 0 for reading in patch.sides.readings().values())
+    closed = Sides(left, right, near, far, patch.sides.angle_udeg)
     return sides_as_rectangle(primary.outline, closed)
 
 

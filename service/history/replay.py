@@ -163,7 +163,8 @@ def _patch(site: Site, entry: Entry, fact: f.PatchLogged | f.PatchWithdrawn) -> 
             return (
                 Patch(
                     fact.patch, fact.defect, fact.zone, fact.at, fact.also, fact.sides, fact.outline,
-                    fact.offset, fact.cleaned, fact.dry, fact.edges_taped, fact.tape_width_nm, fact.method, fact.lot,
+                    fact.offset, fact.cleaned, fact.dry, fact.edges_taped, fact.tape_width_nm, fact.method,
+                    fact.lot,
                     fact.film_temperature, fact.note, fact.overlap_nm, entry.by, entry.role, entry.at, None,
                 ),
             )  # fmt: skip

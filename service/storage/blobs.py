@@ -1,4 +1,4 @@
-"""Blobs by SHA-256 and tile pyramids by their sketch's, on disk: written aside, synced, renamed into place."""
+"""Blobs by SHA-256, tile pyramids by their sketch's: on disk, written aside, synced, renamed into place."""
 
 import hashlib
 import os
