@@ -9,8 +9,11 @@ from __future__ import annotations
 import json
 import os
 import resource
+import signal
 import sys
 from pathlib import Path
+from threading import Thread
+from time import sleep
 from typing import Any
 
 from service.media.headers import cut_short, damaged, truncated
@@ -18,12 +21,14 @@ from service.media.refusals import BadPicture
 
 # No file this process writes may grow past this; the largest tile is far smaller.
 _FILE_BYTES = 64 * 1024 * 1024
+_LOOK_S = 0.02
 
 
 def main() -> int:
     """Read one order, do it within its limits, write one answer. Gives the exit status."""
     order: dict[str, Any] = json.load(sys.stdin)
-    _take_limits(order["memory"], order["cpu_s"])
+    _take_limits(order["address"], order["cpu_s"])
+    Thread(target=_watch, args=(order["resident"],), daemon=True).start()
     try:
         answer = _do(order)
     except BadPicture as refused:
@@ -34,12 +39,22 @@ def main() -> int:
     os._exit(0)
 
 
-def _take_limits(memory: int, cpu_s: int) -> None:
-    resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+def _take_limits(address: int, cpu_s: int) -> None:
+    resource.setrlimit(resource.RLIMIT_AS, (address, address))
     resource.setrlimit(resource.RLIMIT_CPU, (cpu_s, cpu_s + 1))
     resource.setrlimit(resource.RLIMIT_FSIZE, (_FILE_BYTES, _FILE_BYTES))
     resource.setrlimit(resource.RLIMIT_NOFILE, (64, 64))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def _watch(resident: int) -> None:
+    """End this process as soon as it holds more memory than it may: no system limit counts that."""
+    pages = resident // resource.getpagesize()
+    with open("/proc/self/statm", "rb", buffering=0) as held:
+        while int(held.read(64).split()[1]) <= pages:
+            held.seek(0)
+            sleep(_LOOK_S)
+    os.kill(os.getpid(), signal.SIGKILL)
 
 
 def _do(order: dict[str, Any]) -> dict[str, Any]:
@@ -98,7 +113,7 @@ def too_big_inside() -> BadPicture:
 
 
 def _why(source: Path, kind: str, words: str) -> BadPicture:
-    if "memory" in words.lower():
+    if "out of memory" in words:
         return too_big_inside()
     return truncated() if cut_short(source, kind) else damaged()
 

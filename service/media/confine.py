@@ -37,7 +37,7 @@ def run_apart(job: dict[str, Any], limits: Limits) -> dict[str, Any]:
 
 
 def _converse(job: dict[str, Any], limits: Limits) -> tuple[int, str, str]:
-    order = {**job, "memory": limits.memory, "cpu_s": limits.cpu_s}
+    order = {**job, "address": limits.address, "resident": limits.resident, "cpu_s": limits.cpu_s}
     # Our own interpreter and module; the upload is named only inside the order.
     with subprocess.Popen(
         [sys.executable, "-m", "service.media.child"],
@@ -90,4 +90,6 @@ def _environment() -> dict[str, str]:
         "MALLOC_ARENA_MAX": "2",
         "OPENBLAS_NUM_THREADS": "1",
         "VIPS_CONCURRENCY": "2",
+        # A picture that must be held whole stays in memory, where the limit sees it, never in a file.
+        "VIPS_DISC_THRESHOLD": "8g",
     }

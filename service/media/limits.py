@@ -8,6 +8,7 @@ from pathlib import Path
 from service.media.headers import Header
 from service.media.refusals import BadPicture
 
+MIB = 1024 * 1024
 PDF_DPI = 200
 # More pages than this are not listed: nobody chooses a slab sketch from a longer list.
 MOST_PAGES = 500
@@ -17,21 +18,22 @@ MOST_PAGES = 500
 class Limits:
     """How big an upload may be, and what its decoding may cost.
 
-    `memory` is the address space of the decoding process in bytes, `cpu_s` its processor seconds, `wall_s`
-    the seconds on the clock after which it is ended.
+    `resident` is the memory the decoding process may hold in bytes and `address` what it may reserve, `cpu_s`
+    its processor seconds, `wall_s` the seconds on the clock after which it is ended.
     """
 
     thing: str
     file_bytes: int
     pixels: int
     least_side_px: int
-    memory: int
+    resident: int
+    address: int
     cpu_s: int
     wall_s: int
 
 
-SKETCH = Limits("sketch", 100_000_000, 80_000_000, 64, 1_200_000_000, 60, 90)
-PHOTO = Limits("photo", 15 * 1024 * 1024, 50_000_000, 16, 900_000_000, 20, 30)
+SKETCH = Limits("sketch", 100_000_000, 80_000_000, 64, 700 * MIB, 1_600 * MIB, 60, 90)
+PHOTO = Limits("photo", 15 * MIB, 50_000_000, 16, 500 * MIB, 1_200 * MIB, 20, 30)
 
 
 def check_file(source: Path, limits: Limits) -> None:

@@ -24,7 +24,7 @@ class Window:
     """What part of a sketch a still picture shows.
 
     `left` and `top` are pixels of its level, from the sketch's origin (negative past its edge); `level`
-    counts as in `Picture`, and goes on below 0, doubling, to -3. `width` and `height` are the still picture's.
+    counts as in `Picture`, and goes on below 0, doubling, to -3. `width`, `height`: the still picture's.
     """
 
     left: int
