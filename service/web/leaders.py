@@ -1,0 +1,116 @@
+"""Where a drawing's tags stand: beside their marks on leaders, never on one another."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from service.web.drawing import Leader
+from service.web.paths import line
+
+Edge = Callable[[float, float], float]  # from a mark's middle to its edge along a direction, drawing units
+
+CELL = 6.0  # drawing units; the room is kept as one row of bits per line of cells
+LETTER, TALL = 9.6, 20.0  # a bold letter of the tag's 16-unit type, and its line
+# Steps tried in turn: up and to the right first, as a draftsman writes, then round, then further out.
+AWAY = [
+    (dx * reach, dy * reach)
+    for reach in (15.0, 26.0, 40.0, 58.0)
+    for dx, dy in (
+        (0.8, -1),
+        (-0.8, -1),
+        (0.8, 1),
+        (-0.8, 1),
+        (1.3, -0.35),
+        (-1.3, -0.35),
+        (1.3, 0.6),
+        (-1.3, 0.6),
+    )
+]
+
+
+class Room:
+    """What is taken: by tags and leaders, by marks (tags keep off them), by lines better left clear."""
+
+    def __init__(self, width: float, height: float) -> None:
+        self.columns, self.rows = int(width / CELL), int(height / CELL)
+        self.taken = [0] * (self.rows + 1)
+        self.marks = [0] * (self.rows + 1)
+        self.lines = [0] * (self.rows + 1)
+
+    def cells(self, left: float, top: float, right: float, bottom: float) -> tuple[int, int, int] | None:
+        """(first row, last row, bits) of a box, None when it reaches off the drawing."""
+        a, b = math.floor(left / CELL), math.ceil(right / CELL)
+        first, last = math.floor(top / CELL), math.ceil(bottom / CELL) - 1
+        if a < 0 or first < 0 or b > self.columns or last >= self.rows:
+            return None
+        return first, last, ((1 << max(b - a, 1)) - 1) << a
+
+    def mark_line(self, start: tuple[float, float], end: tuple[float, float], layer: list[int]) -> None:
+        """Take the cells a line runs through."""
+        for x, y in stations(start, end):
+            column, row = int(x / CELL), int(y / CELL)
+            if 0 <= row <= self.rows and 0 <= column <= self.columns:
+                layer[row] |= 1 << column
+
+    def line_meets(self, start: tuple[float, float], end: tuple[float, float], layer: list[int]) -> bool:
+        """Whether a line runs through a cell of the layer."""
+        return any(layer[int(y / CELL)] >> int(x / CELL) & 1 for x, y in stations(start, end) if x >= 0 <= y)
+
+    def box_meets(self, box: tuple[int, int, int], layer: list[int]) -> bool:
+        """Whether a box shares a cell with the layer."""
+        first, last, bits = box
+        return any(layer[row] & bits for row in range(first, last + 1))
+
+    def take(self, box: tuple[int, int, int], layer: list[int]) -> None:
+        """Take a box's cells."""
+        first, last, bits = box
+        for row in range(first, last + 1):
+            layer[row] |= bits
+
+
+def stations(start: tuple[float, float], end: tuple[float, float]) -> list[tuple[float, float]]:
+    """Points along a line, a cell apart or closer, both ends included."""
+    count = max(1, math.ceil(math.dist(start, end) / (CELL * 0.7)))
+    (x0, y0), (x1, y1) = start, end
+    return [(x0 + (x1 - x0) * i / count, y0 + (y1 - y0) * i / count) for i in range(count + 1)]
+
+
+def place_leader(room: Room, tag: str, at: tuple[float, float], edge: Edge) -> Leader | None:
+    """A leader from a mark's edge to its tag, None when there is no room; `edge` says how far that is."""
+    for shy in (True, False):
+        for dx, dy in AWAY:
+            found = _try(room, tag, at, edge, (dx, dy), shy)
+            if found:
+                return found
+    return None
+
+
+def _try(
+    room: Room, tag: str, at: tuple[float, float], edge: Edge, step: tuple[float, float], shy: bool
+) -> Leader | None:
+    (x, y), (dx, dy) = at, step
+    far = math.hypot(dx, dy)
+    clear = edge(dx, dy) + 1.5
+    start = x + dx / far * clear, y + dy / far * clear
+    elbow = start[0] + dx, start[1] + dy
+    wide = LETTER * len(tag) + 5
+    left = elbow[0] if dx > 0 else elbow[0] - wide
+    box = room.cells(left - 1, elbow[1] - TALL, left + wide + 1, elbow[1] + 3)
+    if box is None or room.box_meets(box, room.taken) or room.box_meets(box, room.marks):
+        return None
+    if room.line_meets(start, elbow, room.taken):
+        return None
+    if shy and room.box_meets(box, room.lines):
+        return None
+    room.take(box, room.taken)
+    room.mark_line(start, elbow, room.taken)
+    forward = dx > 0
+    return Leader(
+        path=line([start, elbow], closed=False),
+        x=round(elbow[0], 1),
+        y=round(elbow[1], 1),
+        shelf=round(wide if forward else -wide, 1),
+        anchor="start" if forward else "end",
+        text_x=3.0 if forward else -3.0,
+    )

@@ -1,0 +1,43 @@
+"""The sketch as the viewer reads it: zones, walls, grid lines and marks in pixels of the full-size sketch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from service.domain.outlines import Circle, corners
+from service.web.drawing import GridToDraw, MarkToDraw, Px
+
+
+def sketch_rows(
+    nm_per_px: float,
+    *,
+    zones: Iterable[tuple[str, Sequence[Px], str]] = (),
+    marks: Iterable[tuple[MarkToDraw, str]] = (),
+    walls: Iterable[tuple[Px, Px]] = (),
+    grid: Iterable[GridToDraw] = (),
+) -> dict[str, object]:
+    """JSON for `SketchDrawing.rows`, and for the answer of `marks_href`.
+
+    zones: (letter, ring, kind as in title_block); marks: (mark, its address); points thousandths of a pixel.
+    Gives {"zones": [{letter, kind, ring}], "walls": [[x, y, x, y]], "grid": [{label, line}],
+    "marks": [{tag, state, href, at, ring | radius}]}, in pixels; nm_per_px 0 (no scale) leaves marks out.
+    """
+    return {
+        "zones": [{"letter": a, "kind": kind, "ring": [_px(p) for p in ring]} for a, ring, kind in zones],
+        "walls": [[*_px(a), *_px(b)] for a, b in walls],
+        "grid": [{"label": g.label, "line": [*_px(g.start), *_px(g.end)]} for g in grid],
+        "marks": [_mark(mark, href, nm_per_px) for mark, href in marks] if nm_per_px else [],
+    }
+
+
+def _px(at: Px) -> list[float]:
+    return [at[0] / 1000, at[1] / 1000]
+
+
+def _mark(mark: MarkToDraw, href: str, nm_per_px: float) -> dict[str, object]:
+    x, y = _px(mark.at)
+    row: dict[str, object] = {"tag": mark.tag, "state": mark.state, "href": href, "at": [x, y]}
+    if isinstance(mark.outline, Circle):
+        return row | {"radius": round(mark.outline.diameter_nm / 2 / nm_per_px, 3)}
+    ring = [[round(x + u / nm_per_px, 3), round(y + v / nm_per_px, 3)] for u, v in corners(mark.outline)]
+    return row | {"ring": ring}
