@@ -6,8 +6,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from service.domain.outlines import Outline, Point, Sides
-from service.domain.union import judged_union
+from service.domain.alone import Reach, reach_of_box, reach_of_disc, reach_of_sides
+from service.domain.film import laid
+from service.domain.laps import lapped_groups
+from service.domain.measures import turn
+from service.domain.outlines import Circle, Outline, Point, Polygon, Sides, extent_nm
+from service.domain.sides import side_angle
+from service.domain.union import reach_of_union
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +39,9 @@ class Overlap:
     """What the judge found, in nanometres.
 
     `overlap_nm`: None with no piece; negative when damage shows (minus the greatest distance from bare
-    damage to patch). `nearest`: the uncovered place nearest the damage, from the damage's centre.
-    `side`: which side of the damage that is, in the frame of `side_angle` (or of the readings).
+    damage to patch). `nearest`: the uncovered place nearest the damage, from the damage's centre; when
+    damage shows, its barest place. `side`: which side of the damage that is, in the frame of `side_angle`
+    (or of the readings).
     """
 
     overlap_nm: int | None
@@ -47,17 +53,60 @@ class Overlap:
 
 def judge(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Overlap:
     """The overlap of these pieces over this damage against the minimum; their order changes nothing."""
-    return _judged(damage, frozenset(pieces), minimum_nm)
-
-
-@lru_cache(maxsize=200_000)
-def _judged(damage: Outline, pieces: frozenset[Piece], minimum_nm: int) -> Overlap:
-    if not pieces:
-        return Overlap(None, False, minimum_nm, None, None)
-    found_nm, nearest, side = judged_union(damage, [(p.shape(), p.offset) for p in pieces], minimum_nm)
-    return Overlap(found_nm, found_nm >= minimum_nm, max(0, minimum_nm - found_nm), nearest, side)
+    if len(pieces) > 1:
+        pieces = sorted(set(pieces), key=repr)
+    return _judged(damage, tuple(pieces), minimum_nm)
 
 
 def judge_many(items: Iterable[tuple[Outline, Sequence[Piece], int]]) -> list[Overlap]:
     """`judge` for many (damage, pieces, minimum) at once."""
     return [judge(*item) for item in items]
+
+
+@lru_cache(maxsize=16_384)
+def _judged(damage: Outline, pieces: tuple[Piece, ...], minimum_nm: int) -> Overlap:
+    if minimum_nm < 0:
+        raise ValueError("a minimum overlap is never below nothing")
+    if not pieces:
+        return Overlap(None, False, minimum_nm, None, None)
+    angle = side_angle(damage)
+    if len(pieces) == 1:
+        overlap, nearest = _alone(damage, pieces[0], minimum_nm)
+        angle = pieces[0].sides.angle_udeg if pieces[0].sides is not None else angle
+    else:
+        overlap, nearest = _together(damage, pieces, minimum_nm)
+    side = _side(damage, nearest, angle)
+    return Overlap(overlap, overlap >= minimum_nm, max(0, minimum_nm - overlap), nearest, side)
+
+
+def _alone(damage: Outline, piece: Piece, minimum_nm: int) -> Reach:
+    match shape := piece.shape():
+        case Sides():
+            return reach_of_sides(damage, shape)
+        case Circle():
+            return reach_of_disc(damage, shape, piece.offset, minimum_nm)
+        case Polygon():
+            return reach_of_union(damage, [laid(shape, piece.offset, damage)], minimum_nm)
+        case _:
+            return reach_of_box(damage, shape, piece.offset, minimum_nm)
+
+
+def _together(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Reach:
+    """The best of the groups that count as one, each judged as its union."""
+    placed = [laid(piece.shape(), piece.offset, damage) for piece in pieces]
+    found = [
+        _alone(damage, pieces[group[0]], minimum_nm)
+        if len(group) == 1
+        else reach_of_union(damage, [placed[i] for i in group], minimum_nm)
+        for group in lapped_groups(placed, minimum_nm)
+    ]
+    return max(found)
+
+
+def _side(damage: Outline, nearest: Point, angle_udeg: int) -> str:
+    """The side of the damage's box that the place lies farthest past."""
+    c, s = turn(angle_udeg)
+    u, v = nearest[0] * c + nearest[1] * s, nearest[1] * c - nearest[0] * s
+    u0, u1, v0, v1 = extent_nm(damage, angle_udeg)
+    past = ((u - u1, "right"), (u0 - u, "left"), (v - v1, "near"), (v0 - v, "far"))
+    return max(past)[1]
