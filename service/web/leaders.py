@@ -15,7 +15,7 @@ LETTER, TALL = 9.6, 20.0  # a bold letter of the tag's 16-unit type, and its lin
 # Steps tried in turn: up and to the right first, as a draftsman writes, then round, then further out.
 AWAY = [
     (dx * reach, dy * reach)
-    for reach in (15.0, 26.0, 40.0, 58.0)
+    for reach in (15.0, 26.0, 40.0, 58.0, 80.0)
     for dx, dy in (
         (0.8, -1),
         (-0.8, -1),

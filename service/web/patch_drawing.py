@@ -177,7 +177,7 @@ def _dimensions(
 
 def _dimension(side: str, start: Point, end: Point, low: bool, words: str) -> Dimension:
     look = LOOKS[side]
-    size = min(9.0, math.dist(start, end) / 2.2)
+    size = min(11.0, math.dist(start, end) / 2.2)
     (x0, y0), (x1, y1) = start, end
     level = side in ("left", "right")
     x, y = ((x0 + x1) / 2, (y0 + y1) / 2 - 6) if level else ((x0 + x1) / 2 + 6, (y0 + y1) / 2 + 5)

@@ -13,7 +13,7 @@ from service.web.paths import Point, exit_nm, grown, line, reach, shape
 WIDE, MARGIN = 340.0, 30.0
 TALLEST = 520.0  # a long thin zone is drawn smaller rather than longer than a phone
 LEAST_SHOWN = 2.6  # drawing units: a mark smaller than this is ringed
-RING = 6.0
+RING, QUIET = 6.0, 3.0  # round a mark that wants a tag, and round one that does not
 MOST_TAGS = 60  # above this many marks only those still open are tagged
 UNSETTLED = ("open", "not sealed")
 
@@ -102,7 +102,7 @@ def _keep_lines_clear(
 def _draw_marks(marks: list[MarkToDraw], frame: Frame, room: Room) -> list[MarkDrawing]:
     """Each mark's pieces in the given order; tags are placed for unsettled marks first."""
     few = len(marks) <= MOST_TAGS
-    for mark in marks:
+    for mark in (m for m in marks if few or m.state in UNSETTLED):
         x, y = frame.point(mark.at)
         box = room.cells(x - 4, y - 4, x + 4, y + 4)
         if box:
@@ -113,7 +113,7 @@ def _draw_marks(marks: list[MarkToDraw], frame: Frame, room: Room) -> list[MarkD
         for m in by_need
         if few or m.state in UNSETTLED
     }
-    return [_draw_mark(m, frame, leaders.get(id(m))) for m in marks]
+    return [_draw_mark(m, frame, leaders.get(id(m)), few or m.state in UNSETTLED) for m in marks]
 
 
 def _edge(mark: MarkToDraw, units_per_nm: float) -> Edge:
@@ -122,7 +122,7 @@ def _edge(mark: MarkToDraw, units_per_nm: float) -> Edge:
     return lambda dx, dy: exit_nm(mark.outline, dx, dy) * units_per_nm
 
 
-def _draw_mark(mark: MarkToDraw, frame: Frame, leader: Leader | None) -> MarkDrawing:
+def _draw_mark(mark: MarkToDraw, frame: Frame, leader: Leader | None, tagged: bool) -> MarkDrawing:
     around, k = frame.around(mark.at), frame.units_per_nm
     small = 2 * reach(mark.outline) * k < LEAST_SHOWN
     needed_shows = mark.needed_nm * k >= LEAST_SHOWN and mark.state in UNSETTLED
@@ -131,7 +131,7 @@ def _draw_mark(mark: MarkToDraw, frame: Frame, leader: Leader | None) -> MarkDra
         tag=mark.tag,
         state=mark.state,
         shape=shape(mark.outline, around, k),
-        ring=(round(x, 1), round(y, 1), RING) if small else None,
+        ring=(round(x, 1), round(y, 1), RING if tagged else QUIET) if small else None,
         needed=grown(mark.outline, mark.needed_nm, around, k) if needed_shows else "",
         patch=shape(mark.patch, around, k, mark.patch_offset) if mark.patch else "",
         leader=leader,

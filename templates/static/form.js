@@ -65,6 +65,7 @@
     document.querySelectorAll("form[method=post]").forEach(sendOnce);
     document.querySelectorAll("form[data-keep]").forEach(keep);
     if (document.body.dataset.person) store.drop(AWAY); // the page signed in to has had its chance
-    document.getElementById("errors")?.focus();
+    const errors = document.getElementById("errors"); // autofocus comes first where the browser has it for any element
+    if (errors) addEventListener("load", () => setTimeout(() => document.activeElement === errors || errors.focus()));
   });
 })();
