@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
 
+from service.domain.measures import Units
 from service.domain.outlines import Outline
 from service.domain.rules import RuleSheet
 from service.domain.sides import Sides
@@ -42,7 +43,7 @@ class Noun(Protocol):
 class Project:
     id: str
     name: str
-    units: str
+    units: Units
     time_zone: str
     sheet: RuleSheet
 

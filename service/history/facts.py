@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, get_args
 
+from service.domain.measures import Units
 from service.domain.outlines import Outline
 from service.domain.rules import RuleSheet
 from service.domain.sides import Sides
@@ -19,7 +20,7 @@ from service.domain.site import Alignment, GridLine, Px, Scale
 class ProjectStarted:
     type: ClassVar[str] = "project-started"
     name: str
-    units: str
+    units: Units
     time_zone: str
     sheet: RuleSheet
 

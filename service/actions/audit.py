@@ -1,0 +1,120 @@
+"""Read the history in sentences, and see a zone as it stood at any moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from service.actions.desk import Desk
+from service.actions.doing import allow
+from service.actions.reading import ProjectView, ZoneView
+from service.domain.refusals import BadInput, Conflict
+from service.domain.site import Site
+from service.history.entries import Entry, leaf_hash
+from service.history.replay import replay
+from service.history.sentences import sentence
+from service.history.standing import standing_of
+from service.storage import books
+from service.storage.seen import SeenProject, SeenZone, names_in, project_seen_by, zone_seen_by
+
+MOST_LINES = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One entry as people read it. `hash`: its leaf hash in hex."""
+
+    entry: Entry
+    who: str
+    sentence: str
+    hash: str
+
+
+@dataclass(frozen=True, slots=True)
+class Filters:
+    """What to show. Times are aware; `before`: only entries with a smaller number, for the next page."""
+
+    zone_id: str | None = None
+    tag: str | None = None
+    by: str | None = None
+    type: str | None = None
+    from_at: datetime | None = None
+    to_at: datetime | None = None
+    before: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryView:
+    """`lines` newest first; `more` when older ones fit the filters too."""
+
+    seen: SeenProject
+    site: Site
+    names: dict[str, str]
+    lines: list[Line]
+    more: bool
+
+
+def history(
+    desk: Desk, by: str, project_id: str, filters: Filters | None = None, limit: int = 100
+) -> HistoryView:
+    wanted = filters or Filters()
+    limit = min(max(limit, 1), MOST_LINES)
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        allow(seen, "read the history")
+        names = names_in(session, project_id)
+        found = books.search(
+            session, project_id, zone_id=wanted.zone_id, tag=wanted.tag, by=wanted.by, type=wanted.type,
+            from_at=wanted.from_at, to_at=wanted.to_at, before=wanted.before, limit=limit + 1,
+        )  # fmt: skip
+        site = books.project_site(session, project_id)
+    lines = [line_of(entry, leaf, names, seen) for entry, leaf in found[:limit]]
+    return HistoryView(seen, site, names, lines, len(found) > limit)
+
+
+def entries_after(
+    desk: Desk, by: str, project_id: str, after: int, limit: int
+) -> tuple[SeenProject, list[Line]]:
+    """Entries in their order, for programs."""
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        allow(seen, "read the history")
+        names = names_in(session, project_id)
+        found = books.entries(session, project_id, after=after, limit=min(max(limit, 1), MOST_LINES))
+    return seen, [line_of(entry, b"", names, seen) for entry in found]
+
+
+def line_of(entry: Entry, leaf: bytes, names: dict[str, str], seen: SeenProject) -> Line:
+    hashed = leaf or leaf_hash(entry.content())
+    who = names.get(entry.by, "A person no longer named")
+    return Line(entry, who, sentence(entry, names, seen.project.units), hashed.hex())
+
+
+def as_it_stood(desk: Desk, by: str, zone_id: str, moment: datetime) -> ZoneView:
+    """The zone, its marks and what the gate said at a moment: the gate run on replayed facts."""
+    with desk.reading() as session:
+        seen = zone_seen_by(session, by, zone_id)
+        allow(seen, "read the history")
+        names = names_in(session, seen.project.id)
+        entries = books.entries(session, seen.project.id, until=moment)
+    site = replay(entries)
+    if zone_id not in site.zones or site.project is None:
+        raise Conflict(f"Zone {seen.zone.letter} was not outlined yet at that time.", code="not-yet")
+    zone = site.zones[zone_id]
+    then = SeenZone(site.project, seen.role, len(entries), site.sketches[zone.sketch_id], zone)
+    return ZoneView(then, site, standing_of(site, zone_id), names)
+
+
+def project_as_it_stood(desk: Desk, by: str, project_id: str, moment: datetime) -> ProjectView:
+    """Every zone of a project at a moment."""
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        allow(seen, "read the history")
+        names = names_in(session, project_id)
+        entries = books.entries(session, project_id, until=moment)
+    site = replay(entries)
+    if site.project is None:
+        raise BadInput("The project was not started yet at that time.", fields={"moment": "Too early."})
+    zones = sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))
+    standings = [standing_of(site, zone.id) for zone in zones if zone.withdrawn is None]
+    return ProjectView(SeenProject(site.project, seen.role, len(entries)), site, standings, names)

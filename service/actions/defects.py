@@ -1,0 +1,150 @@
+"""Mark a defect, withdraw one, and add a photo."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlmodel import Session
+
+from service.actions.desk import Desk
+from service.actions.doing import record, words, zone_to_change
+from service.domain import roles
+from service.domain.ground import reaches_into
+from service.domain.outline_texts import BadOutline, read_outline
+from service.domain.outlines import Outline
+from service.domain.places import to_base
+from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
+from service.domain.site import KINDS, Defect, Photo, Site, Zone
+from service.domain.zone_facts import nm_per_px
+from service.history.facts import DefectMarked, DefectWithdrawn, PhotoAdded
+from service.media.photos import prepare_photo
+from service.media.refusals import BadPicture
+from service.storage.seen import defect_seen_by, patch_seen_by, photo_seen_by
+
+MOST_PHOTOS = 40  # of one subject
+
+
+class OutsideZone(BadInput):
+    """The mark does not touch the zone it was made in. `right_zone` is where it does, if anywhere."""
+
+    code = "outside-zone"
+
+    def __init__(self, zone: Zone, right_zone: Zone | None) -> None:
+        where = f" It lies in zone {right_zone.letter}." if right_zone else ""
+        told = f"That place is outside zone {zone.letter}.{where} Mark it there, or choose the place again."
+        super().__init__(told, fields={"at": told})
+        self.right_zone = right_zone
+
+
+@dataclass(frozen=True, slots=True)
+class MarkEntry:
+    """What a person gives to mark a defect. `at`: pixels of today's picture."""
+
+    kind: str
+    at: Sequence[float]
+    outline: Outline
+    note: str = ""
+
+
+def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "") -> MarkEntry:
+    """The JSON contract's forms as a MarkEntry; BadInput names the field at fault."""
+    if kind not in KINDS:
+        told = f"The kind is one of: {', '.join(KINDS)}."
+        raise BadInput(told, fields={"kind": told})
+    try:
+        read = read_outline(outline)
+    except BadOutline as bad:
+        raise BadInput(str(bad), fields={bad.field or "outline": str(bad)}, code=bad.code) from None
+    return MarkEntry(kind, at, read, words(note, "note"))
+
+
+def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
+    """Record a defect; its tag comes at once, and is never given again."""
+    with desk.writing() as session:
+        seen, site = zone_to_change(session, by, zone_id, "mark a defect")
+        if seen.sketch.scale is None:
+            raise NoScale
+        at = to_base(seen.sketch, mark.at, "at")
+        _check_inside(site, seen.zone, mark.outline, at)
+        tag = f"{seen.zone.letter}-{seen.zone.marks + 1:02d}"
+        fact = DefectMarked(
+            desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, mark.outline, mark.note
+        )
+        record(desk, session, site, by, seen.role, fact)
+    return site.defects[fact.defect]
+
+
+def _check_inside(site: Site, zone: Zone, outline: Outline, at: tuple[int, int]) -> None:
+    scale = site.sketches[zone.sketch_id].scale
+    assert scale is not None
+    per_px = nm_per_px(scale)
+    if reaches_into(outline, at, per_px, zone.outline):
+        return
+    others = (z for z in site.zones.values() if z.id != zone.id and z.withdrawn is None)
+    right = next((other for other in others if reaches_into(outline, at, per_px, other.outline)), None)
+    raise OutsideZone(zone, right)
+
+
+def withdraw_defect(desk: Desk, by: str, defect_id: str, reason: str) -> Defect:
+    """Entered by mistake: the mark stays in the history with its reason; the gate no longer asks for it."""
+    reason = words(reason, "reason", needed="Say why the mark is withdrawn.")
+    with desk.writing() as session:
+        _, defect = defect_seen_by(session, by, defect_id)
+        seen, site = zone_to_change(session, by, defect.zone_id, "withdraw a defect")
+        defect = site.defects[defect_id]
+        if defect.withdrawn is not None:
+            raise Conflict(f"{defect.tag} is withdrawn already.", code="withdrawn-already")
+        if not roles.may_withdraw(seen.role, by, defect.by, defect.role):
+            raise NotAllowed(_whose(defect.role))
+        record(
+            desk, session, site, by, seen.role, DefectWithdrawn(defect_id, defect.zone_id, defect.tag, reason)
+        )
+    return site.defects[defect_id]
+
+
+def _whose(role: str) -> str:
+    if role == roles.INSPECTOR:
+        return "An inspector's mark is withdrawn by an inspector only."
+    return "A mark is withdrawn by its maker or the project manager."
+
+
+def add_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: bytes | Path) -> Photo:
+    """A photo of a `defect` or a `patch`: shrunk, turned upright, stripped of everything but its pixels."""
+    with desk.reading() as session:
+        _photographed(session, by, subject_kind, subject_id)
+    try:
+        picture = prepare_photo(data)
+    except BadPicture as bad:
+        raise BadInput(str(bad), fields={"photo": str(bad)}, code=bad.code) from None
+    full, small = desk.blobs.put(picture.full), desk.blobs.put(picture.small)
+    with desk.writing() as session:
+        zone_id, tag = _photographed(session, by, subject_kind, subject_id)
+        seen, site = zone_to_change(session, by, zone_id, "add a photo")
+        if sum(photo.subject == subject_id for photo in site.photos.values()) >= MOST_PHOTOS:
+            told = f"{tag} has {MOST_PHOTOS} photos already."
+            raise BadInput(told, fields={"photo": told})
+        fact = PhotoAdded(
+            desk.new_id(), subject_id, zone_id, tag, full, small, picture.width_px, picture.height_px
+        )
+        record(desk, session, site, by, seen.role, fact)
+    return site.photos[fact.photo]
+
+
+def _photographed(session: Session, by: str, kind: str, subject_id: str) -> tuple[str, str]:
+    """Zone and tag of what is photographed, for somebody who may see it."""
+    if kind == "defect":
+        _, defect = defect_seen_by(session, by, subject_id)
+        return defect.zone_id, defect.tag
+    _, patch = patch_seen_by(session, by, subject_id)
+    _, defect = defect_seen_by(session, by, patch.defect_id)
+    return patch.zone_id, defect.tag
+
+
+def photo_bytes(desk: Desk, by: str, photo_id: str, *, small: bool = False) -> tuple[str, bytes]:
+    """Name (SHA-256) and bytes of a photo, for somebody who may see it."""
+    with desk.reading() as session:
+        photo = photo_seen_by(session, by, photo_id)
+    sha256 = photo.thumb_sha256 if small else photo.sha256
+    return sha256, desk.blobs.read(sha256)

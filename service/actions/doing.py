@@ -1,0 +1,96 @@
+"""The frame of every change: who, in which role, on what, and one entry at the head."""
+
+from __future__ import annotations
+
+from sqlmodel import Session
+
+from service.actions.desk import Desk
+from service.domain import roles
+from service.domain.measures import BadLength, parse_length
+from service.domain.refusals import BadInput, Conflict, NotAllowed
+from service.domain.site import Site, Zone
+from service.history.entries import Entry
+from service.history.facts import Fact
+from service.storage import books
+from service.storage.seen import (
+    SeenProject,
+    SeenSketch,
+    SeenZone,
+    project_seen_by,
+    sketch_seen_by,
+    zone_seen_by,
+)
+
+LONGEST_NOTE = 2000
+LONGEST_NAME = 120
+
+
+def allow(seen: SeenProject, action: str) -> None:
+    """NotAllowed unless the role this person sees the project in may do this."""
+    if not roles.may(seen.role, action):
+        raise NotAllowed(f"A {seen.role} cannot {action}.")
+
+
+def record(desk: Desk, session: Session, site: Site, by: str, role: str, fact: Fact) -> Entry:
+    """Append one fact at the head of this site's project, in the open transaction."""
+    assert site.project is not None, "a change needs its project"
+    return books.append(session, site, site.project.id, desk.clock(), by, role, fact)
+
+
+def standing_zone(seen: SeenZone) -> Zone:
+    """The zone, unless somebody took it off the sketch meanwhile."""
+    if seen.zone.withdrawn is not None:
+        raise Conflict(
+            f"Zone {seen.zone.letter} was taken off the sketch: {seen.zone.withdrawn}. Nothing was recorded.",
+            code="zone-withdrawn",
+        )
+    return seen.zone
+
+
+def zone_to_change(session: Session, by: str, zone_id: str, action: str) -> tuple[SeenZone, Site]:
+    """The zone and the slice of the site round it, read under the head's lock, for who may do this."""
+    seen = zone_seen_by(session, by, zone_id)
+    books.lock_head(session, seen.project.id)
+    seen = zone_seen_by(session, by, zone_id)  # again under the lock: what was read before it may have moved
+    allow(seen, action)
+    standing_zone(seen)
+    return seen, books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+
+
+def sketch_to_change(session: Session, by: str, sketch_id: str, action: str) -> tuple[SeenSketch, Site]:
+    """A sketch with everything on it, read under the head's lock."""
+    seen = sketch_seen_by(session, by, sketch_id)
+    books.lock_head(session, seen.project.id)
+    seen = sketch_seen_by(session, by, sketch_id)
+    allow(seen, action)
+    return seen, books.sketch_site(session, seen.project.id, sketch_id)
+
+
+def project_to_change(session: Session, by: str, project_id: str, action: str) -> tuple[SeenProject, Site]:
+    """A project with its people, sketches and zones, read under the head's lock."""
+    seen = project_seen_by(session, by, project_id)
+    books.lock_head(session, project_id)
+    seen = project_seen_by(session, by, project_id)
+    allow(seen, action)
+    return seen, books.project_site(session, project_id)
+
+
+def words(text: str, field: str, *, most: int = LONGEST_NOTE, needed: str | None = None) -> str:
+    """Free text, trimmed. BadInput when it is too long, or empty where `needed` says why it matters."""
+    trimmed = text.strip()
+    if needed is not None and not trimmed:
+        raise BadInput(needed, fields={field: needed})
+    if len(trimmed) > most:
+        told = f"Keep it to {most:,} characters; this has {len(trimmed):,}."
+        raise BadInput(told, fields={field: told})
+    if "\x00" in trimmed:
+        raise BadInput("That text holds a character that cannot be kept.", fields={field: "Not text."})
+    return trimmed
+
+
+def length(text: str, field: str, *, zero_ok: bool = False) -> int:
+    """A typed length in nanometres. BadInput names the field."""
+    try:
+        return parse_length(text, zero_ok=zero_ok)
+    except BadLength as bad:
+        raise BadInput(str(bad), fields={field: str(bad)}, code=bad.code) from None

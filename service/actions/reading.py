@@ -1,0 +1,141 @@
+"""What people look at: a zone as it stands, a project's zones, one defect, and what moved since a release."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.actions.desk import Desk
+from service.domain.repair import WITHDRAWN, Verdict
+from service.domain.site import Defect, Patch, Photo, Site, Zone
+from service.domain.zone_facts import zone_facts
+from service.history.entries import Entry
+from service.history.replay import apply, replay
+from service.history.standing import Standing, digest_of, standing_of
+from service.storage import books
+from service.storage.seen import (
+    SeenProject,
+    SeenSketch,
+    SeenZone,
+    defect_seen_by,
+    names_in,
+    project_seen_by,
+    sketch_seen_by,
+    zone_seen_by,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneView:
+    """One zone with everything round it. `names`: person id to name."""
+
+    seen: SeenZone
+    site: Site
+    standing: Standing
+    names: dict[str, str]
+
+    @property
+    def zone(self) -> Zone:
+        return self.seen.zone
+
+    def defects(self) -> list[Defect]:
+        """The zone's own marks, withdrawn ones too, in tag order."""
+        own = (d for d in self.site.defects.values() if d.zone_id == self.zone.id)
+        return sorted(own, key=lambda d: (len(d.tag), d.tag))
+
+    def reaching_in(self) -> list[Defect]:
+        """Standing marks of neighbours whose outline reaches into this zone."""
+        ids = {d.id for d in self.standing.facts.defects}
+        return [d for d in self.site.defects.values() if d.id in ids and d.zone_id != self.zone.id]
+
+    def verdict(self, defect: Defect) -> Verdict:
+        return self.standing.verdicts.get(defect.id, Verdict(WITHDRAWN, None, ()))
+
+    def patches_on(self, defect_id: str) -> list[Patch]:
+        """Every patch on a mark, withdrawn ones too, oldest first."""
+        on = (p for p in self.site.patches.values() if defect_id in (p.defect_id, *p.also))
+        return sorted(on, key=lambda p: (p.logged_at, p.id))
+
+    def photos_of(self, subject: str) -> list[Photo]:
+        return sorted((p for p in self.site.photos.values() if p.subject == subject), key=lambda p: p.at)
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectView:
+    """A project with all its zones as they stand (withdrawn ones left out), by letter."""
+
+    seen: SeenProject
+    site: Site
+    standings: list[Standing]
+    names: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class SketchView:
+    """A sketch with everything on it."""
+
+    seen: SeenSketch
+    site: Site
+    standings: list[Standing]
+
+
+def zone_view(desk: Desk, by: str, zone_id: str) -> ZoneView:
+    """Five statements, however many marks."""
+    with desk.reading() as session:
+        seen = zone_seen_by(session, by, zone_id)
+        site = books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+        names = names_in(session, seen.project.id)
+    return ZoneView(seen, site, standing_of(site, zone_id), names)
+
+
+def defect_view(desk: Desk, by: str, defect_id: str) -> tuple[ZoneView, Defect]:
+    """A defect within its zone."""
+    with desk.reading() as session:
+        seen, _ = defect_seen_by(session, by, defect_id)
+    view = zone_view(desk, by, seen.zone.id)
+    return view, view.site.defects[defect_id]
+
+
+def project_view(desk: Desk, by: str, project_id: str) -> ProjectView:
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        site = books.whole_site(session, project_id)
+        names = names_in(session, project_id)
+    return ProjectView(seen, site, _standings(site), names)
+
+
+def sketch_view(desk: Desk, by: str, sketch_id: str) -> SketchView:
+    with desk.reading() as session:
+        seen = sketch_seen_by(session, by, sketch_id)
+        site = books.sketch_site(session, seen.project.id, sketch_id)
+    zones = {zone.id for zone in site.zones.values() if zone.sketch_id == sketch_id}
+    return SketchView(seen, site, [s for s in _standings(site) if s.zone.id in zones])
+
+
+def _standings(site: Site) -> list[Standing]:
+    zones = sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))
+    return [standing_of(site, zone.id) for zone in zones if zone.withdrawn is None]
+
+
+def moved_since_release(desk: Desk, by: str, zone_id: str) -> list[Entry]:
+    """The entries after the zone's release that moved its facts away from it, oldest first.
+
+    Found by replay: each later entry is applied, and told when the zone's digest is another one after it.
+    """
+    with desk.reading() as session:
+        seen = zone_seen_by(session, by, zone_id)
+        entries = books.entries(session, seen.project.id)
+    site = replay(())
+    moved: list[Entry] = []
+    release_seq, digest = 0, ""
+    for entry in entries:
+        apply(site, entry)
+        released = getattr(entry.fact, "release", None) is not None and entry.zone == zone_id
+        if released:
+            release_seq, moved = entry.seq, []
+            digest = digest_of(zone_facts(site, zone_id))
+        elif release_seq:
+            now = digest_of(zone_facts(site, zone_id))
+            if now != digest:
+                moved.append(entry)
+                digest = now
+    return moved

@@ -1,0 +1,128 @@
+"""Ask the gate; record a release, its pull-back, and the placing of a zone."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from service.actions.desk import Desk
+from service.actions.doing import record, words, zone_to_change
+from service.domain.measures import Units
+from service.domain.refusals import BadInput, Conflict, FactsMoved, ZoneHeld
+from service.domain.rules import not_asked_for
+from service.domain.site import Release, Site, Zone
+from service.domain.volume import BadVolume, check_volume
+from service.domain.wording import say_blocker
+from service.history import facts as f
+from service.history.standing import GATES, PLACED, PLACED_WITHOUT_RELEASE, READY, Standing, standing_of
+from service.storage import books
+
+GATE_VERSION = max(GATES)
+
+
+def release_zone(desk: Desk, by: str, zone_id: str, digest: str, statement: str) -> Release:
+    """Release a clear zone by confirming the exact facts seen. The gate is asked inside the same transaction.
+
+    FactsMoved where the digest is no longer the zone's; ZoneHeld with every blocker where the gate finds any.
+    """
+    statement = words(statement, "statement", needed="State what you confirm.")
+    with desk.writing() as session:
+        seen, site = zone_to_change(session, by, zone_id, "release a zone")
+        standing = standing_of(site, zone_id)
+        if digest != standing.digest:
+            raise FactsMoved
+        _check_clear(standing)
+        seq = books.next_seq(session, seen.project.id)
+        books.note_verdict(session, seen.project.id, seq, zone_id, clear=not standing.blockers)
+        fact = f.ZoneReleased(
+            desk.new_id(),
+            zone_id,
+            seen.zone.letter,
+            digest,
+            GATE_VERSION,
+            statement,
+            not_asked_for(seen.project.sheet),
+            _withdrawn(site, zone_id),
+        )
+        record(desk, session, site, by, seen.role, fact)
+    return site.releases[fact.release]
+
+
+def _check_clear(standing: Standing) -> None:
+    letter = standing.zone.letter
+    if standing.state in (PLACED, PLACED_WITHOUT_RELEASE):
+        raise Conflict(f"Zone {letter} is placed already.", code="zone-placed")
+    if standing.state == READY:
+        raise Conflict(f"Zone {letter} is released, and nothing changed since.", code="released-already")
+    if standing.blockers:
+        count = len(standing.blockers)
+        reasons = "1 reason stands" if count == 1 else f"{count} reasons stand"
+        raise ZoneHeld(f"Zone {letter} is held: {reasons}.", standing.blockers)
+
+
+def _withdrawn(site: Site, zone_id: str) -> tuple[str, ...]:
+    """What was withdrawn in the zone, listed at every release."""
+    marks = [f"{d.tag}: {d.withdrawn}" for d in site.defects.values() if d.zone_id == zone_id and d.withdrawn]
+    patches = [
+        f"patch on {site.defects[p.defect_id].tag}: {p.withdrawn}"
+        for p in site.patches.values()
+        if p.zone_id == zone_id and p.withdrawn
+    ]
+    return tuple(sorted(marks) + sorted(patches))
+
+
+def pull_back(desk: Desk, by: str, zone_id: str, reason: str) -> Release:
+    """Undo the zone's release, with a reason."""
+    reason = words(reason, "reason", needed="Say why the release is pulled back.")
+    with desk.writing() as session:
+        seen, site = zone_to_change(session, by, zone_id, "pull back a release")
+        standing = standing_of(site, zone_id)
+        if standing.state in (PLACED, PLACED_WITHOUT_RELEASE):
+            raise Conflict(
+                f"Zone {seen.zone.letter} is placed: its release stands as it was.", code="zone-placed"
+            )
+        if standing.release is None:
+            raise Conflict(f"Zone {seen.zone.letter} has no release to pull back.", code="not-released")
+        fact = f.ReleasePulledBack(standing.release.id, zone_id, seen.zone.letter, reason)
+        record(desk, session, site, by, seen.role, fact)
+    return site.releases[standing.release.id]
+
+
+def mark_placed(
+    desk: Desk, by: str, zone_id: str, at: datetime | None = None, volume: str = "", *, sure: bool = True
+) -> Zone:
+    """Concrete is in. A zone not ready to place is kept as placed without release, blockers attached.
+
+    `sure` false: Conflict `not-ready` instead, so that a page can ask first.
+    """
+    with desk.writing() as session:
+        seen, site = zone_to_change(session, by, zone_id, "mark a zone placed")
+        standing = standing_of(site, zone_id)
+        if seen.zone.placement is not None:
+            raise Conflict(f"Zone {seen.zone.letter} is placed already.", code="zone-placed")
+        if at is not None and at > desk.clock():
+            raise BadInput("That time has not come yet.", fields={"at": "That time has not come yet."})
+        ready = standing.state == READY
+        if not ready and not sure:
+            raise Conflict(f"Zone {seen.zone.letter} is not ready to place.", code="not-ready")
+        fact = f.ZonePlaced(
+            zone_id,
+            seen.zone.letter,
+            at or desk.clock(),
+            _volume(volume),
+            not ready,
+            () if ready else _why(standing, seen.project.units),
+        )
+        record(desk, session, site, by, seen.role, fact)
+    return site.zones[zone_id]
+
+
+def _why(standing: Standing, units: Units) -> tuple[str, ...]:
+    told = tuple(say_blocker(blocker, units) for blocker in standing.blockers)
+    return told or ("Nothing stood against it, and nobody released it.",)
+
+
+def _volume(text: str) -> str:
+    try:
+        return check_volume(text) if text.strip() else ""
+    except BadVolume as bad:
+        raise BadInput(str(bad), fields={"volume": str(bad)}) from None

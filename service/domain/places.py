@@ -1,0 +1,45 @@
+"""From the pixels people press to the base frame that marks are kept in, and back."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from service.domain.alignment import Similarity, similarity
+from service.domain.refusals import BadInput
+from service.domain.site import Px, Sketch
+
+MILLI = 1000
+
+
+def shown(sketch: Sketch) -> Similarity:
+    """The move from the base frame to the picture shown today; none for a first revision."""
+    if sketch.alignment is None:
+        return Similarity()
+    at = sketch.alignment
+    return similarity((at.base_a, at.base_b), (at.now_a, at.now_b))
+
+
+def milli(point: Sequence[float], field: str = "at") -> Px:
+    """A point in pixels as whole thousandths. BadInput where it is no pair of finite numbers."""
+    if len(point) != 2 or not all(isinstance(v, int | float) and math.isfinite(v) for v in point):
+        raise BadInput(
+            "A place is two numbers: pixels from the left and from the top.", fields={field: "No place."}
+        )
+    if any(abs(v) > 1_000_000 for v in point):
+        raise BadInput("That place is far off the sketch.", fields={field: "Off the sketch."})
+    return round(point[0] * MILLI), round(point[1] * MILLI)
+
+
+def to_base(sketch: Sketch, point: Sequence[float], field: str = "at") -> Px:
+    """A point in pixels of today's picture, in the base frame. BadInput where it lies off the picture."""
+    x, y = milli(point, field)
+    if not (0 <= x <= sketch.width_px * MILLI and 0 <= y <= sketch.height_px * MILLI):
+        raise BadInput("That place is off the sketch.", fields={field: "Off the sketch."})
+    return shown(sketch).inverse().apply((x, y)) if sketch.alignment else (x, y)
+
+
+def from_base(sketch: Sketch, point: Px) -> tuple[float, float]:
+    """A point of the base frame in pixels of today's picture."""
+    x, y = shown(sketch).apply(point) if sketch.alignment else point
+    return x / MILLI, y / MILLI

@@ -1,0 +1,170 @@
+"""People, their open sign-ins, reset links and failed tries, as rows."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import delete, func, update
+from sqlmodel import Session, col, select
+
+from service.history.replay import GONE
+from service.storage.tables import MemberRow, PersonRow, ResetRow, SignInRow, TryRow
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody with an account. `email` is in lower case; the id is what the history names."""
+
+    id: str
+    email: str
+    name: str
+
+
+def _person(row: PersonRow) -> Person:
+    return Person(row.id, row.email, row.name)
+
+
+def add(session: Session, person: Person, password_hash: str, now: datetime) -> None:
+    row = PersonRow(
+        id=person.id, email=person.email, name=person.name, password_hash=password_hash, made_at=now
+    )
+    session.add(row)
+    session.flush()
+
+
+def anyone(session: Session) -> bool:
+    return session.exec(select(PersonRow.id).limit(1)).first() is not None
+
+
+def by_id(session: Session, person_id: str) -> Person | None:
+    row = session.get(PersonRow, person_id)
+    return None if row is None else _person(row)
+
+
+def by_email(session: Session, email: str) -> tuple[Person, str] | None:
+    """The person with this address, and their password's hash."""
+    row = session.exec(select(PersonRow).where(PersonRow.email == email)).first()
+    return None if row is None else (_person(row), row.password_hash)
+
+
+def with_ids(session: Session, ids: Iterable[str]) -> dict[str, Person]:
+    """The people with these ids, by id, in one statement."""
+    rows = session.exec(select(PersonRow).where(col(PersonRow.id).in_(set(ids))))
+    return {row.id: _person(row) for row in rows}
+
+
+def set_password(session: Session, person_id: str, password_hash: str) -> None:
+    row = session.get_one(PersonRow, person_id)
+    row.password_hash = password_hash
+    session.add(row)
+    session.flush()
+
+
+def roles_of(session: Session, person_id: str) -> dict[str, str]:
+    """Project id to role, for every project the person is on now."""
+    wanted = select(MemberRow.project_id, MemberRow.role).where(
+        MemberRow.id == person_id, col(MemberRow.role) != GONE
+    )
+    return dict(session.exec(wanted).all())
+
+
+# --- sign-ins --------------------------------------------------------------------------------------------
+
+
+def open_sign_in(
+    session: Session, token_sha256: str, person_id: str, kind: str, now: datetime, ends_at: datetime
+) -> None:
+    session.add(
+        SignInRow(token_sha256=token_sha256, person_id=person_id, kind=kind, made_at=now, ends_at=ends_at)
+    )
+    session.flush()
+
+
+def signed_in(session: Session, token_sha256: str, kind: str, now: datetime) -> Person | None:
+    """Whose sign-in this is, while it lasts. One statement: it is asked with every request."""
+    wanted = (
+        select(PersonRow)
+        .join(SignInRow, col(SignInRow.person_id) == PersonRow.id)
+        .where(SignInRow.token_sha256 == token_sha256, SignInRow.kind == kind, col(SignInRow.ends_at) > now)
+    )
+    row = session.exec(wanted).first()
+    return None if row is None else _person(row)
+
+
+def close_sign_in(session: Session, token_sha256: str) -> None:
+    session.execute(delete(SignInRow).where(col(SignInRow.token_sha256) == token_sha256))
+
+
+def close_sign_ins(session: Session, person_id: str, but: str | None = None) -> None:
+    """End every sign-in of a person, but the one whose token has this SHA-256."""
+    ended = delete(SignInRow).where(col(SignInRow.person_id) == person_id)
+    session.execute(ended if but is None else ended.where(col(SignInRow.token_sha256) != but))
+
+
+def forget_ended(session: Session, now: datetime) -> None:
+    """Sign-ins and reset links whose time is over leave the tables."""
+    session.execute(delete(SignInRow).where(col(SignInRow.ends_at) <= now))
+    session.execute(delete(ResetRow).where(col(ResetRow.ends_at) <= now))
+
+
+# --- failed tries ----------------------------------------------------------------------------------------
+
+
+def tries(session: Session, subject: str, since: datetime) -> tuple[int, datetime | None]:
+    """How many tries failed since a moment, and when the first of them was."""
+    wanted = select(func.count(), func.min(TryRow.at)).where(
+        TryRow.subject == subject, col(TryRow.at) > since
+    )
+    count, first = session.exec(wanted).one()
+    return count, first
+
+
+def note_try(session: Session, subject: str, now: datetime) -> int:
+    """Count a try as failed until it is taken back; its id."""
+    row = TryRow(subject=subject, at=now)
+    session.add(row)
+    session.flush()
+    assert row.id is not None
+    return row.id
+
+
+def take_back_tries(session: Session, ids: Iterable[int]) -> None:
+    session.execute(delete(TryRow).where(col(TryRow.id).in_(list(ids))))
+
+
+def forget_tries(session: Session, before: datetime) -> None:
+    session.execute(delete(TryRow).where(col(TryRow.at) <= before))
+
+
+# --- reset links -----------------------------------------------------------------------------------------
+
+
+def add_reset(session: Session, token_sha256: str, person_id: str, now: datetime, ends_at: datetime) -> None:
+    session.add(ResetRow(token_sha256=token_sha256, person_id=person_id, made_at=now, ends_at=ends_at))
+    session.flush()
+
+
+def reset_of(session: Session, token_sha256: str, now: datetime) -> Person | None:
+    """Whom a reset link is for, while it can still be used."""
+    wanted = (
+        select(PersonRow)
+        .join(ResetRow, col(ResetRow.person_id) == PersonRow.id)
+        .where(
+            ResetRow.token_sha256 == token_sha256,
+            col(ResetRow.used_at).is_(None),
+            col(ResetRow.ends_at) > now,
+        )
+    )
+    row = session.exec(wanted).first()
+    return None if row is None else _person(row)
+
+
+def spend_resets(session: Session, token_sha256: str, person_id: str, now: datetime) -> bool:
+    """Use a link, and the person's other open links with it. False when it was used already."""
+    open_link = (col(ResetRow.token_sha256) == token_sha256, col(ResetRow.used_at).is_(None))
+    spent = session.execute(update(ResetRow).where(*open_link).values(used_at=now))
+    if spent.rowcount != 1:  # type: ignore[attr-defined]  # an UPDATE's result always counts its rows
+        return False
+    others = update(ResetRow).where(col(ResetRow.person_id) == person_id, col(ResetRow.used_at).is_(None))
+    session.execute(others.values(used_at=now))
+    return True

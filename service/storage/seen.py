@@ -1,0 +1,135 @@
+"""Lookups that name who is looking: each returns what this person may see, or raises NotFound."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import select as columns
+from sqlmodel import Session, col, select
+
+from service.domain.refusals import NotFound
+from service.domain.site import Defect, Hold, Patch, Photo, Project, Sketch, Wall, Zone
+from service.history.replay import GONE
+from service.storage.rows import noun_of
+from service.storage.tables import (
+    DefectRow,
+    HoldRow,
+    MemberRow,
+    PatchRow,
+    PersonRow,
+    PhotoRow,
+    ProjectRow,
+    SketchRow,
+    WallRow,
+    ZoneRow,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SeenProject:
+    """A project as seen by one of its people, and the role they see it in."""
+
+    project: Project
+    role: str
+    head: int
+
+
+@dataclass(frozen=True, slots=True)
+class SeenSketch(SeenProject):
+    sketch: Sketch
+
+
+@dataclass(frozen=True, slots=True)
+class SeenZone(SeenSketch):
+    zone: Zone
+
+
+def projects_of(session: Session, person_id: str) -> list[SeenProject]:
+    """Every project this person is on, by name."""
+    query = (
+        select(ProjectRow.body, MemberRow.role, ProjectRow.seq)
+        .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
+        .where(MemberRow.id == person_id, MemberRow.role != GONE)
+    )
+    found = [SeenProject(noun_of(Project, body), role, seq) for body, role, seq in session.exec(query)]
+    return sorted(found, key=lambda seen: (seen.project.name.casefold(), seen.project.id))
+
+
+def project_seen_by(session: Session, person_id: str, project_id: str) -> SeenProject:
+    query = (
+        select(ProjectRow.body, MemberRow.role, ProjectRow.seq)
+        .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
+        .where(ProjectRow.id == project_id, MemberRow.id == person_id, MemberRow.role != GONE)
+    )
+    body, role, seq = _one(session, query)
+    return SeenProject(noun_of(Project, body), role, seq)
+
+
+def sketch_seen_by(session: Session, person_id: str, sketch_id: str) -> SeenSketch:
+    query = (
+        select(ProjectRow.body, MemberRow.role, ProjectRow.seq, SketchRow.body)
+        .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
+        .join(SketchRow, col(SketchRow.project_id) == ProjectRow.id)
+        .where(SketchRow.id == sketch_id, MemberRow.id == person_id, MemberRow.role != GONE)
+    )
+    project, role, seq, sketch = _one(session, query)
+    return SeenSketch(noun_of(Project, project), role, seq, noun_of(Sketch, sketch))
+
+
+def zone_seen_by(session: Session, person_id: str, zone_id: str) -> SeenZone:
+    query = (
+        columns(ProjectRow.body, MemberRow.role, ProjectRow.seq, SketchRow.body, ZoneRow.body)  # type: ignore[call-overload]  # columns, not rows
+        .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
+        .join(ZoneRow, col(ZoneRow.project_id) == ProjectRow.id)
+        .join(SketchRow, col(SketchRow.id) == ZoneRow.sketch_id)
+        .where(ZoneRow.id == zone_id, MemberRow.id == person_id, MemberRow.role != GONE)
+    )
+    project, role, seq, sketch, zone = _one(session, query)
+    return SeenZone(noun_of(Project, project), role, seq, noun_of(Sketch, sketch), noun_of(Zone, zone))
+
+
+def defect_seen_by(session: Session, person_id: str, defect_id: str) -> tuple[SeenZone, Defect]:
+    defect = noun_of(Defect, _body(session, DefectRow, defect_id))
+    return zone_seen_by(session, person_id, defect.zone_id), defect
+
+
+def patch_seen_by(session: Session, person_id: str, patch_id: str) -> tuple[SeenZone, Patch]:
+    patch = noun_of(Patch, _body(session, PatchRow, patch_id))
+    return zone_seen_by(session, person_id, patch.zone_id), patch
+
+
+def wall_seen_by(session: Session, person_id: str, wall_id: str) -> tuple[SeenZone, Wall]:
+    wall = noun_of(Wall, _body(session, WallRow, wall_id))
+    return zone_seen_by(session, person_id, wall.zone_id), wall
+
+
+def hold_seen_by(session: Session, person_id: str, hold_id: str) -> tuple[SeenZone, Hold]:
+    hold = noun_of(Hold, _body(session, HoldRow, hold_id))
+    return zone_seen_by(session, person_id, hold.zone_id), hold
+
+
+def photo_seen_by(session: Session, person_id: str, photo_id: str) -> Photo:
+    photo = noun_of(Photo, _body(session, PhotoRow, photo_id))
+    zone_seen_by(session, person_id, photo.zone_id)
+    return photo
+
+
+def names_in(session: Session, project_id: str) -> dict[str, str]:
+    """The names of everybody who is or was on a project, by person id."""
+    query = (
+        select(PersonRow.id, PersonRow.name)
+        .join(MemberRow, col(MemberRow.id) == PersonRow.id)
+        .where(MemberRow.project_id == project_id)
+    )
+    return dict(session.exec(query).all())
+
+
+def _body(session: Session, table: Any, noun_id: str) -> str:
+    found: str = _one(session, select(table.body).where(table.id == noun_id))
+    return found
+
+
+def _one(session: Session, query: Any) -> Any:
+    found = session.exec(query).first()
+    if found is None:
+        raise NotFound
+    return found
