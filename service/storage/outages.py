@@ -1,9 +1,9 @@
-"""Which failures mean that the database is out of reach or out of room for now, and not that we have a fault."""
+"""Which failures mean that the database is out of reach or out of room for now, not that we have a fault."""
 
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 
 def is_outage(trouble: BaseException) -> bool:
-    """True for a pool with no connection left, a lock not got in time, a full disk, a server that went away."""
+    """True for a pool with no connection left, a lock not got in time, a full disk, a server gone away."""
     return isinstance(trouble, PoolTimeout | OperationalError)

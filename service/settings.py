@@ -1,0 +1,44 @@
+"""What the service is started with: read once, from arguments and the environment, and never changed."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+DEFAULT_HOST, DEFAULT_PORT = "127.0.0.1", 8000
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """`data` holds the SQLite file and the blobs. `base_url` is the address people type, without a slash at
+    its end; empty: as each request says. `secure_cookies`: the service is reached over https only."""
+
+    data: Path
+    database_url: str
+    host: str = DEFAULT_HOST
+    port: int = DEFAULT_PORT
+    secure_cookies: bool = False
+    base_url: str = ""
+
+    @classmethod
+    def read(
+        cls,
+        data: Path,
+        *,
+        host: str = DEFAULT_HOST,
+        port: int = DEFAULT_PORT,
+        environ: Mapping[str, str] | None = None,
+    ) -> Settings:
+        """With LAPTIGHT_DATABASE_URL (default: a SQLite file in `data`) and LAPTIGHT_BASE_URL, where set."""
+        found = os.environ if environ is None else environ
+        base_url = found.get("LAPTIGHT_BASE_URL", "").rstrip("/")
+        return cls(
+            data=data,
+            database_url=found.get("LAPTIGHT_DATABASE_URL") or f"sqlite:///{data / 'laptight.sqlite3'}",
+            host=host,
+            port=port,
+            secure_cookies=base_url.startswith("https://"),
+            base_url=base_url,
+        )

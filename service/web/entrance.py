@@ -1,0 +1,113 @@
+"""The way in: sign in and out, join by a link, choose a password anew, my projects, my account."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from service.actions import accounts
+from service.actions.projects import my_projects
+from service.domain.refusals import NotSignedIn, SlowDown
+from service.web import guards
+from service.web.errors import own_path
+from service.web.forms import Typed
+from service.web.guards import Signed, TheDesk, Visitor
+from service.web.render import render
+
+router = APIRouter(include_in_schema=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SignInPage:
+    """`first`: nobody has an account here yet. `next`: where to go once signed in."""
+
+    email: str
+    next: str
+    first: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectLine:
+    name: str
+    role: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class HomePage:
+    projects: tuple[ProjectLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ResetPage:
+    """`email` is shown so that a password keeper files the new password under it."""
+
+    email: str
+
+
+@dataclass(frozen=True, slots=True)
+class AccountPage:
+    name: str
+    email: str
+
+
+def _html(template: str, page: object, status: int = 200, **shell: object) -> Response:
+    return HTMLResponse(render(template, page, **shell), status)  # type: ignore[arg-type]
+
+
+@router.get("/")
+def home(desk: TheDesk, person: Signed) -> Response:
+    lines = tuple(
+        ProjectLine(seen.project.name, seen.role, f"/projects/{seen.project.id}")
+        for seen in my_projects(desk, person.id)
+    )
+    return _html("entrance/home.html", HomePage(lines), person=person.name, person_id=person.id)
+
+
+# --- signing in and out ----------------------------------------------------------------------------------
+
+
+def _next(text: str) -> str:
+    return own_path(text) or "/"
+
+
+@router.get("/sign-in")
+def sign_in_page(desk: TheDesk, person: Visitor, next: str = "/") -> Response:
+    if person is not None:
+        return RedirectResponse(_next(next), 303)
+    return _html("entrance/sign_in.html", SignInPage("", _next(next), accounts.nobody_yet(desk)))
+
+
+@router.post("/sign-in")
+def sign_in(request: Request, desk: TheDesk, form: Typed) -> Response:
+    where = _next(form.value("next"))
+    try:
+        token, ends_at = accounts.sign_in(
+            desk, form.value("email"), form.value("password"), guards.client_address(request)
+        )
+    except (NotSignedIn, SlowDown) as refusal:
+        page = SignInPage(form.value("email"), where, first=False)
+        status = 422 if isinstance(refusal, NotSignedIn) else 429
+        answer = _html("entrance/sign_in.html", page, status, errors={"email": refusal.message})
+        if isinstance(refusal, SlowDown):
+            answer.headers["Retry-After"] = str(refusal.after_s)
+        return answer
+    old = guards.page_token(request)
+    if old:
+        accounts.sign_out(desk, old)
+    answer = RedirectResponse(where, 303)
+    guards.keep_sign_in(request, answer, token, ends_at)
+    return answer
+
+
+@router.post("/sign-out")
+def sign_out(request: Request, desk: TheDesk) -> Response:
+    token = guards.page_token(request)
+    if token:
+        accounts.sign_out(desk, token)
+    answer = RedirectResponse("/sign-in", 303)
+    guards.drop_sign_in(request, answer)
+    return answer

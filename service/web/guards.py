@@ -1,0 +1,82 @@
+"""Who is asking: the desk of this request, and the person who is signed in, as dependencies of pages."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated
+
+from fastapi import Depends
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.actions import accounts
+from service.actions.accounts import PAGE, Person
+from service.actions.desk import Desk
+from service.domain.refusals import NotSignedIn
+
+PLAIN_COOKIE, HOST_COOKIE = "laptight", "__Host-laptight"
+
+
+def desk(request: Request) -> Desk:
+    """A desk of this request's own."""
+    base: Desk = request.app.state.desk
+    return base.fresh()
+
+
+TheDesk = Annotated[Desk, Depends(desk)]
+
+
+def over_https(request: Request) -> bool:
+    return bool(request.app.state.settings.secure_cookies) or request.url.scheme == "https"
+
+
+def cookie_name(request: Request) -> str:
+    """The `__Host-` name wherever the browser takes it: no other host and no plain http can set it."""
+    return HOST_COOKIE if over_https(request) else PLAIN_COOKIE
+
+
+def page_token(request: Request) -> str | None:
+    return request.cookies.get(cookie_name(request))
+
+
+def visitor(request: Request, desk: TheDesk) -> Person | None:
+    """The person signed in, or None: for pages that anybody may open."""
+    token = page_token(request)
+    return accounts.person_for(desk, token, PAGE) if token else None
+
+
+Visitor = Annotated[Person | None, Depends(visitor)]
+
+
+def signed(person: Visitor) -> Person:
+    """The person signed in. NotSignedIn is answered with the way to sign in and back (303)."""
+    if person is None:
+        raise NotSignedIn("Sign in first.")
+    return person
+
+
+Signed = Annotated[Person, Depends(signed)]
+
+
+def keep_sign_in(request: Request, answer: Response, token: str, ends_at: datetime) -> None:
+    """Put the sign-in's cookie on an answer: this host only, no script, not on requests from other sites."""
+    answer.set_cookie(
+        cookie_name(request),
+        token,
+        expires=ends_at,
+        path="/",
+        secure=over_https(request),
+        httponly=True,
+        samesite="lax",
+    )
+
+
+def drop_sign_in(request: Request, answer: Response) -> None:
+    answer.delete_cookie(
+        cookie_name(request), path="/", secure=over_https(request), httponly=True, samesite="lax"
+    )
+
+
+def client_address(request: Request) -> str:
+    """The network address the request came from, for the throttle."""
+    return request.client.host if request.client else "unknown"

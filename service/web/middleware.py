@@ -1,0 +1,214 @@
+"""What stands round every request, as pure ASGI: its number, safe headers, who sent it from where, how large.
+
+No BaseHTTPMiddleware: it runs the app in another task and breaks streaming and cancellation.
+"""
+
+from __future__ import annotations
+
+import logging
+import re
+import secrets
+from collections.abc import Callable
+from contextlib import suppress
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+logger = logging.getLogger("laptight")
+
+CSP = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+    "connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": CSP,
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cache-Control": "private, no-cache",
+}
+HSTS = "max-age=31536000; includeSubDomains"
+
+SAFE_METHODS = frozenset(("GET", "HEAD", "OPTIONS"))
+MIB = 1024 * 1024
+MOST_SKETCH, MOST_PHOTO, MOST_ELSE = 101 * MIB, 16 * MIB, 1 * MIB
+_SKETCHES = re.compile(r"/sketches(/|$)")
+_ENTRANCE = re.compile(r"^/(sign-in|sign-out|join|forgot|reset|account)(/|$)")
+
+Answer = Callable[[Request, int], Response]  # the page or the JSON for a status
+
+
+class RequestNumber:
+    """Gives every request a random number, in `scope["state"]` and on the answer: the log has it too."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        number = secrets.token_hex(6)
+        scope.setdefault("state", {})["request_id"] = number
+
+        async def numbered(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                MutableHeaders(scope=message)["X-Request-Id"] = number
+            await send(message)
+
+        await self.app(scope, receive, numbered)
+
+
+class SafeHeaders:
+    """Security headers on every answer; a route that sets its own, such as a picture's sandbox, keeps it."""
+
+    def __init__(self, app: ASGIApp, https: bool) -> None:
+        self.app, self.https = app, https
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+
+        async def guarded(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers.setdefault(name, value)
+                if self.https or scope["scheme"] == "https":
+                    headers.setdefault("Strict-Transport-Security", HSTS)
+            await send(message)
+
+        await self.app(scope, receive, guarded)
+
+
+class SameOrigin:
+    """Refuses (403) what another site's page would have a signed-in browser do.
+
+    By Sec-Fetch-Site, and by Origin where a browser does not send that (plain http away from localhost). With
+    neither, a request that carries a sign-in cookie is refused; one with a bearer token alone is a program's.
+    """
+
+    def __init__(self, app: ASGIApp, answer: Answer, base_url: str, cookies: tuple[str, ...]) -> None:
+        self.app, self.answer, self.base_url, self.cookies = app, answer, base_url, cookies
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http" or scope["method"] in SAFE_METHODS or self.may_pass(Request(scope)):
+            await self.app(scope, receive, send)
+            return
+        answer = self.answer(Request(scope), 403)
+        answer.headers.append("Vary", "Sec-Fetch-Site, Origin")
+        await answer(scope, receive, send)
+
+    def may_pass(self, request: Request) -> bool:
+        carries_cookie = any(name in request.cookies for name in self.cookies)
+        bearer = request.headers.get("authorization", "").lower().startswith("bearer ")
+        if bearer and not carries_cookie:
+            return True
+        site = request.headers.get("sec-fetch-site")
+        if site in ("same-origin", "none"):
+            return True
+        if site in ("same-site", "cross-site"):
+            return False
+        origin = request.headers.get("origin")
+        if origin is None:
+            return not carries_cookie
+        own = f"{request.url.scheme}://{request.headers.get('host', '')}"
+        return origin in {own, self.base_url} - {""}
+
+
+class BodyLimit:
+    """Answers 413 to a body larger than its route takes, counted as it comes, whatever its length says."""
+
+    def __init__(self, app: ASGIApp, answer: Answer) -> None:
+        self.app, self.answer = app, answer
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        most = most_bytes(scope["path"], headers.get("content-type", ""))
+        told = headers.get("content-length", "")
+        if told.isdigit() and int(told) > most:
+            await self.answer(Request(scope), 413)(scope, receive, send)
+            return
+        await _Counted(self.app, self.answer, most).run(scope, receive, send)
+
+
+class _Counted:
+    """One request whose body is counted. Past the limit whatever the app answers is replaced by the 413:
+    the app may take the cut body for a client's fault and say so in its own words."""
+
+    def __init__(self, app: ASGIApp, answer: Answer, most: int) -> None:
+        self.app, self.answer, self.most = app, answer, most
+        self.came, self.started = 0, False
+
+    async def run(self, scope: Scope, receive: Receive, send: Send) -> None:
+        async def counted() -> Message:
+            message = await receive()
+            self.came += len(message.get("body", b""))
+            if self.came > self.most:
+                raise _TooMuch
+            return message
+
+        async def unless_too_much(message: Message) -> None:
+            if self.came > self.most and not self.started:
+                return
+            self.started = True
+            await send(message)
+
+        with suppress(_TooMuch):
+            await self.app(scope, counted, unless_too_much)
+        if self.came > self.most and not self.started:
+            await self.answer(Request(scope), 413)(scope, receive, send)
+
+
+class _TooMuch(Exception):
+    pass
+
+
+def most_bytes(path: str, content_type: str) -> int:
+    """How large a body this path takes. Only a form with files may be larger than 1 MiB."""
+    if not content_type.lower().startswith("multipart/form-data") or _ENTRANCE.match(path):
+        return MOST_ELSE
+    return MOST_SKETCH if _SKETCHES.search(path) else MOST_PHOTO
+
+
+class LastResort:
+    """Turns what nobody caught into 500, or 503 when `is_outage` says the database is out of reach, and logs
+    it under the request's number. It stands inside the headers, so that a broken page has them too."""
+
+    def __init__(self, app: ASGIApp, answer: Answer, is_outage: Callable[[BaseException], bool]) -> None:
+        self.app, self.answer, self.is_outage = app, answer, is_outage
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        started = False
+
+        async def watched(message: Message) -> None:
+            nonlocal started
+            started = started or message["type"] == "http.response.start"
+            await send(message)
+
+        try:
+            await self.app(scope, receive, watched)
+        except _TooMuch:
+            raise
+        except Exception as trouble:
+            outage = self.is_outage(trouble)
+            number = scope.get("state", {}).get("request_id", "")
+            logger.error("request %s %s %s", number, scope["method"], scope["path"], exc_info=trouble)
+            if started:
+                raise
+            answer = self.answer(Request(scope), 503 if outage else 500)
+            if outage:
+                answer.headers["Retry-After"] = "5"
+            await answer(scope, receive, send)

@@ -1,0 +1,117 @@
+"""What every test may ask for: a database, a desk, the app, the cast, and clients that speak to the app.
+
+`client` is a browser with nobody signed in; `page_of(person)` one with that person signed in;
+`program_of(person)` a program with that person's bearer token.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+from fastapi import FastAPI
+
+from service.actions import accounts
+from service.actions.accounts import Person
+from service.actions.desk import Desk
+from service.app import make_app
+from service.settings import Settings
+from service.storage.blobs import Blobs
+from service.storage.database import Database
+from service.storage.migrate import migrate
+from service.web.guards import PLAIN_COOKIE
+from tests.cast import Cast, Clock, assemble
+from tests.in_process import ADDRESS, InProcess, browser
+
+ClientOf = Callable[[Person], httpx.Client]
+
+
+@pytest.fixture(scope="session")
+def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with every migration run, to copy: running them takes longer than most tests."""
+    path = tmp_path_factory.mktemp("migrated") / "laptight.sqlite3"
+    database = Database.at(path)
+    migrate(database)
+    database.close()
+    return path
+
+
+@pytest.fixture
+def data(tmp_path: Path, migrated_file: Path) -> Path:
+    """A data directory with an empty, migrated database."""
+    folder = tmp_path / "data"
+    folder.mkdir()
+    shutil.copy(migrated_file, folder / "laptight.sqlite3")
+    return folder
+
+
+@pytest.fixture
+def database(data: Path) -> Iterator[Database]:
+    opened = Database.at(data / "laptight.sqlite3")
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """Noon UTC on 25 November 2026, until a test moves it."""
+    return Clock()
+
+
+@pytest.fixture
+def desk(database: Database, data: Path, clock: Clock) -> Desk:
+    return Desk(database, Blobs(data), clock)
+
+
+@pytest.fixture
+def cast(desk: Desk) -> Cast:
+    return assemble(desk)
+
+
+@pytest.fixture
+def app(data: Path, clock: Clock) -> Iterator[FastAPI]:
+    """The real app on the same database file as `desk`, and on the same clock."""
+    made = make_app(Settings.read(data, environ={}), clock=clock)
+    yield made
+    made.state.desk.database.close()
+
+
+@pytest.fixture
+def client(app: FastAPI) -> Iterator[httpx.Client]:
+    with browser(app) as opened:
+        yield opened
+
+
+@pytest.fixture
+def page_of(app: FastAPI, desk: Desk) -> Iterator[ClientOf]:
+    opened: list[httpx.Client] = []
+
+    def client_of(person: Person) -> httpx.Client:
+        token, _ = accounts.open_sign_in(desk.fresh(), person.id, accounts.PAGE)
+        made = browser(app)
+        made.cookies.set(PLAIN_COOKIE, token)
+        opened.append(made)
+        return made
+
+    yield client_of
+    for made in opened:
+        made.close()
+
+
+@pytest.fixture
+def program_of(app: FastAPI, desk: Desk) -> Iterator[ClientOf]:
+    opened: list[httpx.Client] = []
+
+    def client_of(person: Person) -> httpx.Client:
+        token, _ = accounts.open_sign_in(desk.fresh(), person.id, accounts.PROGRAM)
+        headers = {"Authorization": f"Bearer {token}"}
+        made = httpx.Client(transport=InProcess(app), base_url=ADDRESS, headers=headers)
+        opened.append(made)
+        return made
+
+    yield client_of
+    for made in opened:
+        made.close()

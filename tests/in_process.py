@@ -1,0 +1,36 @@
+"""The real app through httpx without a socket, for tests that are plain functions."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+import httpx
+
+ADDRESS = "http://laptight.test"
+
+
+class InProcess(httpx.BaseTransport):
+    """Runs each request in an event loop of its own, so that threads may share one client."""
+
+    def __init__(
+        self, app: Any, *, raises: bool = True, client: tuple[str, int] = ("10.0.0.1", 4000)
+    ) -> None:
+        """`raises`: whether an exception that leaves the app leaves the client too."""
+        self.inner = httpx.ASGITransport(app=app, raise_app_exceptions=raises, client=client)
+
+    def handle_request(self, request: httpx.Request) -> httpx.Response:
+        request.read()
+        return asyncio.run(self._answer(request))
+
+    async def _answer(self, request: httpx.Request) -> httpx.Response:
+        answer = await self.inner.handle_async_request(request)
+        assert isinstance(answer.stream, httpx.AsyncByteStream)
+        raw = b"".join([part async for part in answer.stream])
+        return httpx.Response(answer.status_code, headers=answer.headers, stream=httpx.ByteStream(raw))
+
+
+def browser(app: Any, *, raises: bool = True) -> httpx.Client:
+    """A browser's requests, nobody signed in: what is sent says that it comes from a page of this service."""
+    headers = {"Sec-Fetch-Site": "same-origin", "Accept": "text/html"}
+    return httpx.Client(transport=InProcess(app, raises=raises), base_url=ADDRESS, headers=headers)
