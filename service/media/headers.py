@@ -131,7 +131,7 @@ def _jpeg(file: BinaryIO) -> Header | None:
         if marker in _JPEG_FRAMES:
             _, height, width = _take(file, ">BHH")
             return Header("jpeg", width, height, False)
-        if marker in (0xD9, 0xDA) or length < 2:
+        if marker < 0xC0 or marker in (0xD9, 0xDA) or length < 2:
             return None
         file.seek(length - 2, 1)
     return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -52,10 +53,17 @@ def _open(source: Path) -> Any:
             raise BadPicture(
                 "pdf-locked", "This PDF is locked with a password. Save it without one and upload that."
             ) from None
+        # The library calls a PDF without pages broken, so its page count is looked for in the bytes.
+        if re.search(rb"/Count\s+0\b", source.read_bytes()):
+            raise _empty() from None
         raise _damaged() from None
     if len(document) == 0:
-        raise BadPicture("pdf-empty", "This PDF has no pages.")
+        raise _empty()
     return document
+
+
+def _empty() -> BadPicture:
+    return BadPicture("pdf-empty", "This PDF has no pages.")
 
 
 def _facts(document: Any, index: int) -> dict[str, float]:

@@ -29,7 +29,7 @@ Pixels = NDArray[np.uint8]
 PAPER = 255
 HALF = TILE_PX // 2
 # Line work is kept exactly while that stays small; past this it is a photograph and WebP's loss is unseen.
-_EXACT_BYTES = 24_000
+_EXACT_BYTES = 40_000
 _QUALITY = 82
 # Tiles waiting to be written, each 196 kB: a decoder faster than the writers must not fill the memory.
 _WAITING = 64
