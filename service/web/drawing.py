@@ -197,6 +197,7 @@ class PatchDrawing:
     patches: tuple[str, ...]
     walls: tuple[str, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
+    clip: str = ""  # where the least patch is drawn: a wall ends it
     live: dict[str, object] | None = None
 
 

@@ -63,26 +63,23 @@ def draw_patch(
         dimensions=_dimensions(damage, own, patch, sides, turned, to_units, low, words or {})
         if patch and sides
         else (),
-        live=dict(live) if live else None,
+        clip=_clip(patch, sides, to_units),
+        live={**live, "frame": [k, *to_units(0, 0)]} if live else None,
     )
 
 
 def live_rows(damage: Outline, minimum_nm: int, angle_udeg: int, units: str) -> dict[str, object]:
     """What patch.js needs to draw and judge while typing; lengths in nanometres in the crew's frame.
 
-    {"units", "minimum", "radius" (a circle) or "points", "box": {side: nm}, "tips": {side: [u, v]}}
+    {"units", "minimum", "box": {side: nm}, "tips": {side: [u, v]}}; draw_patch adds "frame": [k, x, y], which
+    takes nanometres to drawing units: x + k u, y + k v.
     """
     u0, u1, v0, v1 = extent_nm(damage, angle_udeg)
-    rows: dict[str, object] = {
+    return {
         "units": units,
         "minimum": minimum_nm,
         "box": {"left": u0, "right": u1, "far": v0, "near": v1},
         "tips": {side: list(_tip(damage, side, angle_udeg)) for side in SIDES},
-    }
-    if isinstance(damage, Circle):
-        return rows | {"radius": damage.diameter_nm / 2}
-    return rows | {
-        "points": [[round(u), round(v)] for u, v in (_turn(angle_udeg, *p) for p in corners(damage))]
     }
 
 
@@ -138,6 +135,16 @@ def _walls(patch: Box, sides: Sides, to_units: Callable[[float, float], Point]) 
         for side, (a, b) in edges.items()
         if sides.readings()[side] is None
     )
+
+
+def _clip(patch: Box | None, sides: Sides | None, to_units: Callable[[float, float], Point]) -> str:
+    """All the drawing, but for what lies past a wall the patch is sealed to."""
+    if not patch or not sides:
+        return line([(0, 0), (VIEW, 0), (VIEW, VIEW), (0, VIEW)])
+    (x0, y0), (x1, y1) = to_units(patch[0], patch[2]), to_units(patch[1], patch[3])
+    left, right = 0 if sides.left_nm is not None else x0, VIEW if sides.right_nm is not None else x1
+    top, bottom = 0 if sides.far_nm is not None else y0, VIEW if sides.near_nm is not None else y1
+    return line([(left, top), (right, top), (right, bottom), (left, bottom)])
 
 
 def _tip(damage: Outline, side: str, angle_udeg: int) -> Point:

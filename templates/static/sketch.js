@@ -1,0 +1,173 @@
+// The sketch: pan and zoom over the tile pyramid; zones, walls and marks to scale, with tags that never pile up.
+const INK = "#12161b", PAPER = "#ffffff";
+const FINE_M = 0.0508; // a place is chosen to 2 in of ground or better
+const UNSETTLED = ["open", "not sealed"];
+const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+let viewer = null;
+
+function fetchViewer(el) {
+  const put = (tag, attributes) => new Promise((done, failed) => {
+    const node = Object.assign(document.createElement(tag), attributes, { onload: done, onerror: failed });
+    document.head.append(node);
+  });
+  viewer ??= Promise.all([
+    put("link", { rel: "stylesheet", href: el.dataset.viewerLook }),
+    put("script", { src: el.dataset.viewer }),
+  ]).then(() => window.L);
+  return viewer;
+}
+
+function tileLayer(L, el, bounds) {
+  const Tiles = L.TileLayer.extend({ getTileUrl: (c) => `${el.dataset.tiles}${-c.z}/${c.x}_${c.y}.webp` });
+  return new Tiles("", {
+    minNativeZoom: 1 - Number(el.dataset.levels), maxNativeZoom: 0, minZoom: -30, maxZoom: 30,
+    bounds, noWrap: true, keepBuffer: 1, updateWhenIdle: true,
+  }).on("tileload", ({ tile }) => { // tiles at the right and lower edge are smaller than the others
+    tile.style.width = `${tile.naturalWidth}px`;
+    tile.style.height = `${tile.naturalHeight}px`;
+  });
+}
+
+function drawLines(L, map, rows, at) {
+  const plain = { color: INK, weight: 3, fill: false, interactive: false, lineJoin: "miter" };
+  const here = (points) => points.map(([x, y]) => at(x, y));
+  for (const zone of rows.zones ?? []) {
+    const ready = zone.kind === "ready";
+    L.polygon(here(zone.ring), { ...plain, weight: ready ? 9 : 3, dashArray: zone.kind === "laying" ? "14 5 2 5" : null }).addTo(map);
+    if (ready) L.polygon(here(zone.ring), { ...plain, color: PAPER, weight: 4 }).addTo(map);
+  }
+  for (const { line: [a, b, c, d] } of rows.grid ?? []) L.polyline([at(a, b), at(c, d)], { ...plain, weight: 1, dashArray: "18 4 4 4" }).addTo(map);
+  for (const [a, b, c, d] of rows.walls ?? []) L.polyline([at(a, b), at(c, d)], { ...plain, weight: 7, lineCap: "butt" }).addTo(map);
+}
+
+function drawMarks(L, group, marks, at, placing) {
+  group.clearLayers();
+  for (const mark of marks) {
+    if (mark.state === "withdrawn") continue;
+    const sealed = mark.state === "sealed";
+    const look = { color: INK, weight: sealed ? 1.5 : 1, fillColor: sealed ? PAPER : INK, fillOpacity: 1, interactive: !placing && Boolean(mark.href) };
+    const shape = mark.ring ? L.polygon(mark.ring.map(([x, y]) => at(x, y)), look) : L.circle(at(...mark.at), { ...look, radius: mark.radius });
+    shape.on("click", () => { location.href = mark.href; }).addTo(group);
+  }
+}
+
+// Rings round marks too small to see, and tags on leaders: drawn over the map, placed so that none covers another.
+function tagger(el, map, at) {
+  const canvas = document.createElement("canvas");
+  canvas.className = "labels";
+  canvas.setAttribute("aria-hidden", "true");
+  el.append(canvas);
+  const pen = canvas.getContext("2d");
+  const AWAY = [18, 32, 52].flatMap((r) => [[.8, -1], [-.8, -1], [.8, 1], [-.8, 1], [1.3, -.4], [-1.3, -.4]].map(([x, y]) => [x * r, y * r]));
+
+  function size() {
+    const dots = devicePixelRatio || 1, { x, y } = map.getSize();
+    canvas.width = x * dots; canvas.height = y * dots;
+    canvas.style.width = `${x}px`; canvas.style.height = `${y}px`;
+    pen.setTransform(dots, 0, 0, dots, 0, 0);
+    return [x, y];
+  }
+
+  const reach = (mark) => (mark.ring ? Math.max(...mark.ring.map(([x, y]) => Math.hypot(x - mark.at[0], y - mark.at[1]))) : mark.radius);
+
+  function spot(box, taken, [wide, tall]) {
+    return box[0] > 2 && box[1] > 2 && box[2] < wide - 2 && box[3] < tall - 2
+      && !taken.some((t) => box[0] < t[2] && box[2] > t[0] && box[1] < t[3] && box[3] > t[1]);
+  }
+
+  function tag(mark, point, clear, taken, view) {
+    pen.font = `${mark.state === "sealed" ? 400 : 700} 16px "Atkinson Hyperlegible", system-ui, sans-serif`;
+    const wide = pen.measureText(mark.tag).width + 6;
+    for (const [dx, dy] of AWAY) {
+      const far = Math.hypot(dx, dy);
+      const start = [point.x + dx / far * clear, point.y + dy / far * clear], elbow = [start[0] + dx, start[1] + dy];
+      const left = dx > 0 ? elbow[0] : elbow[0] - wide;
+      const box = [left - 3, elbow[1] - 20, left + wide + 3, elbow[1] + 4];
+      if (!spot(box, taken, view)) continue;
+      taken.push(box);
+      pen.lineWidth = 4; pen.strokeStyle = PAPER; pen.lineJoin = "round";
+      pen.strokeText(mark.tag, left + 3, elbow[1] - 4);
+      pen.fillStyle = INK; pen.fillText(mark.tag, left + 3, elbow[1] - 4);
+      pen.lineWidth = 1.4; pen.strokeStyle = INK;
+      pen.beginPath(); pen.moveTo(...start); pen.lineTo(...elbow); pen.lineTo(dx > 0 ? elbow[0] + wide : elbow[0] - wide, elbow[1]); pen.stroke();
+      return;
+    }
+  }
+
+  return function redraw(marks) {
+    const view = size(), scale = 2 ** map.getZoom(), taken = [];
+    const seen = marks.filter((m) => m.state !== "withdrawn").map((mark) => ({ mark, point: map.latLngToContainerPoint(at(...mark.at)) }))
+      .filter(({ point }) => point.x > -20 && point.y > -20 && point.x < view[0] + 20 && point.y < view[1] + 20);
+    const few = seen.length <= 60;
+    for (const one of seen) {
+      one.clear = reach(one.mark) * scale;
+      one.wants = few || UNSETTLED.includes(one.mark.state);
+      if (one.clear < 2) {
+        one.clear = one.wants ? 7 : 3;
+        pen.lineWidth = 1.4; pen.strokeStyle = INK; pen.fillStyle = INK;
+        pen.beginPath(); pen.arc(one.point.x, one.point.y, one.clear, 0, 7); pen.stroke();
+        if (one.wants) { pen.beginPath(); pen.arc(one.point.x, one.point.y, 1.4, 0, 7); pen.fill(); }
+      }
+      if (one.wants) taken.push([one.point.x - 5, one.point.y - 5, one.point.x + 5, one.point.y + 5]);
+    }
+    seen.sort((a, b) => Number(UNSETTLED.includes(b.mark.state)) - Number(UNSETTLED.includes(a.mark.state)));
+    for (const { mark, point, clear, wants } of seen) if (wants) tag(mark, point, Math.min(clear, 40) + 2, taken, view);
+  };
+}
+
+function tools(L, el, map, whole) {
+  const box = document.createElement("div");
+  box.className = "sketch-tools";
+  const button = (text, label, press) => {
+    const made = Object.assign(document.createElement("button"), { type: "button", textContent: text, onclick: press });
+    made.setAttribute("aria-label", label);
+    box.append(made);
+  };
+  button("+", "closer", () => map.zoomIn(1));
+  button("−", "further out", () => map.zoomOut(1));
+  button("all", "show all", whole);
+  box.lastChild.className = "words";
+  L.DomEvent.disableClickPropagation(box);
+  el.append(box);
+}
+
+async function open(el) {
+  const L = await fetchViewer(el), d = el.dataset;
+  const at = (x, y) => L.latLng(-y, x), pxPerM = Number(d.pxPerM) || 0;
+  const bounds = L.latLngBounds(at(0, Number(d.height)), at(Number(d.width), 0));
+  const fine = pxPerM ? Math.log2(1 / (FINE_M * pxPerM)) : 0;
+  const map = L.map(el, {
+    crs: L.CRS.Simple, zoomSnap: 0, attributionControl: false, zoomControl: false, preferCanvas: true, renderer: L.canvas({ tolerance: 12 }),
+    maxZoom: Math.max(2, Math.ceil(fine) + 3), minZoom: -30, zoomAnimation: !still, inertia: !still, doubleClickZoom: !d.place,
+    wheelPxPerZoomLevel: 120, maxBounds: bounds.pad(0.5), keyboardPanDelta: 40,
+  });
+  const ring = JSON.parse(d.zone || "[]");
+  const home = ring.length ? L.latLngBounds(ring.map(([x, y]) => at(x, y))) : bounds;
+  const whole = () => map.fitBounds(home, { padding: [18, 18], animate: !still });
+  map.fitBounds(home, { padding: [18, 18], animate: false });
+  map.setMinZoom(Math.min(map.getZoom(), map.getBoundsZoom(bounds)) - 0.5);
+  tileLayer(L, el, bounds).addTo(map);
+  const rows = JSON.parse(el.querySelector("[data-rows]")?.textContent || "{}");
+  let marks = rows.marks ?? [];
+  drawLines(L, map, rows, at);
+  const group = L.layerGroup().addTo(map), tags = tagger(el, map, at);
+  const redraw = () => tags(marks);
+  const take = (fresh) => { marks = fresh; drawMarks(L, group, marks, at, d.place); redraw(); };
+  map.on("move zoom viewreset resize", redraw);
+  map.on("zoomanim", () => el.querySelector(".labels").getContext("2d").clearRect(0, 0, 9999, 9999));
+  take(marks);
+  document.fonts?.ready.then(redraw);
+  tools(L, el, map, whole);
+  if (d.marksUrl) fetch(d.marksUrl, { headers: { Accept: "application/json" } }).then((r) => r.ok && r.json()).then((fresh) => fresh && take(fresh.marks)).catch(() => {});
+  el.sketch = { L, map, at, pxPerM, fine, toPx: (place) => [place.lng, -place.lat] };
+  el.dispatchEvent(new CustomEvent("sketch-ready", { bubbles: true }));
+}
+
+const near = new IntersectionObserver((seen) => {
+  for (const { isIntersecting, target } of seen) {
+    if (!isIntersecting) continue;
+    near.unobserve(target);
+    open(target).catch(() => { target.classList.add("off"); target.append("The sketch could not be loaded. Check the signal and load the page again."); });
+  }
+}, { rootMargin: "200px" });
+document.querySelectorAll(".sketch[data-tiles]").forEach((el) => near.observe(el));
