@@ -1,0 +1,97 @@
+"""Sites to test on, built through the real actions: a sketch with a scale, zones, marks, patches."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from service.actions import defects, patches, release, zones
+from service.actions.desk import Desk
+from service.actions.doing import project_to_change, record
+from service.actions.reading import zone_view
+from service.domain.site import Defect, Patch, Px, Scale, Zone
+from service.history.facts import ScaleSet, SketchAdded
+from tests.cast import Cast
+
+# 10 px of the sketch is 1 ft: a mark of a few inches is a fraction of a pixel, as on a real plan.
+WIDTH_PX, HEIGHT_PX = 3000, 2000
+SQUARE: Sequence[Sequence[float]] = ((100, 100), (900, 100), (900, 700), (100, 700))
+NEXT_DOOR: Sequence[Sequence[float]] = ((900, 100), (1700, 100), (1700, 700), (900, 700))
+FOOT_NM = 304_800_000
+
+TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in"}
+HOLE = {"shape": "circle", "diameter": "1/2 in"}
+WELL_MADE = {"cleaned": True, "dry": True, "edges_taped": True, "tape_width": "4 in"}
+
+
+def a_sketch(desk: Desk, cast: Cast, *, scaled: bool = True) -> str:
+    """A sketch without a picture behind it, 3,000 by 2,000 px at 10 px to the foot. Its id."""
+    sketch = desk.new_id()
+    by = cast.manager.id
+    with desk.writing() as session:
+        seen, site = project_to_change(session, by, cast.project_id, "add a sketch")
+        added = SketchAdded(sketch, "Slab", "0" * 64, None, WIDTH_PX, HEIGHT_PX, 5)
+        record(desk, session, site, by, seen.role, added)
+        if scaled:
+            scale = Scale(_px(0, 0), _px(1000, 0), 100 * FOOT_NM)
+            record(desk, session, site, by, seen.role, ScaleSet(sketch, scale))
+    return sketch
+
+
+def _px(x: float, y: float) -> Px:
+    return round(x * 1000), round(y * 1000)
+
+
+def a_zone(
+    desk: Desk,
+    cast: Cast,
+    sketch: str | None = None,
+    letter: str = "B",
+    outline: Sequence[Sequence[float]] = SQUARE,
+) -> Zone:
+    """A zone of 80 by 60 ft, walked by nobody yet."""
+    return zones.outline_zone(
+        desk, cast.manager.id, sketch or a_sketch(desk, cast), letter, "North bay", outline
+    )
+
+
+def a_mark(
+    desk: Desk,
+    cast: Cast,
+    zone: Zone,
+    at: Sequence[float] = (300, 300),
+    kind: str = "tear",
+    outline: Mapping[str, Any] | None = None,
+    by: str | None = None,
+) -> Defect:
+    mark = defects.read_mark(kind, at, TEAR if outline is None else outline)
+    return defects.mark_defect(desk, by or cast.lead.id, zone.id, mark)
+
+
+def sides(left: str = "6 in", right: str = "6 in", near: str = "6 in", far: str = "6 in") -> dict[str, Any]:
+    """A well-made patch by its four tape readings."""
+    return {"sides": {"left": left, "right": right, "near": near, "far": far}, **WELL_MADE}
+
+
+def a_patch(desk: Desk, cast: Cast, defect: Defect, given: Mapping[str, Any] | None = None) -> Patch:
+    """A patch that seals, unless told otherwise."""
+    return patches.log_patch(desk, cast.lead.id, defect.id, given or sides()).patch
+
+
+def a_walk(desk: Desk, cast: Cast, zone: Zone) -> None:
+    zones.finish_walk(desk, cast.lead.id, zone.id)
+
+
+def a_release(desk: Desk, cast: Cast, zone: Zone) -> str:
+    """Release the zone as it stands; the digest released."""
+    digest = zone_view(desk, cast.manager.id, zone.id).standing.digest
+    release.release_zone(desk, cast.manager.id, zone.id, digest, "I have seen this zone.")
+    return digest
+
+
+def state_of(desk: Desk, cast: Cast, zone: Zone) -> str:
+    return zone_view(desk, cast.manager.id, zone.id).standing.state
+
+
+def blockers_of(desk: Desk, cast: Cast, zone: Zone) -> list[str]:
+    return [blocker.code for blocker in zone_view(desk, cast.manager.id, zone.id).standing.blockers]

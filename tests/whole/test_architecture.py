@@ -1,0 +1,167 @@
+"""The shape of service/: who may import whom, what the pure layers may touch, how big things may get."""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+SERVICE = Path(__file__).parents[2] / "service"
+FILES = sorted(SERVICE.rglob("*.py"))
+
+# Each layer, and the parts of service/ it may import besides itself.
+MAY_IMPORT: dict[str, set[str]] = {
+    "__main__": {"app", "settings", "actions", "storage", "history", "domain"},
+    "app": {"settings", "web", "api", "actions", "storage", "domain"},
+    "settings": set(),
+    "web": {"actions", "domain", "history"},
+    "api": {"actions", "domain", "history"},
+    "actions": {"storage", "media", "papers", "history", "domain"},
+    "papers": {"history", "domain"},
+    "media": {"domain"},
+    "storage": {"history", "domain"},
+    "history": {"domain"},
+    "domain": set(),
+    "__init__": set(),
+}
+
+# Where each package from outside is at home; anything not named here is refused everywhere.
+AT_HOME: dict[str, set[str]] = {
+    "shapely": {"domain"},
+    "numpy": {"domain", "media"},
+    "rfc8785": {"history"},
+    "sqlmodel": {"storage", "actions"},  # actions: the Session type alone, see the test below
+    "sqlalchemy": {"storage"},
+    "alembic": {"storage"},
+    "pysqlite3": {"storage"},
+    "pyvips": {"media"},
+    "PIL": {"media"},
+    "pypdfium2": {"media"},
+    "argon2": {"actions"},
+    "fastapi": {"web", "api", "app"},
+    "starlette": {"web", "api", "app"},
+    "pydantic": {"api"},
+    "jinja2": {"web"},
+    "uvicorn": {"__main__"},
+}
+
+# What the pure layers may use of the standard library.
+PURE = {
+    "__future__",
+    "collections",
+    "dataclasses",
+    "datetime",
+    "enum",
+    "fractions",
+    "functools",
+    "heapq",
+    "itertools",
+    "math",
+    "re",
+    "types",
+    "typing",
+}
+PURE_IN = {"domain": PURE, "history": PURE | {"hashlib", "json"}}
+IMPURE_CALLS = {"open", "print", "input", "now", "today", "utcnow", "uuid4", "token_hex", "random"}
+
+LONGEST_FILE, LONGEST_FUNCTION = 330, 60
+
+
+def layer(path: Path) -> str:
+    return path.relative_to(SERVICE).parts[0].removesuffix(".py")
+
+
+def imports(path: Path) -> Iterator[str]:
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import; write the full path"
+            if node.module == "service":
+                yield from (f"service.{alias.name}" for alias in node.names)
+            else:
+                yield node.module or ""
+
+
+@pytest.fixture(params=FILES, ids=lambda path: str(path.relative_to(SERVICE)))
+def path(request: pytest.FixtureRequest) -> Path:
+    return Path(request.param)
+
+
+def test_imports_point_toward_the_rules(path: Path) -> None:
+    here = layer(path)
+    for name in imports(path):
+        root, *rest = name.split(".")
+        if root == "service" and rest and rest[0] != here:
+            assert rest[0] in MAY_IMPORT[here], f"{here} may not import {name}"
+
+
+def test_packages_from_outside_stay_at_home(path: Path) -> None:
+    for name in imports(path):
+        root = name.split(".")[0]
+        if root == "service" or root in sys.stdlib_module_names:
+            continue
+        assert layer(path) in AT_HOME.get(root, set()), f"{name} is not at home in {layer(path)}"
+
+
+def test_actions_take_only_the_session_type_from_the_database_library(path: Path) -> None:
+    if layer(path) != "actions":
+        return
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("sqlmodel"):
+            assert [alias.name for alias in node.names] == ["Session"], "queries live in storage"
+
+
+def test_pure_layers_use_only_the_pure_library(path: Path) -> None:
+    allowed = PURE_IN.get(layer(path))
+    if allowed is None:
+        return
+    used = {name.split(".")[0] for name in imports(path)} & sys.stdlib_module_names
+    assert used <= allowed, f"not pure: {used - allowed}"
+    called = {
+        node.func.id if isinstance(node.func, ast.Name) else node.func.attr
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name | ast.Attribute)
+    }
+    assert not called & IMPURE_CALLS, f"pass it in as an argument: {called & IMPURE_CALLS}"
+
+
+def test_every_module_says_what_it_is_for(path: Path) -> None:
+    assert ast.get_docstring(ast.parse(path.read_text())), "first line: what this file is for"
+
+
+def test_nothing_is_too_long_to_read(path: Path) -> None:
+    text = path.read_text()
+    assert len(text.splitlines()) <= LONGEST_FILE
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            length = (node.end_lineno or 0) - node.lineno + 1
+            assert length <= LONGEST_FUNCTION, f"{node.name}: {length} lines"
+
+
+def test_no_rule_decides_by_a_buffered_outline(path: Path) -> None:
+    """A buffer is a polygon inside the true circle: it passes patches up to 0.029 in short of 6 in."""
+    assert ".buffer(" not in path.read_text() or layer(path) != "domain"
+
+
+def test_the_top_level_holds_what_was_agreed_and_nothing_else() -> None:
+    agreed = {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "service",
+        "templates",
+        "tests",
+        "migrations",
+        "deploy",
+    }
+    import subprocess
+
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=SERVICE.parent, capture_output=True, text=True, check=False
+    ).stdout.split()
+    found = {name.split("/")[0] for name in listed if not name.startswith(".")}
+    assert found <= agreed, f"not agreed: {found - agreed}"
