@@ -22,7 +22,7 @@ from service.storage.blobs import Blobs
 from service.storage.database import Database
 from service.storage.migrate import migrate
 from service.storage.outages import is_outage
-from service.web import entrance, errors, guards, middleware
+from service.web import entrance, errors, guards, links, middleware
 from service.web.render import STATIC
 
 PAGES = ("service.web.crew", "service.web.office", "service.web.inspector")
@@ -53,6 +53,7 @@ def make_app(
     app.state.settings = settings
     app.state.desk = make_desk(settings, clock=clock, new_id=new_id)
     app.include_router(entrance.router)
+    app.include_router(links.router)
     for name in PAGES:
         if find_spec(name) is not None:
             app.include_router(import_module(name).router)

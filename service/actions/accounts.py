@@ -175,7 +175,9 @@ def make_reset(desk: Desk, by: str, person_id: str) -> str:
     """The token of a link with which a person chooses a new password.
 
     For a project manager who manages every project that the person is on: whoever holds the link can act as
-    that person, so nobody gets it who does not answer for all of that work already.
+    that person, so nobody gets it who does not answer for all of that work already. And the person must have
+    done something on one of these projects, joining included: else anybody could start a project, put a
+    stranger on it, and take over the stranger's account with a link.
     """
     with desk.writing() as session:
         mine, theirs = people.roles_of(session, by), people.roles_of(session, person_id)
@@ -185,6 +187,12 @@ def make_reset(desk: Desk, by: str, person_id: str) -> str:
             raise NotAllowed(
                 "Only a project manager of every project this person is on can make this link.",
                 code="not-their-manager",
+            )
+        if not people.has_acted(session, person_id, theirs):
+            raise NotAllowed(
+                "They were put on this project and have done nothing on it yet; whoever runs the service can "
+                "make this link.",
+                code="not-acted-yet",
             )
         return _reset_link(desk, person_id)
 

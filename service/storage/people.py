@@ -8,7 +8,7 @@ from sqlalchemy import delete, func, update
 from sqlmodel import Session, col, select
 
 from service.history.replay import GONE
-from service.storage.tables import MemberRow, PersonRow, ResetRow, SignInRow, TryRow
+from service.storage.tables import EntryRow, MemberRow, PersonRow, ResetRow, SignInRow, TryRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +66,14 @@ def roles_of(session: Session, person_id: str) -> dict[str, str]:
         MemberRow.id == person_id, col(MemberRow.role) != GONE
     )
     return dict(session.exec(wanted).all())
+
+
+def has_acted(session: Session, person_id: str, project_ids: Iterable[str]) -> bool:
+    """True when the history of one of these projects has an entry by this person."""
+    wanted = select(EntryRow.seq).where(
+        col(EntryRow.project_id).in_(list(project_ids)), EntryRow.by == person_id
+    )
+    return session.exec(wanted.limit(1)).first() is not None
 
 
 # --- sign-ins --------------------------------------------------------------------------------------------

@@ -41,19 +41,6 @@ class HomePage:
     projects: tuple[ProjectLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ResetPage:
-    """`email` is shown so that a password keeper files the new password under it."""
-
-    email: str
-
-
-@dataclass(frozen=True, slots=True)
-class AccountPage:
-    name: str
-    email: str
-
-
 def _html(template: str, page: object, status: int = 200, **shell: object) -> Response:
     return HTMLResponse(render(template, page, **shell), status)  # type: ignore[arg-type]
 

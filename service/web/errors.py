@@ -56,8 +56,8 @@ TITLES = {
 }
 WORDS = {
     400: "The request came in a form that cannot be read. Nothing was recorded.",
-    403: "This request came from another site's page, so it was not carried out. Open the page here and send it "
-    "again.",
+    403: "This request came from another site's page, so it was not carried out. Open the page "
+    "here and send it again.",
     404: "Nothing here, or nothing that is yours to see.",
     405: "This address does not take that kind of request. Nothing was recorded.",
     413: "What was sent is larger than is taken here. Nothing was recorded.",

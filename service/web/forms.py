@@ -28,7 +28,7 @@ MOST_FILES, MOST_FIELDS = 5, 500  # an outline typed by its corners has two fiel
 
 
 class Form:
-    """What was sent. `values`: field name to the text typed (the last, if sent twice), for `value` attributes."""
+    """What was sent. `values`: name of a field to the text typed (the last, if sent twice)."""
 
     def __init__(self, data: FormData) -> None:
         self._data = data

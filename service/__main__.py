@@ -1,0 +1,151 @@
+"""The command line: reads arguments, calls actions, prints what came of it. No rules."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import TypeAlias
+
+import uvicorn
+
+from service.actions import accounts, checking
+from service.app import make_app, make_desk
+from service.domain.refusals import NotFound, Refusal
+from service.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
+
+DEMO_DATA = Path("laptight-demo")
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; the exit status. A refusal is told in its own sentence and exits with 1."""
+    told = _parser().parse_args(arguments)
+    try:
+        status: int = told.run(told)
+    except Refusal as refusal:
+        for words in dict.fromkeys((refusal.message, *refusal.fields.values())):
+            print(words, file=sys.stderr)
+        return 1
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="laptight", description="The pre-pour punch list for film.")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    serve = _command(commands, "serve", "serve what is in a data directory", _serve)
+    _add_address(serve)
+    demo = _command(
+        commands, "demo", "fill a data directory with an invented site and serve it", _demo, DEMO_DATA
+    )
+    _add_address(demo)
+    _command(commands, "check", "replay every history and compare it with the tables", _check)
+    people = commands.add_parser("people", help="people and their passwords").add_subparsers(
+        required=True, metavar="COMMAND"
+    )
+    add = _command(people, "add", "make an account", _people_add)
+    add.add_argument("email", metavar="EMAIL")
+    add.add_argument("--name", required=True)
+    add.add_argument(
+        "--password-stdin", action="store_true", required=True, help="read the password from standard input"
+    )
+    reset = _command(people, "reset", "print a link that lets a person choose a new password", _people_reset)
+    reset.add_argument("email", metavar="EMAIL")
+    _add_address(reset)
+    return parser
+
+
+def _command(
+    commands: Commands,
+    name: str,
+    words: str,
+    run: Callable[[argparse.Namespace], int],
+    data: Path | None = None,
+) -> argparse.ArgumentParser:
+    parser = commands.add_parser(name, help=words, description=words)
+    parser.add_argument("--data", type=Path, required=data is None, default=data, metavar="DIR")
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _add_address(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--host", default=DEFAULT_HOST)
+    parser.add_argument("--port", type=int, default=DEFAULT_PORT)
+
+
+def _serve(told: argparse.Namespace) -> int:
+    settings = Settings.read(told.data, host=told.host, port=told.port)
+    app = make_app(settings)
+    print(f"Laptight is at {_address(settings)}", flush=True)
+    if accounts.nobody_yet(app.state.desk):
+        print("Nobody has an account yet: laptight people add EMAIL --name NAME --password-stdin --data DIR")
+    _run(app, settings)
+    return 0
+
+
+def _demo(told: argparse.Namespace) -> int:
+    settings = Settings.read(told.data, host=told.host, port=told.port)
+    app = make_app(settings)
+    fill = import_module("service.actions.demo").fill
+    people = fill(app.state.desk.fresh())
+    print(f"\nLaptight is at {_address(settings)}\n\nSign in as one of the invented people:")
+    for email, password, role in people:
+        print(f"  {role:<16} {email:<28} password: {password}")
+    print(flush=True)
+    _run(app, settings)
+    return 0
+
+
+def _run(app: object, settings: Settings) -> None:
+    # The access log would keep the tokens that stand in the addresses of links.
+    uvicorn.run(
+        app,  # type: ignore[arg-type]
+        host=settings.host,
+        port=settings.port,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+    )
+
+
+def _address(settings: Settings) -> str:
+    if settings.base_url:
+        return settings.base_url
+    host = "127.0.0.1" if settings.host in ("0.0.0.0", "::", "") else settings.host  # noqa: S104 # compared only
+    return f"http://{f'[{host}]' if ':' in host else host}:{settings.port}"
+
+
+def _people_add(told: argparse.Namespace) -> int:
+    password = sys.stdin.readline().rstrip("\r\n")
+    person = accounts.make_person(make_desk(Settings.read(told.data)), told.email, told.name, password)
+    print(f"{person.name} can sign in as {person.email}.")
+    return 0
+
+
+def _people_reset(told: argparse.Namespace) -> int:
+    settings = Settings.read(told.data, host=told.host, port=told.port)
+    try:
+        token = accounts.make_reset_for_email(make_desk(settings), told.email)
+    except NotFound:
+        print("There is no account for this address.", file=sys.stderr)
+        return 1
+    print(f"{_address(settings)}/reset/{token}")
+    print("It works once, for 60 minutes. Give it to nobody else: it lets its holder sign in as this person.")
+    return 0
+
+
+def _check(told: argparse.Namespace) -> int:
+    found = checking.check_histories(make_desk(Settings.read(told.data)))
+    for words in found.faults:
+        print(words, file=sys.stderr)
+    if found.faults:
+        return 1
+    projects = "1 project" if found.projects == 1 else f"{found.projects:,} projects"
+    print(f"The tables say what the history says: {found.entries:,} entries of {projects} replayed.")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
