@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from service.domain.measures import TOLERANCE_NM, turn
 from service.domain.outlines import (
@@ -20,8 +21,9 @@ from service.domain.outlines import (
 )
 
 RIGHT_ANGLE = 90_000_000
-# The overlap (negative when damage shows) in nanometres, and the uncovered place nearest the damage.
-Reach = tuple[int, Point]
+# The overlap in nanometres (negative when damage shows), and how to find the uncovered place nearest the
+# damage: a gate asks for a thousand overlaps and a drawing for one place, so the place waits to be asked for.
+Reach = tuple[int, Callable[[], Point]]
 Box = tuple[float, float, float, float]
 
 
@@ -34,30 +36,34 @@ def settled(value_nm: float, minimum_nm: int) -> int:
 
 def reach_of_sides(damage: Outline, sides: Sides) -> Reach:
     """The least reading, which is the overlap at any angle; ValueError when every side is a wall."""
-    read = [(nm, side) for side, nm in enumerate((sides.right_nm, sides.left_nm, sides.near_nm, sides.far_nm))
-            if nm is not None]  # fmt: skip
-    if not read:
+    least, side = None, 0
+    for i, nm in enumerate((sides.right_nm, sides.left_nm, sides.near_nm, sides.far_nm)):
+        if nm is not None and (least is None or nm < least):
+            least, side = nm, i
+    if least is None:
         raise ValueError("a patch cannot be sealed to a wall on all four sides")
-    least, side = min(read)
+    return least, lambda: _beside(damage, sides, side)
+
+
+def _beside(damage: Outline, sides: Sides, side: int) -> Point:
     u0, u1, v0, v1 = (0.0 if edge is None else edge for edge in sides_box(damage, sides))
-    return least, _edge_point(damage, (u0, u1, v0, v1), side, sides.angle_udeg)
+    return _edge_point(damage, (u0, u1, v0, v1), side, sides.angle_udeg)
 
 
 def reach_of_disc(damage: Outline, patch: Circle, offset: Point, minimum_nm: int) -> Reach:
     """A round patch: its radius less the distance from its centre to the damage's farthest point."""
     if isinstance(damage, Circle):
-        x, y = -2 * offset[0], -2 * offset[1]
-        twice, exact = _half_down(patch.diameter_nm - damage.diameter_nm, x * x + y * y), True
-        at = _along(offset, -offset[0], -offset[1], patch, damage.diameter_nm / 2, bare=twice < 0)
-        return twice, at
+        value = _half_down(patch.diameter_nm - damage.diameter_nm, 4 * (offset[0] ** 2 + offset[1] ** 2))
+        r = damage.diameter_nm / 2
+        return value, lambda: _along(offset, -offset[0], -offset[1], patch, r, bare=value < 0)
     square, far, exact = _farthest_corner(damage, offset)
     if exact:
         value = _half_down(patch.diameter_nm, int(square))
     else:
         value = settled((patch.diameter_nm - math.sqrt(square)) / 2, minimum_nm)
     if value < 0:
-        return value, (round(far[0]), round(far[1]))
-    return value, _along(offset, far[0] - offset[0], far[1] - offset[1], patch, 0.0, bare=False)
+        return value, lambda: (round(far[0]), round(far[1]))
+    return value, lambda: _along(offset, far[0] - offset[0], far[1] - offset[1], patch, 0.0, bare=False)
 
 
 def _half_down(twice: int, square: int) -> int:
@@ -116,10 +122,10 @@ def reach_of_box(damage: Outline, patch: Rectangle | Slit, offset: Point, minimu
     )
     if value < 0 and (exact or value < -TOLERANCE_NM):
         worst, at = _bare(damage, box, angle)
-        return settled(-worst, minimum_nm), at
+        return settled(-worst, minimum_nm), lambda: at
     # Halves of whole numbers are exact in a float, so where the frame is shared the margin itself decides.
     whole = math.floor(value) if exact else settled(value, minimum_nm)
-    return whole, _edge_point(damage, box, margins.index(value), angle)
+    return whole, lambda: _edge_point(damage, box, margins.index(value), angle)
 
 
 def _bare(damage: Outline, box: Box, angle_udeg: int) -> tuple[float, Point]:

@@ -28,10 +28,6 @@ class Disc:
         """Which of the (n, 2) points lie in it or on its edge."""
         return np.hypot(points[:, 0] - self.x, points[:, 1] - self.y) <= self.r
 
-    def distance(self, points: Floats) -> Floats:
-        """From each point to the piece, 0 inside."""
-        return np.maximum(0.0, np.hypot(points[:, 0] - self.x, points[:, 1] - self.y) - self.r)
-
     def depth(self, points: Floats) -> Floats:
         """How deep each point lies inside, negative outside."""
         return self.r - np.hypot(points[:, 0] - self.x, points[:, 1] - self.y)
@@ -52,11 +48,6 @@ class Cornered:
         """Which of the (n, 2) points lie in it or on its edge."""
         held: NDArray[np.bool_] = shapely.intersects_xy(self.region, points[:, 0], points[:, 1])
         return held
-
-    def distance(self, points: Floats) -> Floats:
-        """From each point to the piece, 0 inside."""
-        found: Floats = shapely.distance(self.region, shapely.points(points))
-        return found
 
     def depth(self, points: Floats) -> Floats:
         """How deep each point lies inside, negative outside."""

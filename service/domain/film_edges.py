@@ -61,6 +61,8 @@ def _bare(points: Floats, others: Sequence[Laid]) -> np.ndarray[tuple[int], np.d
 def _open_segments(piece: Cornered, others: Sequence[Laid]) -> Floats:
     """The piece's edges, cut where another piece's edge meets them, less the parts other pieces cover."""
     starts, ends, outward = piece.edges()
+    if not others:
+        return np.hstack((starts, ends))
     parts, outs = [], []
     for a, b, out in zip(starts, ends, outward, strict=True):
         cuts = np.unique(np.concatenate([[0.0, 1.0], *(_cuts(a, b, other) for other in others)]))

@@ -7,10 +7,13 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import shapely
 
-from service.domain.measures import TOLERANCE_NM, turn
+from service.domain.measures import SIXTEENTH_NM, TOLERANCE_NM, turn
 from service.domain.outlines import Circle, Outline, corners, extent_nm
 
 Px = tuple[int, int]
+Flat = tuple[float, float]
+# Wall edges drawn end to end may miss each other by this much (1/16 in) and still be one wall.
+JOINT_NM = SIXTEENTH_NM
 
 
 def inside(point: Px, ring_px: Sequence[Px]) -> bool:
@@ -56,27 +59,67 @@ def marks_reaching_into(
 def wall_sides(
     damage: Outline, at: Px, nm_per_px: float, wall_from: Px, wall_to: Px, angle_udeg: int, within_nm: int
 ) -> set[str]:
-    """The sides of the damage on which this wall edge stands within the required overlap of it.
+    """`closed_sides` for one wall edge."""
+    return closed_sides(damage, at, nm_per_px, [(wall_from, wall_to)], angle_udeg, within_nm)
 
-    A wall counts for a side when, in the frame turned by the angle, a part of it lies past the damage's box
-    on that side, across from the damage itself, and within the overlap (nm) of it.
+
+def closed_sides(
+    damage: Outline,
+    at: Px,
+    nm_per_px: float,
+    walls: Sequence[tuple[Px, Px]],
+    angle_udeg: int,
+    within_nm: int,
+) -> set[str]:
+    """The sides of the damage, in the frame turned by the angle, that walls close within the overlap (nm).
+
+    Walls close a side when together they stand right across from the whole of the damage there. One that ends
+    halfway leaves film going on past its end, and film asks for the full overlap.
     """
     u0, u1, v0, v1 = extent_nm(damage, angle_udeg)
     c, s = turn(angle_udeg)
-    per_milli = nm_per_px / 1000
-    line = [
-        (c * dx + s * dy, c * dy - s * dx)
-        for dx, dy in (((x - at[0]) * per_milli, (y - at[1]) * per_milli) for x, y in (wall_from, wall_to))
-    ]
-    wall, far = shapely.LineString(line), within_nm + TOLERANCE_NM
-    strips = {
-        "left": (u0 - far, v0, u0, v1),
-        "right": (u1, v0, u1 + far, v1),
-        "far": (u0, v0 - far, u1, v0),
-        "near": (u0, v1, u1, v1 + far),
+    scale = nm_per_px / 1000
+    lines = [[_turned(point, at, scale * c, scale * s) for point in wall] for wall in walls]
+    across = [[(v, u) for u, v in line] for line in lines]
+    # Each side: from how far out to how far, from where to where it must be closed, the lines seen that way.
+    # It starts at the damage's middle: a wall drawn a little into the damage still stands on its side.
+    far = within_nm + TOLERANCE_NM
+    u, v = (u0 + u1) / 2, (v0 + v1) / 2
+    asked = {
+        "right": (u, u1 + far, v0, v1, lines),
+        "left": (u0 - far, u, v0, v1, lines),
+        "near": (v, v1 + far, u0, u1, across),
+        "far": (v0 - far, v, u0, u1, across),
     }
-    return {
-        side
-        for side, (a, b, d, e) in strips.items()
-        if shapely.intersects(wall, shapely.Polygon([(a, b), (d, b), (d, e), (a, e)]))
-    }
+    return {side for side, question in asked.items() if _closed(*question)}
+
+
+def _turned(point: Px, at: Px, c: float, s: float) -> Flat:
+    x, y = point[0] - at[0], point[1] - at[1]
+    return x * c + y * s, y * c - x * s
+
+
+def _closed(low: float, high: float, start: float, end: float, lines: Sequence[Sequence[Flat]]) -> bool:
+    """Whether the parts of the lines with their first coordinate in [low, high] reach from start to end."""
+    reached = start
+    for first, last in sorted(part for line in lines if (part := _part(low, high, line)) is not None):
+        if first > reached + JOINT_NM:
+            break
+        if last >= start - JOINT_NM:
+            reached = max(reached, last)
+            if reached >= end - JOINT_NM:
+                return True
+    return False
+
+
+def _part(low: float, high: float, line: Sequence[Flat]) -> Flat | None:
+    """(least, greatest) second coordinate of the part of a line whose first lies in [low, high]."""
+    (p, q), (r, t) = line
+    if p == r:
+        return (min(q, t), max(q, t)) if low <= p <= high else None
+    first, last = sorted(((low - p) / (r - p), (high - p) / (r - p)))
+    first, last = max(0.0, first), min(1.0, last)
+    if first > last:
+        return None
+    ends = (q + first * (t - q), q + last * (t - q))
+    return min(ends), max(ends)

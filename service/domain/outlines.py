@@ -124,16 +124,17 @@ def extent_nm(outline: Outline, angle_udeg: int) -> tuple[float, float, float, f
     if isinstance(outline, Circle):
         r = outline.diameter_nm / 2
         return -r, r, -r, r
-    if not isinstance(outline, Polygon):
-        length, width, own = sides_and_angle(outline)
-        quarter, rest = divmod(own - angle_udeg, HALF_TURN // 2)
-        if rest == 0:  # in its own frame the box is the outline itself, to the nanometre
-            u, v = (length / 2, width / 2) if quarter % 2 == 0 else (width / 2, length / 2)
-            return -u, u, -v, v
-    c, s = turn(angle_udeg)
-    us = [x * c + y * s for x, y in corners(outline)]
-    vs = [y * c - x * s for x, y in corners(outline)]
-    return min(us), max(us), min(vs), max(vs)
+    if isinstance(outline, Polygon):
+        c, s = turn(angle_udeg)
+        us = [x * c + y * s for x, y in outline.points]
+        vs = [y * c - x * s for x, y in outline.points]
+        return min(us), max(us), min(vs), max(vs)
+    length, width, own = sides_and_angle(outline)
+    if own == angle_udeg:  # in its own frame the box is the outline itself, to the nanometre
+        return -length / 2, length / 2, -width / 2, width / 2
+    c, s = turn(own - angle_udeg)
+    u, v = (length * abs(c) + width * abs(s)) / 2, (length * abs(s) + width * abs(c)) / 2
+    return -u, u, -v, v
 
 
 def sides_box(damage: Outline, sides: Sides) -> tuple[float | None, float | None, float | None, float | None]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from service.domain.alone import Reach, reach_of_box, reach_of_disc, reach_of_sides
@@ -12,6 +12,7 @@ from service.domain.laps import lapped_groups
 from service.domain.measures import turn
 from service.domain.outlines import Circle, Outline, Point, Polygon, Sides, extent_nm
 from service.domain.sides import side_angle
+from service.domain.sweep import swept_reaches
 from service.domain.union import reach_of_union
 
 
@@ -39,16 +40,25 @@ class Overlap:
     """What the judge found, in nanometres.
 
     `overlap_nm`: None with no piece; negative when damage shows (minus the greatest distance from bare
-    damage to patch). `nearest`: the uncovered place nearest the damage, from the damage's centre; when
-    damage shows, its barest place. `side`: which side of the damage that is, in the frame of `side_angle`
-    (or of the readings).
+    damage to patch). `short_by_nm`: 0 when it meets, all of the minimum with no piece.
     """
 
     overlap_nm: int | None
     meets: bool
     short_by_nm: int
-    nearest: Point | None
-    side: str | None
+    _place: Callable[[], tuple[Point, str] | None] = field(default=lambda: None, repr=False, compare=False)
+
+    @property
+    def nearest(self) -> Point | None:
+        """The uncovered place nearest the damage, from its centre; its barest place when damage shows."""
+        found = self._place()
+        return found and found[0]
+
+    @property
+    def side(self) -> str | None:
+        """Which side of the damage that is, in the frame of `side_angle` (or of the readings)."""
+        found = self._place()
+        return found and found[1]
 
 
 def judge(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Overlap:
@@ -59,8 +69,18 @@ def judge(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Overlap:
 
 
 def judge_many(items: Iterable[tuple[Outline, Sequence[Piece], int]]) -> list[Overlap]:
-    """`judge` for many (damage, pieces, minimum) at once."""
-    return [judge(*item) for item in items]
+    """`judge` for many (damage, pieces, minimum) at once: lone cornered patches in one sweep."""
+    asked = list(items)
+    cornered = {
+        i: (damage, pieces[0].outline, pieces[0].offset, minimum_nm)
+        for i, (damage, pieces, minimum_nm) in enumerate(asked)
+        if len(pieces) == 1 and isinstance(pieces[0].outline, Polygon)
+    }
+    swept = dict(zip(cornered, swept_reaches(list(cornered.values())), strict=True))
+    return [
+        judge(*item) if (reach := swept.get(i)) is None else _found(item[0], tuple(item[1]), item[2], reach)
+        for i, item in enumerate(asked)
+    ]
 
 
 @lru_cache(maxsize=16_384)
@@ -68,15 +88,21 @@ def _judged(damage: Outline, pieces: tuple[Piece, ...], minimum_nm: int) -> Over
     if minimum_nm < 0:
         raise ValueError("a minimum overlap is never below nothing")
     if not pieces:
-        return Overlap(None, False, minimum_nm, None, None)
-    angle = side_angle(damage)
+        return Overlap(None, False, minimum_nm)
     if len(pieces) == 1:
-        overlap, nearest = _alone(damage, pieces[0], minimum_nm)
-        angle = pieces[0].sides.angle_udeg if pieces[0].sides is not None else angle
-    else:
-        overlap, nearest = _together(damage, pieces, minimum_nm)
-    side = _side(damage, nearest, angle)
-    return Overlap(overlap, overlap >= minimum_nm, max(0, minimum_nm - overlap), nearest, side)
+        return _found(damage, pieces, minimum_nm, _alone(damage, pieces[0], minimum_nm))
+    return _found(damage, pieces, minimum_nm, _together(damage, pieces, minimum_nm))
+
+
+def _found(damage: Outline, pieces: tuple[Piece, ...], minimum_nm: int, reach: Reach) -> Overlap:
+    overlap, spot = reach
+
+    def place() -> tuple[Point, str]:
+        nearest, read = spot(), pieces[0].sides if len(pieces) == 1 else None
+        return nearest, _side(damage, nearest, read.angle_udeg if read else side_angle(damage))
+
+    meets = overlap >= minimum_nm
+    return Overlap(overlap, meets, 0 if meets else minimum_nm - overlap, place)
 
 
 def _alone(damage: Outline, piece: Piece, minimum_nm: int) -> Reach:
@@ -100,7 +126,7 @@ def _together(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Reac
         else reach_of_union(damage, [placed[i] for i in group], minimum_nm)
         for group in lapped_groups(placed, minimum_nm)
     ]
-    return max(found)
+    return max(found, key=lambda reach: reach[0])
 
 
 def _side(damage: Outline, nearest: Point, angle_udeg: int) -> str:

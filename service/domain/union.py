@@ -27,7 +27,7 @@ def reach_of_union(damage: Outline, pieces: Sequence[Laid], minimum_nm: int) -> 
         bare, spot = _barest(damage, pieces)
         if bare > 0:
             distance, at = -bare, spot
-    return settled(distance, minimum_nm), (round(at[0]), round(at[1]))
+    return settled(distance, minimum_nm), lambda: (round(at[0]), round(at[1]))
 
 
 def _nearest_edge(damage: Outline, segments: Floats, arcs: Sequence[Arc]) -> Spot:
@@ -82,7 +82,8 @@ def _barest(damage: Outline, pieces: Sequence[Laid]) -> Spot:
     def bareness(points: Floats) -> Floats:
         # Off the damage the loss outruns the gain: the greatest over the plane is the greatest on damage.
         off = np.maximum(0.0, shapely.distance(region, shapely.points(points)) - radius)
-        nearest = np.min([piece.distance(points) for piece in pieces], axis=0)
+        # Below nothing where covered, or a search could not tell the way out of a wide covered plain.
+        nearest = -np.max([piece.depth(points) for piece in pieces], axis=0)
         less: Floats = nearest - 2.0 * off
         return less
 

@@ -30,10 +30,11 @@ def check_zone_outline(points_px: Sequence[Px], width_px: int, height_px: int) -
     if not all(0 <= x <= width_px * 1000 and 0 <= y <= height_px * 1000 for x, y in points_px):
         raise BadZone("outside-sketch", "The zone reaches outside the sketch.")
     ring = shapely.Polygon(points_px)
-    if ring.area < LEAST_AREA_PX2 * 1e6:
+    least = LEAST_AREA_PX2 * 1e6
+    if ring.convex_hull.area >= least and not ring.is_valid:
+        raise BadZone("crosses-itself", "The zone's outline crosses or touches itself.")
+    if ring.area < least:
         raise BadZone("no-area", "The zone has no area: its corners lie on one line or on one spot.")
-    if not ring.is_valid:
-        raise BadZone("crosses-itself", "The zone's outline crosses itself.")
 
 
 def area_m2(ring_px: Sequence[Px], nm_per_px: float) -> float:
