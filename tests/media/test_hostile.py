@@ -13,7 +13,7 @@ from service.media.photos import prepare_photo
 from service.media.refusals import BadPicture
 from service.media.sketches import pdf_pages, prepare_sketch
 from tests.media.hostile import REFUSED, TRAPS
-from tests.media.making import drawing, encoded, flat_png, scene
+from tests.media.making import drawing, encoded, flat_png, pdf, scene
 
 MIB = 1024 * 1024
 
@@ -94,20 +94,34 @@ print(json.dumps([answers, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrs
 """
 
 
-def test_the_whole_hostile_set_stays_within_256_mebibytes(tmp_path: Path) -> None:
-    """The figure is our own (no published source)."""
-    room = tmp_path / "set"
-    room.mkdir()
-    makers = {name: make for name, (_, make) in REFUSED.items()} | TRAPS
-    for number, make in enumerate(makers.values()):
-        (room / f"{number:02}").write_bytes(make())
+def answers_and_peak(files: dict[str, bytes], room: Path) -> tuple[list[str], int]:
+    """What each file was answered with, in order, and the most memory any decoding held, in bytes."""
+    (room / "set").mkdir()
+    for number, data in enumerate(files.values()):
+        (room / "set" / f"{number:02}").write_bytes(data)
     ran = subprocess.run(
-        [sys.executable, "-c", _RUNNER, str(room), str(tmp_path / "out")],
+        [sys.executable, "-c", _RUNNER, str(room / "set"), str(room / "out")],
         capture_output=True,
         text=True,
         check=True,
         cwd=Path(__file__).resolve().parents[2],
     )
     answers, peak = json.loads(ran.stdout)
-    assert [answers[f"{n:02}"] for n in range(len(REFUSED))] == [code for code, _ in REFUSED.values()]
-    assert peak <= 256 * MIB
+    return list(answers.values()), peak
+
+
+def test_the_whole_hostile_set_stays_within_256_mebibytes(tmp_path: Path) -> None:
+    """The figure is our own (no published source)."""
+    files = {name: make() for name, (_, make) in REFUSED.items()} | {
+        name: make() for name, make in TRAPS.items()
+    }
+    answers, peak = answers_and_peak(files, tmp_path)
+    assert answers == [code for code, _ in REFUSED.values()] + ["taken"] * len(TRAPS)
+    assert 0 < peak <= 256 * MIB
+
+
+def test_a_pdf_that_draws_itself_for_ever_is_ended_at_its_memory_limit(tmp_path: Path) -> None:
+    answers, peak = answers_and_peak({"itself": pdf([(200, 200, "/F Do /F Do 0 0 90 90 re f")])}, tmp_path)
+    assert answers == ["picture-too-hard"]
+    # The watcher looks fifty times a second; between two looks a process can touch this much more.
+    assert peak <= (700 + 200) * MIB
