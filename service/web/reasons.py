@@ -1,0 +1,52 @@
+"""Why a zone is held, as numbered rows with a link to the thing; and the line that tells its state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from service.domain.gate import Blocker
+from service.domain.measures import Units, say_length
+from service.domain.outline_texts import say_outline
+from service.domain.site import Defect, Zone
+from service.domain.wording import say_blocker
+from service.web.drawing import ReasonRow
+
+KINDS = {"ready to place": "ready", "placed without release": "placed-without-release"}
+
+
+def kind_of(state: str) -> str:
+    """The line that tells a zone's state (`kind` of the title block and the drawings) from its word."""
+    return KINDS.get(state, state)
+
+
+def reason_rows(
+    blockers: Iterable[Blocker], zone: Zone, project_id: str, units: Units, marks: Mapping[str, Defect]
+) -> tuple[ReasonRow, ...]:
+    """One row a blocker, in the gate's order. `marks`: defects by id, for their sizes."""
+    return tuple(_row(blocker, zone, project_id, units, marks) for blocker in blockers)
+
+
+def _row(
+    blocker: Blocker, zone: Zone, project_id: str, units: Units, marks: Mapping[str, Defect]
+) -> ReasonRow:
+    words = say_blocker(blocker, units)
+    kind, subject = blocker.subject
+    if kind == "defect":
+        mark = marks.get(subject)
+        sub = _size(mark, blocker, units) if mark else ""
+        return ReasonRow(words.removeprefix(f"{blocker.name} "), blocker.name, sub, f"/defects/{subject}")
+    href, link = {
+        "no-scale": (f"/sketches/{zone.sketch_id}/scale", "Set the scale"),
+        "zone-hold": (f"/zones/{zone.id}/hold", "See it"),
+        "cannot-be-checked": (f"/projects/{project_id}/rule-sheet", "Rule sheet"),
+    }.get(blocker.code, (f"/zones/{zone.id}", "Zone page"))
+    return ReasonRow(words, href=href, link=link)
+
+
+def _size(mark: Defect, blocker: Blocker, units: Units) -> str:
+    """What was marked and, where it is patched, how far the patch reaches of what is asked."""
+    told = say_outline(mark.outline, units)
+    overlap = blocker.verdict.overlap if blocker.verdict else None
+    if overlap is None or overlap.overlap_nm is None or overlap.overlap_nm < 0 or overlap.meets:
+        return told
+    return f"{told}, overlap {say_length(overlap.overlap_nm, units, 'down')}"
