@@ -25,7 +25,12 @@ from service.storage.outages import is_outage
 from service.web import entrance, errors, guards, links, middleware
 from service.web.render import STATIC
 
-PAGES = ("service.web.crew", "service.web.office", "service.web.inspector")
+PAGES = (
+    "service.web.sketches",
+    "service.web.crew",
+    "service.web.office",
+    "service.web.inspector",
+)
 API_PREFIX = "/api/"
 
 

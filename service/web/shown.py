@@ -1,4 +1,4 @@
-"""What is kept in a sketch's base frame, as today's picture shows it: places, outlines, scale, viewer rows."""
+"""What is kept in a sketch's base frame, as today's picture shows it: places, outlines, scale, rows."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ class Shown:
         return SketchDrawing(
             name=name,
             label=label,
-            tiles=f"/sketches/{self.sketch.id}/tiles/",
+            tiles=f"/sketches/{self.sketch.id}/tiles/?v={self.sketch.revision}",
             width_px=self.sketch.width_px,
             height_px=self.sketch.height_px,
             levels=self.sketch.levels,

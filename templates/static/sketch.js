@@ -18,7 +18,8 @@ function fetchViewer(el) {
 }
 
 function tileLayer(L, el, bounds) {
-  const Tiles = L.TileLayer.extend({ getTileUrl: (c) => `${el.dataset.tiles}${-c.z}/${c.x}_${c.y}.webp` });
+  const [below, asked] = el.dataset.tiles.split("?"); // the query names the revision, so that tiles may be kept for ever
+  const Tiles = L.TileLayer.extend({ getTileUrl: (c) => `${below}${-c.z}/${c.x}_${c.y}.webp${asked ? `?${asked}` : ""}` });
   return new Tiles("", {
     minNativeZoom: 1 - Number(el.dataset.levels), maxNativeZoom: 0, minZoom: -30, maxZoom: 30,
     bounds, noWrap: true, keepBuffer: 1, updateWhenIdle: true,
@@ -68,6 +69,18 @@ function tagger(el, map, at) {
     return [x, y];
   }
 
+  // How far along (dx, dy) the mark's edge lies from its middle, so that a leader starts at the edge.
+  function edge(mark, dx, dy) {
+    if (!mark.ring) return mark.radius;
+    let far = 0;
+    mark.ring.forEach((p, i) => {
+      const q = mark.ring[(i + 1) % mark.ring.length], ax = p[0] - mark.at[0], ay = p[1] - mark.at[1], ex = q[0] - p[0], ey = q[1] - p[1];
+      const across = dx * ey - dy * ex, where = (ax * dy - ay * dx) / across;
+      if (across && where >= 0 && where <= 1) far = Math.max(far, (ax * ey - ay * ex) / across * Math.hypot(dx, dy));
+    });
+    return far;
+  }
+
   const reach = (mark) => (mark.ring ? Math.max(...mark.ring.map(([x, y]) => Math.hypot(x - mark.at[0], y - mark.at[1]))) : mark.radius);
 
   function spot(box, taken, [wide, tall]) {
@@ -75,11 +88,11 @@ function tagger(el, map, at) {
       && !taken.some((t) => box[0] < t[2] && box[2] > t[0] && box[1] < t[3] && box[3] > t[1]);
   }
 
-  function tag(mark, point, clear, taken, view) {
+  function tag({ mark, point, ringed }, scale, taken, view) {
     pen.font = `${mark.state === "sealed" ? 400 : 700} 16px "Atkinson Hyperlegible", system-ui, sans-serif`;
     const wide = pen.measureText(mark.tag).width + 6;
     for (const [dx, dy] of AWAY) {
-      const far = Math.hypot(dx, dy);
+      const far = Math.hypot(dx, dy), clear = (ringed || edge(mark, dx, dy) * scale) + 2;
       const start = [point.x + dx / far * clear, point.y + dy / far * clear], elbow = [start[0] + dx, start[1] + dy];
       const left = dx > 0 ? elbow[0] : elbow[0] - wide;
       const box = [left - 3, elbow[1] - 20, left + wide + 3, elbow[1] + 4];
@@ -100,18 +113,17 @@ function tagger(el, map, at) {
       .filter(({ point }) => point.x > -20 && point.y > -20 && point.x < view[0] + 20 && point.y < view[1] + 20);
     const few = seen.length <= 60;
     for (const one of seen) {
-      one.clear = reach(one.mark) * scale;
       one.wants = few || UNSETTLED.includes(one.mark.state);
-      if (one.clear < 2) {
-        one.clear = one.wants ? 7 : 3;
+      if (reach(one.mark) * scale < 2) {
+        one.ringed = one.wants ? 7 : 3;
         pen.lineWidth = 1.4; pen.strokeStyle = INK; pen.fillStyle = INK;
-        pen.beginPath(); pen.arc(one.point.x, one.point.y, one.clear, 0, 7); pen.stroke();
+        pen.beginPath(); pen.arc(one.point.x, one.point.y, one.ringed, 0, 7); pen.stroke();
         if (one.wants) { pen.beginPath(); pen.arc(one.point.x, one.point.y, 1.4, 0, 7); pen.fill(); }
       }
       if (one.wants) taken.push([one.point.x - 5, one.point.y - 5, one.point.x + 5, one.point.y + 5]);
     }
     seen.sort((a, b) => Number(UNSETTLED.includes(b.mark.state)) - Number(UNSETTLED.includes(a.mark.state)));
-    for (const { mark, point, clear, wants } of seen) if (wants) tag(mark, point, Math.min(clear, 40) + 2, taken, view);
+    for (const one of seen) if (one.wants) tag(one, scale, taken, view);
   };
 }
 
@@ -143,8 +155,9 @@ async function open(el) {
   });
   const ring = JSON.parse(d.zone || "[]");
   const home = ring.length ? L.latLngBounds(ring.map(([x, y]) => at(x, y))) : bounds;
-  const whole = () => map.fitBounds(home, { padding: [18, 18], animate: !still });
-  map.fitBounds(home, { padding: [18, 18], animate: false });
+  const room = { paddingTopLeft: [18, 18], paddingBottomRight: [18, 74] }; // the tools stand below
+  const whole = () => map.fitBounds(home, { ...room, animate: !still });
+  map.fitBounds(home, { ...room, animate: false });
   map.setMinZoom(Math.min(map.getZoom(), map.getBoundsZoom(bounds)) - 0.5);
   tileLayer(L, el, bounds).addTo(map);
   const rows = JSON.parse(el.querySelector("[data-rows]")?.textContent || "{}");
