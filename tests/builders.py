@@ -13,7 +13,7 @@ from service.domain.site import Defect, Patch, Px, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
 
-# 10 px of the sketch is 1 ft: a mark of a few inches is a fraction of a pixel, as on a real plan.
+# 10 px of the sketch is 1 ft, so 1 px is 1.2 in.
 WIDTH_PX, HEIGHT_PX = 3000, 2000
 SQUARE: Sequence[Sequence[float]] = ((100, 100), (900, 100), (900, 700), (100, 700))
 NEXT_DOOR: Sequence[Sequence[float]] = ((900, 100), (1700, 100), (1700, 700), (900, 700))
