@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from service.actions.desk import Desk
 from service.domain.repair import WITHDRAWN, Verdict
-from service.domain.site import Defect, Patch, Photo, Site, Zone
+from service.domain.site import Defect, Hold, Patch, Photo, Site, Zone
 from service.domain.zone_facts import zone_facts
 from service.history.entries import Entry
 from service.history.replay import apply, replay
@@ -17,7 +17,9 @@ from service.storage.seen import (
     SeenSketch,
     SeenZone,
     defect_seen_by,
+    hold_seen_by,
     names_in,
+    patch_seen_by,
     project_seen_by,
     sketch_seen_by,
     zone_seen_by,
@@ -93,6 +95,22 @@ def defect_view(desk: Desk, by: str, defect_id: str) -> tuple[ZoneView, Defect]:
         seen, _ = defect_seen_by(session, by, defect_id)
     view = zone_view(desk, by, seen.zone.id)
     return view, view.site.defects[defect_id]
+
+
+def patch_view(desk: Desk, by: str, patch_id: str) -> tuple[ZoneView, Patch]:
+    """A patch within the zone of the mark it was logged on."""
+    with desk.reading() as session:
+        seen, _ = patch_seen_by(session, by, patch_id)
+    view = zone_view(desk, by, seen.zone.id)
+    return view, view.site.patches[patch_id]
+
+
+def hold_view(desk: Desk, by: str, hold_id: str) -> tuple[ZoneView, Hold]:
+    """A hold within its zone."""
+    with desk.reading() as session:
+        seen, _ = hold_seen_by(session, by, hold_id)
+    view = zone_view(desk, by, seen.zone.id)
+    return view, view.site.holds[hold_id]
 
 
 def project_view(desk: Desk, by: str, project_id: str) -> ProjectView:
