@@ -52,58 +52,35 @@ def _beside(damage: Outline, sides: Sides, side: int) -> Point:
 
 def reach_of_disc(damage: Outline, patch: Circle, offset: Point, minimum_nm: int) -> Reach:
     """A round patch: its radius less the distance from its centre to the damage's farthest point."""
-    if isinstance(damage, Circle):
-        value = _half_down(patch.diameter_nm - damage.diameter_nm, 4 * (offset[0] ** 2 + offset[1] ** 2))
-        r = damage.diameter_nm / 2
-        return value, lambda: _along(offset, -offset[0], -offset[1], patch, r, bare=value < 0)
-    square, far, exact = _farthest_corner(damage, offset)
-    if exact:
-        value = _half_down(patch.diameter_nm, int(square))
-    else:
-        value = settled((patch.diameter_nm - math.sqrt(square)) / 2, minimum_nm)
-    if value < 0:
-        return value, lambda: (round(far[0]), round(far[1]))
-    return value, lambda: _along(offset, far[0] - offset[0], far[1] - offset[1], patch, 0.0, bare=False)
-
-
-def _half_down(twice: int, square: int) -> int:
-    """floor((twice - sqrt(square)) / 2) in whole numbers."""
-    root = math.isqrt(square)
-    return (twice - root - (root * root < square)) // 2
-
-
-def _along(offset: Point, dx: float, dy: float, patch: Circle, r: float, *, bare: bool) -> Point:
-    """The place on the patch's edge in this direction; with `bare`, the damage's own last place."""
-    length = math.hypot(dx, dy)
-    cos, sin = (dx / length, dy / length) if length else (1.0, 0.0)
-    if bare:
-        return round(r * cos), round(r * sin)
-    radius = patch.diameter_nm / 2
-    return round(offset[0] + radius * cos), round(offset[1] + radius * sin)
-
-
-def _farthest_corner(
-    damage: Rectangle | Slit | Polygon, offset: Point
-) -> tuple[float, tuple[float, float], bool]:
-    """(square of twice the distance, the corner, whether exact) for the corner farthest from the offset.
-
-    The square is an int where exact: a turned rectangle's corners are no whole numbers, but its diagonal is.
-    """
     ox, oy = offset
-    if isinstance(damage, Polygon):
-        twice = [(2 * (x - ox)) ** 2 + (2 * (y - oy)) ** 2 for x, y in damage.points]
-        most = max(range(len(twice)), key=twice.__getitem__)
-        return twice[most], corners(damage)[most], True
-    length, width, angle = sides_and_angle(damage)
-    exact = offset == (0, 0) or angle % RIGHT_ANGLE == 0
-    c, s = turn(angle)
-    ou, ov = ox * c + oy * s, oy * c - ox * s
-    u: float = 2 * abs(ou) + length
-    v: float = 2 * abs(ov) + width
-    if exact:
-        u, v = int(u), int(v)
-    a, b = (-length / 2 if ou > 0 else length / 2), (-width / 2 if ov > 0 else width / 2)
-    return u * u + v * v, (a * c - b * s, a * s + b * c), exact
+    x, y, r = 0.0, 0.0, 0.0
+    if isinstance(damage, Circle):
+        r = damage.diameter_nm / 2
+    else:
+        x, y = max(corners(damage), key=lambda corner: math.hypot(corner[0] - ox, corner[1] - oy))
+    if offset == (0, 0) and not isinstance(damage, Polygon):
+        value = _centred(damage, patch)
+    else:
+        value = settled(patch.diameter_nm / 2 - r - math.hypot(x - ox, y - oy), minimum_nm)
+
+    def place() -> Point:
+        away = math.hypot(x - ox, y - oy)
+        cos, sin = ((x - ox) / away, (y - oy) / away) if away else (1.0, 0.0)
+        if value < 0:  # damage shows: its own last place
+            return round(x + r * cos), round(y + r * sin)
+        return round(ox + patch.diameter_nm / 2 * cos), round(oy + patch.diameter_nm / 2 * sin)
+
+    return value, place
+
+
+def _centred(damage: Circle | Rectangle | Slit, patch: Circle) -> int:
+    """floor((patch's diameter - damage's diagonal) / 2) in whole numbers."""
+    if isinstance(damage, Circle):
+        return (patch.diameter_nm - damage.diameter_nm) // 2
+    length, width, _ = sides_and_angle(damage)
+    square = length * length + width * width
+    root = math.isqrt(square)
+    return (patch.diameter_nm - root - (root * root < square)) // 2
 
 
 def reach_of_box(damage: Outline, patch: Rectangle | Slit, offset: Point, minimum_nm: int) -> Reach:
@@ -115,15 +92,15 @@ def reach_of_box(damage: Outline, patch: Rectangle | Slit, offset: Point, minimu
     u0, u1, v0, v1 = extent_nm(damage, angle)
     margins = (box[1] - u1, u0 - box[0], box[3] - v1, v0 - box[2])
     value = min(margins)
-    exact = (offset == (0, 0) or angle % RIGHT_ANGLE == 0) and (
+    # In a shared frame about a shared centre halves of whole numbers decide, and floats hold them exactly.
+    # Anything placed or turned was rounded to the nanometre on its way in, so there the tolerance decides.
+    exact = offset == (0, 0) and (
         isinstance(damage, Circle)
         or (not isinstance(damage, Polygon) and (damage.angle_udeg - angle) % RIGHT_ANGLE == 0)
-        or (isinstance(damage, Polygon) and angle % RIGHT_ANGLE == 0)
     )
     if value < 0 and (exact or value < -TOLERANCE_NM):
         worst, at = _bare(damage, box, angle)
         return settled(-worst, minimum_nm), lambda: at
-    # Halves of whole numbers are exact in a float, so where the frame is shared the margin itself decides.
     whole = math.floor(value) if exact else settled(value, minimum_nm)
     return whole, lambda: _edge_point(damage, box, margins.index(value), angle)
 
