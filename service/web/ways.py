@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from service.actions.accounts import Person
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.domain.site import Project
@@ -21,7 +23,16 @@ def home_of(project_id: str, role: str) -> str:
     return f"/projects/{project_id}/{part}"
 
 
-def shell_of(project: Project, role: str, person: Person, here: str = "") -> Shell:
+def shell_of(
+    project: Project,
+    role: str,
+    person: Person,
+    here: str = "",
+    *,
+    errors: Mapping[str, str] | None = None,
+    said: str = "",
+    cautions: Sequence[str] = (),
+) -> Shell:
     """The shell of a project's page: `render(template, page, **shell_of(...))`.
 
     `here`: the path of the page being shown, told in the ways where it is one of them.
@@ -35,4 +46,7 @@ def shell_of(project: Project, role: str, person: Person, here: str = "") -> She
         "person_id": person.id,
         "role": role,
         "ways": [Way(text, href, here == href) for text, href in hrefs],
+        "errors": errors or {},
+        "said": said,
+        "cautions": cautions,
     }

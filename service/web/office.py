@@ -1,0 +1,11 @@
+"""The office's pages together: projects, people, rule sheet, release and placing."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from service.web import office_pull_back, office_release
+
+router = APIRouter(include_in_schema=False)
+for part in (office_release, office_pull_back):
+    router.include_router(part.router)

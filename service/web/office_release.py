@@ -1,0 +1,271 @@
+"""The release page: every reason against, the exact facts confirmed, the release, and how it fell away."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.desk import Desk
+from service.actions.moved import moved_since
+from service.actions.reading import ZoneView
+from service.actions.release import release_zone
+from service.domain import roles
+from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed
+from service.history.sentences import sentence
+from service.history.standing import CLEAR, LAYING, READY
+from service.web.drawing import ReasonRow, ScheduleRow, ZoneDrawing
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.office_pull_back import may_pull_back
+from service.web.reasons import reason_rows
+from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
+from service.web.render import many, moment, render
+from service.web.sending import new_key, send_once
+from service.web.ways import shell_of
+from service.web.zone_views import ZoneBlock, name_in, standing_view, zone_block, zone_drawing
+
+router = APIRouter(include_in_schema=False)
+
+FACTS_CAUTION = (
+    "A release is a quality record. It does not replace the engineer of record, the local code or the film "
+    "maker's instructions."
+)
+SAID = {
+    "released": "The zone is released. If anything of this changes, it goes back on hold by itself.",
+    "pulled-back": "The release is pulled back, and the reason is in the history.",
+    "placed": "The zone is marked placed.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class MovedLine:
+    """One entry that moved the zone's facts: what happened, and when."""
+
+    words: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseForm:
+    """What the one button sends: the digest of the facts shown, and the history's head they were read at."""
+
+    action: str
+    key: str
+    digest: str
+    seen: int
+    statement: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReleasePage:
+    """`templates/office/release.html`. `form` is None where nobody can release now or this person may not;
+    then `off` says why on the button that cannot be pressed. `fell`: what took the last release away."""
+
+    heading: str
+    letter: str
+    block: ZoneBlock
+    drawing: ZoneDrawing
+    zone_href: str
+    edit_href: str
+    lead: str
+    reasons: tuple[ReasonRow, ...]
+    signed: tuple[tuple[str, str], ...]
+    fell_words: str
+    fell: tuple[MovedLine, ...]
+    moved: tuple[MovedLine, ...]
+    facts: tuple[tuple[str, ...], ...]
+    marks: tuple[ScheduleRow, ...]
+    withdrawn: tuple[ScheduleRow, ...]
+    not_asked: str
+    digest: str
+    form: ReleaseForm | None
+    off: str
+    pull_back_href: str
+    placed_href: str
+    placed_words: str
+    history_href: str
+
+
+@router.get("/zones/{zone_id}/release")
+def release_page(desk: TheDesk, person: Signed, zone_id: str, did: str = "") -> Response:
+    return _answer(desk, person, standing_view(desk, person, zone_id), said=SAID.get(did, ""))
+
+
+@router.post("/zones/{zone_id}/release")
+def release(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
+    statement = form.text("statement", needed="State what you confirm.")
+    status, moved = 422, False
+    if not form.errors:
+        try:
+            return send_once(
+                request,
+                desk,
+                person.id,
+                form,
+                lambda: _released(desk, person, zone_id, form.value("digest"), statement),
+            )
+        except BadInput as refusal:
+            form.refused(refusal)
+        except Conflict as refusal:
+            form.refused(refusal)
+            status, moved = 409, isinstance(refusal, FactsMoved)
+    view = standing_view(desk, person, zone_id)
+    if not roles.may(view.seen.role, "release a zone"):
+        raise NotAllowed("Only a project manager releases a zone.")
+    return _answer(desk, person, view, form, status, moved=moved)
+
+
+def _released(desk: Desk, person: Person, zone_id: str, digest: str, statement: str) -> str:
+    release_zone(desk, person.id, zone_id, digest, statement)
+    return f"/zones/{zone_id}/release?did=released"
+
+
+def _answer(
+    desk: Desk,
+    person: Person,
+    view: ZoneView,
+    form: Form | None = None,
+    status: int = 200,
+    *,
+    moved: bool = False,
+    said: str = "",
+) -> Response:
+    project = view.seen.project
+    html = render(
+        "office/release.html",
+        _page(desk, person, view, form, moved),
+        **shell_of(
+            project,
+            view.seen.role,
+            person,
+            errors=form.errors if form else {},
+            said=said,
+            cautions=(FACTS_CAUTION,),
+        ),
+    )
+    return HTMLResponse(html, status)
+
+
+def _page(desk: Desk, person: Person, view: ZoneView, form: Form | None, moved: bool) -> ReleasePage:
+    zone, standing, project = view.zone, view.standing, view.seen.project
+    may = roles.may(view.seen.role, "release a zone")
+    open_for_release = standing.state == CLEAR
+    placed = zone.placement is not None
+    fallen = standing.release if standing.fallen and not placed else None
+    return ReleasePage(
+        heading=_heading(view),
+        letter=zone.letter,
+        block=zone_block(view, desk.clock()),
+        drawing=zone_drawing(view),
+        zone_href=f"/zones/{zone.id}",
+        edit_href=f"/zones/{zone.id}/edit" if roles.may(view.seen.role, "outline a zone") else "",
+        lead=_lead(view),
+        reasons=reason_rows(standing.blockers, zone, project.id, project.units, view.site.defects),
+        signed=_signed(view),
+        fell_words=f"Its release of {moment(fallen.at, project.time_zone)} fell away" if fallen else "",
+        fell=_lines(desk, person, view, fallen.seq) if fallen else (),
+        moved=_lines(desk, person, view, _seen(form)) if moved else (),
+        facts=confirmed_facts(view),
+        marks=mark_rows(view),
+        withdrawn=withdrawn_rows(view),
+        not_asked=not_asked_words(view),
+        digest=short_digest(standing.digest),
+        form=_form(view, form) if open_for_release and may else None,
+        off="" if placed or standing.state == READY else _off(view, may),
+        pull_back_href=f"/zones/{zone.id}/pull-back" if may_pull_back(view) else "",
+        placed_href="" if placed or not may else f"/zones/{zone.id}/placed",
+        placed_words="Mark it placed" if standing.state == READY else "Concrete is in it already",
+        history_href=f"/projects/{project.id}/history?zone={zone.id}",
+    )
+
+
+def _heading(view: ZoneView) -> str:
+    letter, state = view.zone.letter, view.standing.state
+    if view.zone.placement is not None:
+        return f"Zone {letter} is placed"
+    return {
+        READY: f"Zone {letter} is ready to place",
+        CLEAR: f"Release zone {letter}",
+        LAYING: f"Why zone {letter} cannot be released yet",
+    }.get(state, f"Why zone {letter} is held")
+
+
+def _lead(view: ZoneView) -> str:
+    """One sentence under the heading."""
+    placement = view.zone.placement
+    if placement is not None and placement.without_release:
+        return "It was placed without release. What stood against it is kept with it for ever:"
+    return {
+        READY: "It stays so while nothing of this changes; anything that does holds it again by itself.",
+        CLEAR: "Nothing stands against it. You confirm exactly what is written here, and nothing else.",
+    }.get(view.standing.state, "")
+
+
+def _signed(view: ZoneView) -> tuple[tuple[str, str], ...]:
+    """Who released and who marked it placed, when, and what they stated."""
+    zone_of, standing, placement = view.seen.project.time_zone, view.standing, view.zone.placement
+    rows: list[tuple[str, str]] = []
+    release = standing.release
+    if release is not None and (standing.state == READY or (placement and not placement.without_release)):
+        rows += [
+            ("Released by", name_in(view, release.by)),
+            ("Released", moment(release.at, zone_of)),
+            ("Stating", release.statement),
+        ]
+    if placement is not None:
+        rows += [("Placed", moment(placement.at, zone_of)), ("Marked by", name_in(view, placement.by))]
+        rows += [("Volume", placement.volume)] if placement.volume else []
+        rows += [("Stood against it", words) for words in placement.blockers]
+    return tuple(rows)
+
+
+def _seen(form: Form | None) -> int:
+    typed = form.value("seen") if form else ""
+    return int(typed) if typed.isdecimal() and len(typed) < 12 else 0
+
+
+def _lines(desk: Desk, person: Person, view: ZoneView, seq: int) -> tuple[MovedLine, ...]:
+    project = view.seen.project
+    return tuple(
+        MovedLine(sentence(entry, view.names, project.units), moment(entry.at, project.time_zone))
+        for entry in moved_since(desk, person.id, view.zone.id, seq)
+    )
+
+
+def short_digest(digest: str) -> str:
+    """The first twelve signs of a digest in fours, to read out over the phone."""
+    plain = digest.split(":", 1)[-1]
+    return " ".join(plain[start : start + 4] for start in (0, 4, 8))
+
+
+def _form(view: ZoneView, form: Form | None) -> ReleaseForm:
+    return ReleaseForm(
+        action=f"/zones/{view.zone.id}/release",
+        key=new_key(),
+        digest=view.standing.digest,
+        seen=view.seen.head,
+        statement=form.value("statement") if form else _offered(view),
+    )
+
+
+def _offered(view: ZoneView) -> str:
+    """A statement to start from; the project manager's own words are as good."""
+    count = len(view.standing.facts.defects)
+    marks = f"{many(count, 'mark')}, every one sealed" if count else "no defect marked"
+    return (
+        f"I confirm what is listed here for zone {view.zone.letter}: {marks}, a finished punch walk, "
+        "and no hold. It may be placed."
+    )
+
+
+def _off(view: ZoneView, may: bool) -> str:
+    count = len(view.standing.blockers)
+    if count:
+        return (
+            f"Release zone {view.zone.letter}: {count} {'reason stands' if count == 1 else 'reasons stand'}"
+        )
+    return "" if may else "Only a project manager releases"

@@ -1,0 +1,117 @@
+"""What a release confirms, in words: the numbers in force, every mark and patch, walk and holds."""
+
+from __future__ import annotations
+
+from service.actions.reading import ZoneView
+from service.domain.measures import say_distance, say_length, say_perimeter
+from service.domain.outline_texts import say_outline
+from service.domain.repair import SEALED
+from service.domain.rules import not_asked_for
+from service.domain.site import Defect, Patch
+from service.domain.wording import say_state
+from service.domain.zone_facts import nm_per_px
+from service.domain.zones import perimeter_nm
+from service.web.drawing import ScheduleRow
+from service.web.render import moment
+from service.web.zone_views import size_of
+
+
+def confirmed_facts(view: ZoneView) -> tuple[tuple[str, ...], ...]:
+    """Rows (term, words, where it comes from) of everything in the digest that is no mark."""
+    project, sketch = view.seen.project, view.seen.sketch
+    sheet, units = project.sheet, project.units
+    return (
+        ("Outline", _outline_words(view)),
+        ("Scale", f"{say_distance(sketch.scale.distance_nm, units)} between two points of the sketch"
+         if sketch.scale else "none set", f"sketch {sketch.name}, revision {sketch.revision}"),
+        ("Patch overlap", say_length(sheet.patch_overlap.nm, units), sheet.patch_overlap.source),
+        ("Tape width", say_length(sheet.tape_width.nm, units), sheet.tape_width.source),
+        ("Repair that counts", ", ".join(sheet.repair_methods) or "none"),
+        ("Second look", "asked for on every patch" if sheet.second_look else "not asked for"),
+        ("Punch walk", f"finished {moment(view.zone.walked_at, project.time_zone)}"
+         if view.zone.walked_at else "none finished"),
+        ("Holds", *_hold_words(view)),
+    )  # fmt: skip
+
+
+def _outline_words(view: ZoneView) -> str:
+    sketch, units = view.seen.sketch, view.seen.project.units
+    area = size_of(view.zone, sketch, view.seen.project)
+    if sketch.scale is None:
+        return area
+    return f"{area}, {say_perimeter(perimeter_nm(view.zone.outline, nm_per_px(sketch.scale)), units)} round"
+
+
+def _hold_words(view: ZoneView) -> tuple[str, ...]:
+    holds = sorted(view.site.holds.values(), key=lambda hold: hold.at)
+    standing = [f"{hold.cause}: {hold.reason}" for hold in holds if hold.lifted is None]
+    lifted = [f"{hold.cause} lifted: {hold.lifted}" for hold in holds if hold.lifted is not None]
+    return ("; ".join(standing) or "none stands", *(("; ".join(lifted),) if lifted else ()))
+
+
+def mark_rows(view: ZoneView) -> tuple[ScheduleRow, ...]:
+    """Every standing mark that reaches into the zone, with the patches that lie on it."""
+    own = [mark for mark in view.defects() if mark.withdrawn is None]
+    return tuple(_mark_row(view, mark) for mark in (*own, *view.reaching_in()))
+
+
+def _mark_row(view: ZoneView, mark: Defect) -> ScheduleRow:
+    units, verdict = view.seen.project.units, view.verdict(mark)
+    patches = [patch for patch in view.patches_on(mark.id) if patch.withdrawn is None]
+    told = [_patch_words(view, patch) for patch in patches]
+    if mark.zone_id != view.zone.id:
+        other = view.site.zones.get(mark.zone_id)
+        told.insert(0, f"reaches in from zone {other.letter}" if other else "reaches in from a neighbour")
+    if mark.after_placing:
+        told.insert(0, "received after placing")
+    state = say_state(verdict, units) if verdict.state == SEALED else verdict.state
+    return ScheduleRow(
+        tag=mark.tag,
+        main=f"{mark.kind}, {say_outline(mark.outline, units)}",
+        sub="; ".join(told) or "no patch logged",
+        way=state.capitalize(),
+        href=f"/defects/{mark.id}",
+        kind=verdict.state.replace(" ", "-"),
+    )
+
+
+def _patch_words(view: ZoneView, patch: Patch) -> str:
+    """`patch by Lou Lead: 4 in tape, lot A7`, and everything said to be wrong with it."""
+    who = view.names.get(patch.by, "a person no longer named")
+    faults = [
+        words
+        for fine, words in (
+            (patch.cleaned, "not cleaned"),
+            (patch.dry, "not dry"),
+            (patch.edges_taped, "edges not all taped"),
+        )
+        if not fine
+    ]
+    tape = f"{say_length(patch.tape_width_nm, view.seen.project.units)} tape"
+    lot = [f"lot {patch.lot}"] if patch.lot else []
+    return f"{patch.method} by {who}: {', '.join([tape, *faults, *lot])}"
+
+
+def withdrawn_rows(view: ZoneView) -> tuple[ScheduleRow, ...]:
+    """What was entered by mistake and taken back in this zone, each with its reason."""
+    rows = [
+        ScheduleRow(mark.tag, f"{mark.kind}, withdrawn", mark.withdrawn, href=f"/defects/{mark.id}")
+        for mark in view.defects()
+        if mark.withdrawn
+    ]
+    for patch in sorted(view.site.patches.values(), key=lambda patch: (patch.logged_at, patch.id)):
+        if patch.withdrawn and patch.zone_id == view.zone.id and patch.defect_id in view.site.defects:
+            tag = view.site.defects[patch.defect_id].tag
+            href = f"/defects/{patch.defect_id}"
+            rows.append(ScheduleRow(tag, "patch, withdrawn", patch.withdrawn, href=href))
+    return tuple(rows)
+
+
+def not_asked_words(view: ZoneView) -> str:
+    """What this project's gate does not ask for, in a sentence, or nothing."""
+    left_out = not_asked_for(view.seen.project.sheet)
+    if not left_out:
+        return ""
+    told = ", ".join(left_out[:-1]) + (" and " if left_out[1:] else "") + left_out[-1]
+    was = "That was" if len(left_out) == 1 else "Those were"
+    return f"This project does not ask the gate for {told}. {was} not checked here."
