@@ -25,7 +25,7 @@ from service.web.reasons import reason_rows
 from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
 from service.web.render import many, moment, render
 from service.web.sending import new_key, send_once
-from service.web.ways import shell_of
+from service.web.heads import project_head
 from service.web.zone_views import ZoneBlock, name_in, standing_view, zone_block, zone_drawing
 
 router = APIRouter(include_in_schema=False)
@@ -86,7 +86,7 @@ class ReleasePage:
     off: str
     pull_back_href: str
     placed_href: str
-    placed_words: str
+    ready: bool
     history_href: str
 
 
@@ -138,7 +138,7 @@ def _answer(
     html = render(
         "office/release.html",
         _page(desk, person, view, form, moved),
-        **shell_of(
+        **project_head(
             project,
             view.seen.role,
             person,
@@ -178,7 +178,7 @@ def _page(desk: Desk, person: Person, view: ZoneView, form: Form | None, moved: 
         off="" if placed or standing.state == READY else _off(view, may),
         pull_back_href=f"/zones/{zone.id}/pull-back" if may_pull_back(view) else "",
         placed_href="" if placed or not may else f"/zones/{zone.id}/placed",
-        placed_words="Mark it placed" if standing.state == READY else "Concrete is in it already",
+        ready=standing.state == READY and not placed and may,
         history_href=f"/projects/{project.id}/history?zone={zone.id}",
     )
 
