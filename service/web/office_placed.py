@@ -20,10 +20,10 @@ from service.history.standing import READY
 from service.web.drawing import ReasonRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
-from service.web.heads import project_head
 from service.web.reasons import reason_rows
 from service.web.render import render
 from service.web.sending import new_key, send_once
+from service.web.ways import shell_of
 from service.web.zone_views import ZoneBlock, standing_view, zone_block
 
 router = APIRouter(include_in_schema=False)
@@ -130,7 +130,7 @@ def _answer(
         sure=standing.digest,
         back=f"/zones/{view.zone.id}/release",
     )
-    shell = project_head(
+    shell = shell_of(
         project, view.seen.role, person, errors=form.errors if form else {}, cautions=(WET_CAUTION,)
     )
     return HTMLResponse(render("office/placed.html", page, **shell), status)

@@ -18,7 +18,7 @@ from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.render import moment, render
 from service.web.sending import new_key, send_once
-from service.web.heads import project_head
+from service.web.ways import shell_of
 from service.web.zone_views import ZoneBlock, name_in, standing_view, zone_block
 
 router = APIRouter(include_in_schema=False)
@@ -91,5 +91,5 @@ def _pull_back(
         reason=form.value("reason") if form else "",
         back=f"/zones/{zone_id}/release",
     )
-    shell = project_head(view.seen.project, view.seen.role, person, errors=form.errors if form else {})
+    shell = shell_of(view.seen.project, view.seen.role, person, errors=form.errors if form else {})
     return HTMLResponse(render("office/pull_back.html", page, **shell), status)

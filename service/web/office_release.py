@@ -25,7 +25,7 @@ from service.web.reasons import reason_rows
 from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
 from service.web.render import many, moment, render
 from service.web.sending import new_key, send_once
-from service.web.heads import project_head
+from service.web.ways import shell_of
 from service.web.zone_views import ZoneBlock, name_in, standing_view, zone_block, zone_drawing
 
 router = APIRouter(include_in_schema=False)
@@ -138,7 +138,7 @@ def _answer(
     html = render(
         "office/release.html",
         _page(desk, person, view, form, moved),
-        **project_head(
+        **shell_of(
             project,
             view.seen.role,
             person,

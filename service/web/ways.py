@@ -1,0 +1,52 @@
+"""What stands in the head of every page of a project: whose it is, who looks at it, and the ways on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from service.actions.accounts import Person
+from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.domain.site import Project
+from service.web.render import Shell, Way
+
+# A project's page for each audience; everybody may open all of them, one's own comes first.
+AUDIENCES = (
+    (CREW_LEAD, "crew", "Crew"),
+    (PROJECT_MANAGER, "office", "Office"),
+    (INSPECTOR, "history", "History"),
+)
+
+
+def home_of(project_id: str, role: str) -> str:
+    """The page of a project that this role starts from."""
+    part = next((part for audience, part, _ in AUDIENCES if audience == role), "history")
+    return f"/projects/{project_id}/{part}"
+
+
+def shell_of(
+    project: Project,
+    role: str,
+    person: Person,
+    here: str = "",
+    *,
+    errors: Mapping[str, str] | None = None,
+    said: str = "",
+    cautions: Sequence[str] = (),
+) -> Shell:
+    """The shell of a project's page: `render(template, page, **shell_of(...))`.
+
+    `here`: the path of the page being shown, told in the ways where it is one of them.
+    """
+    own_first = sorted(AUDIENCES, key=lambda row: row[0] != role)
+    hrefs = [(text, f"/projects/{project.id}/{part}") for _, part, text in own_first]
+    return {
+        "project": project.name,
+        "project_href": f"/projects/{project.id}",
+        "person": person.name,
+        "person_id": person.id,
+        "role": role,
+        "ways": [Way(text, href, here == href) for text, href in hrefs],
+        "errors": errors or {},
+        "said": said,
+        "cautions": cautions,
+    }
