@@ -27,6 +27,8 @@ from service.storage.seen import SeenSketch, project_seen_by, sketch_seen_by
 NEAREST_POINTS_PX = 8  # two points closer than this give a scale too rough to measure by
 MOST_GRID_LINES = 200
 
+TakenIn = tuple[str, int | None, Picture]  # the file's SHA-256, the page of a PDF, and the picture
+
 
 def pages_of(source: Path) -> list[PageSize]:
     """The pages of an uploaded PDF, to choose one from."""
@@ -40,10 +42,21 @@ def add_sketch(
     desk: Desk, by: str, project_id: str, source: Path, name: str, page: int | None = None
 ) -> Sketch:
     """Take an uploaded picture or PDF page as a new sketch. `source` is moved away into the blobs."""
-    name = words(name, "name", most=LONGEST_NAME) or "Slab"
+    words(name, "name", most=LONGEST_NAME)
+    return settle_sketch(desk, by, project_id, name, take_in_first(desk, by, project_id, source, page))
+
+
+def take_in_first(desk: Desk, by: str, project_id: str, source: Path, page: int | None) -> TakenIn:
+    """Decode and keep the picture of a sketch to be added: the slow half, done with no transaction open."""
     with desk.reading() as session:
         allow(project_seen_by(session, by, project_id), "add a sketch")
-    sha256, page, picture = _taken_in(desk, source, page)
+    return _taken_in(desk, source, page)
+
+
+def settle_sketch(desk: Desk, by: str, project_id: str, name: str, taken: TakenIn) -> Sketch:
+    """Add the sketch whose picture was taken in: the short half."""
+    name = words(name, "name", most=LONGEST_NAME) or "Slab"
+    sha256, page, picture = taken
     with desk.writing() as session:
         seen, site = project_to_change(session, by, project_id, "add a sketch")
         fact = SketchAdded(
@@ -100,9 +113,7 @@ def settle_revision(
     return site.sketches[sketch_id]
 
 
-def take_in(
-    desk: Desk, by: str, sketch_id: str, source: Path, page: int | None
-) -> tuple[str, int | None, Picture]:
+def take_in(desk: Desk, by: str, sketch_id: str, source: Path, page: int | None) -> TakenIn:
     """Keep a newer picture for a sketch without making it the present one: it is aligned next."""
     with desk.reading() as session:
         allow(sketch_seen_by(session, by, sketch_id), "add a sketch")
@@ -132,7 +143,7 @@ def lay_grid(
         raise BadInput(f"A grid has at most {MOST_GRID_LINES} lines.", fields={"lines": "Too many lines."})
     with desk.writing() as session:
         seen, site = sketch_to_change(session, by, sketch_id, "lay the grid")
-        laid = tuple(_grid_line(seen.sketch, *line) for line in lines)
+        laid = tuple(grid_line(seen.sketch, *line) for line in lines)
         labels = [line.label for line in laid]
         twice = next((label for label in labels if labels.count(label) > 1), None)
         if twice:
@@ -142,7 +153,8 @@ def lay_grid(
     return site.sketches[sketch_id]
 
 
-def _grid_line(sketch: Sketch, label: str, a: Sequence[float], b: Sequence[float]) -> GridLine:
+def grid_line(sketch: Sketch, label: str, a: Sequence[float], b: Sequence[float]) -> GridLine:
+    """One line as it is kept, from its label and two points in pixels. BadInput names `lines`."""
     label = words(label, "lines", most=8, needed="Every grid line needs its label.")
     ends = [to_base(sketch, a, "lines"), to_base(sketch, b, "lines")]
     _apart(ends, "lines")
@@ -158,7 +170,7 @@ def _apart(points: Sequence[Px], field: str) -> None:
         raise BadInput(told, fields={field: told})
 
 
-def _taken_in(desk: Desk, source: Path, page: int | None) -> tuple[str, int | None, Picture]:
+def _taken_in(desk: Desk, source: Path, page: int | None) -> TakenIn:
     """Tiles and blob into place. Done before any transaction: decoding takes seconds, a write must not."""
     with desk.blobs.coming() as folder:
         made = folder / "tiles"
