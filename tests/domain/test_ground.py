@@ -1,4 +1,4 @@
-"""The sketch as ground: zones that can stand, marks that reach in, walls that close a side, places in words."""
+"""The sketch as ground: zones that can stand, marks that reach in, walls that close a side, places."""
 
 from __future__ import annotations
 
@@ -95,8 +95,11 @@ def test_a_mark_on_the_joint_reaches_into_both_zones() -> None:
     assert reaches_into(Polygon(((-INCH, 0), (INCH, 0), (0, INCH))), (99_000, 9_000), PER_PX, right)
 
 
-@given(st.lists(st.tuples(st.sampled_from([Circle(INCH), Slit(9 * INCH), Rectangle(INCH, 3 * INCH, 7)]),
-                          st.tuples(st.integers(-20_000, 120_000), st.integers(-20_000, 120_000)))))  # fmt: skip
+SHAPES = st.sampled_from([Circle(INCH), Slit(9 * INCH), Rectangle(INCH, 3 * INCH, 7)])
+SPOTS = st.tuples(st.integers(-20_000, 120_000), st.integers(-20_000, 120_000))
+
+
+@given(st.lists(st.tuples(SHAPES, SPOTS)))
 def test_many_marks_at_once_reach_as_one_by_one(marks: list[tuple[Outline, tuple[int, int]]]) -> None:
     assert marks_reaching_into(marks, PER_PX, ZONE) == [reaches_into(*mark, PER_PX, ZONE) for mark in marks]
 
@@ -194,7 +197,7 @@ def test_beside_a_wall_only_too_much_to_fit_is_told() -> None:
     tear, sides = Rectangle(4 * INCH, 2 * INCH), Sides(None, SIX, SIX, SIX)
     assert sides_that_fit(tear, sides, 30 * INCH, 14 * INCH) is None
     assert sides_that_fit(tear, sides, 9 * INCH, 14 * INCH) == (
-        "damage 4 in + right 6 in make 10 in, but the cut is 9 in long."
+        "right 6 in + damage 4 in make 10 in, but the cut is 9 in long."
     )
 
 

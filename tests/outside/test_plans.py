@@ -1,7 +1,7 @@
 """Traced slabs of two real floor plans: area and perimeter against the published values.
 
-Source: MLSTRUCT-FP, Pizarro, Hitschfeld, Sipiran, Automation in Construction 2023 (MIT licence), as kept beside the
-project; skipped where that folder is missing.
+Source: an open set of structural floor plans (MIT licence), doi 10.1016/j.autcon.2023.105132, kept beside
+the project; skipped where that folder is missing.
 """
 
 from __future__ import annotations
