@@ -7,6 +7,7 @@ const PART = /^(\d+(?:[.,]\d+)?(?:[ -]+\d+\/\d+)?|\d+\/\d+)\s*([a-z"']*)$/;
 
 function amount(text) {
   const [whole, part] = text.includes("/") ? [text.replace(/[ -]*\d+\/\d+$/, ""), text.match(/(\d+)\/(\d+)$/)] : [text, null];
+  if (part && (Number(part[2]) === 0 || (whole && Number(part[1]) >= Number(part[2])))) return NaN; // 1/0, 6 7/5
   return Number((whole || "0").replace(",", ".")) + (part ? part[1] / part[2] : 0);
 }
 
@@ -70,12 +71,19 @@ class PatchForm {
     const read = {};
     for (const side of SIDES) {
       const input = this.input(side), wall = this.walled(side);
-      input.disabled = wall;
+      this.wall(input, wall);
       read[side] = wall ? null : parseLength(input.value, this.unit);
       this.around.querySelector(`.read.${side}`).classList.toggle("low", read[side] !== null && read[side] < this.live.minimum);
     }
     this.draw(read);
     this.judge(read);
+  }
+
+  wall(input, wall) {
+    if (input.disabled === wall) return;
+    input.disabled = wall;
+    if (wall) { input.dataset.was = input.value; input.value = "wall"; }
+    else input.value = input.dataset.was ?? "";
   }
 
   judge(read) {

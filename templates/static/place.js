@@ -147,7 +147,7 @@ class Placer {
 
   show() {
     const words = this.box.querySelector("[data-nudge=size]");
-    if (words) words.textContent = this.steps[this.step][1];
+    if (words) { words.textContent = this.steps[this.step][1]; words.setAttribute("aria-label", `step ${this.steps[this.step][1]}, press to change`); }
     if (this.mode === "ring") this.list();
     else this.tell(this.points[this.picked] ? "set" : "none");
     this.draw();
