@@ -1,0 +1,316 @@
+"""A project in the office: start one, and see all its zones with their states and why, in one glance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from zoneinfo import available_timezones
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.desk import Desk
+from service.actions.projects import one_project, start_project
+from service.actions.reading import ProjectView, project_view
+from service.domain import roles
+from service.domain.measures import say_length
+from service.domain.refusals import BadInput, Conflict
+from service.domain.rules import not_asked_for
+from service.domain.site import Sketch
+from service.domain.wording import say_blocker
+from service.history.replay import GONE
+from service.history.standing import CLEAR, HELD, LAYING, PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.key_plan import KeyPlan, draw_key_plan
+from service.web.reasons import kind_of
+from service.web.render import many, render
+from service.web.sending import new_key, send_once
+from service.web.ways import home_of, shell_of
+from service.web.zone_views import placing_words, size_of, tally, walked_words
+
+router = APIRouter(include_in_schema=False)
+
+MOST_REASONS = 3  # of one zone, in the list of zones
+ENGINEER_CAUTION = (
+    "Nothing here replaces the engineer of record, the local code or the film maker's instructions."
+)
+REGIONS = ("Africa", "America", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific")
+
+
+# --- starting a project ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class NewProjectPage:
+    """`templates/office/new_project.html`. `zones`: pairs (name, words) of time zones."""
+
+    key: str
+    name: str
+    units: str
+    time_zone: str
+    zones: tuple[tuple[str, str], ...]
+
+
+@cache
+def time_zones() -> tuple[tuple[str, str], ...]:
+    """Every region and city of the time zone data base, in words."""
+    names = sorted(name for name in available_timezones() if name.split("/")[0] in REGIONS)
+    told = [(name, f"{name.replace('_', ' ').replace('/', ', ')}") for name in names]
+    return (("", "Choose the site's region and city"), *told)
+
+
+@router.get("/projects/new")
+def new_project(person: Signed) -> Response:
+    return _new_project(person)
+
+
+@router.post("/projects/new")
+def start(request: Request, desk: TheDesk, person: Signed, form: Typed) -> Response:
+    name = form.text("name", most=120, needed="Give the project a name.")
+    units = form.choice("units", ("us", "metric"), needed="Choose the units the site works in.")
+    time_zone = form.value("time_zone")
+    if not time_zone:
+        form.wrong("time_zone", "Choose the site's region and city.")
+    if not form.errors:
+        try:
+            return send_once(
+                request,
+                desk,
+                person.id,
+                form,
+                lambda: f"/projects/{start_project(desk, person.id, name, units, time_zone).id}/office",
+            )
+        except (BadInput, Conflict) as refusal:
+            form.refused(refusal)
+    return _new_project(person, form)
+
+
+def _new_project(person: Person, form: Form | None = None) -> Response:
+    page = NewProjectPage(
+        key=new_key(),
+        name=form.value("name") if form else "",
+        units=form.value("units") if form else "",
+        time_zone=form.value("time_zone") if form else "",
+        zones=time_zones(),
+    )
+    html = render(
+        "office/new_project.html",
+        page,
+        person=person.name,
+        person_id=person.id,
+        errors=form.errors if form else {},
+    )
+    return HTMLResponse(html, 422 if form else 200)
+
+
+# --- the project's page ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneRow:
+    """One zone of the schedule: `why` are the first reasons, `more` counts the rest."""
+
+    letter: str
+    name: str
+    sub: str
+    why: tuple[str, ...]
+    more: str
+    state: str
+    kind: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class SketchRow:
+    name: str
+    words: str
+    href: str
+    zone_href: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One of the first steps of a project; done ones are told as done."""
+
+    words: str
+    small: str
+    href: str
+    link: str
+    done: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectPage:
+    """`templates/office/project.html`. `steps` is empty once the first zone is outlined and people are in."""
+
+    name: str
+    tally: str
+    plans: tuple[KeyPlan, ...]
+    key: tuple[tuple[str, str], ...]
+    zones: tuple[ZoneRow, ...]
+    steps: tuple[Step, ...]
+    sketches: tuple[SketchRow, ...]
+    new_sketch_href: str
+    sheet: tuple[tuple[str, str], ...]
+    sheet_href: str
+    people: tuple[tuple[str, str], ...]
+    people_href: str
+
+
+@router.get("/projects/{project_id}")
+def project(desk: TheDesk, person: Signed, project_id: str) -> Response:
+    seen = one_project(desk, person.id, project_id)
+    return RedirectResponse(home_of(project_id, seen.role), 303)
+
+
+@router.get("/projects/{project_id}/office")
+def office(desk: TheDesk, person: Signed, project_id: str) -> Response:
+    view = project_view(desk, person.id, project_id)
+    shell = shell_of(
+        view.seen.project,
+        view.seen.role,
+        person,
+        f"/projects/{project_id}/office",
+        cautions=(ENGINEER_CAUTION,),
+    )
+    return HTMLResponse(render("office/project.html", _page(desk, view), **shell))
+
+
+def _page(desk: Desk, view: ProjectView) -> ProjectPage:
+    project, may_add = view.seen.project, roles.may(view.seen.role, "add a sketch")
+    states = [standing.state for standing in view.standings]
+    root = f"/projects/{project.id}"
+    return ProjectPage(
+        name=project.name,
+        tally=tally(states),
+        plans=_plans(view),
+        key=tuple((kind_of(state), state) for state in _in_order(states)),
+        zones=tuple(_zone_row(desk, view, standing) for standing in view.standings),
+        steps=_steps(view) if may_add else (),
+        sketches=tuple(_sketch_row(view, sketch) for sketch in view.site.sketches.values()),
+        new_sketch_href=f"{root}/sketches/new" if may_add else "",
+        sheet=_sheet(view),
+        sheet_href=f"{root}/rule-sheet",
+        people=_people(view),
+        people_href=f"{root}/people",
+    )
+
+
+def _in_order(states: list[str]) -> list[str]:
+    order = (HELD, LAYING, CLEAR, READY, PLACED, PLACED_WITHOUT_RELEASE)
+    return [state for state in order if state in states]
+
+
+def _plans(view: ProjectView) -> tuple[KeyPlan, ...]:
+    found = []
+    for number, sketch in enumerate(view.site.sketches.values()):
+        on_it = [standing for standing in view.standings if standing.zone.sketch_id == sketch.id]
+        if on_it:
+            found.append(draw_key_plan(sketch, on_it, f"plan{number}"))
+    return tuple(found)
+
+
+def _zone_row(desk: Desk, view: ProjectView, standing: Standing) -> ZoneRow:
+    zone, project = standing.zone, view.seen.project
+    size = size_of(zone, view.site.sketches[zone.sketch_id], project)
+    if zone.placement is not None:
+        told, when = [], f"placed {placing_words(zone.placement.at, project)}"
+    else:
+        told = [say_blocker(blocker, project.units) for blocker in standing.blockers]
+        when = f"placing {placing_words(zone.place_at, project)}" if zone.place_at else "no placing time set"
+    if standing.fallen and zone.placement is None:
+        told.insert(0, "Its release fell away")
+    more = len(told) - MOST_REASONS
+    return ZoneRow(
+        letter=zone.letter,
+        name=zone.name or f"Zone {zone.letter}",
+        sub=", ".join((size, when, walked_words(zone, project, desk.clock()))),
+        why=tuple(told[:MOST_REASONS]),
+        more=f"and {many(more, 'more reason')}" if more > 0 else "",
+        state=standing.state,
+        kind=kind_of(standing.state),
+        href=f"/zones/{zone.id}/release",
+    )
+
+
+def _sketch_row(view: ProjectView, sketch: Sketch) -> SketchRow:
+    zones = sum(standing.zone.sketch_id == sketch.id for standing in view.standings)
+    words = ", ".join(
+        (
+            many(zones, "zone"),
+            "scale set" if sketch.scale else "no scale yet: nothing on it has a size",
+            f"revision {sketch.revision}",
+        )
+    )
+    may_outline = sketch.scale is not None and roles.may(view.seen.role, "outline a zone")
+    return SketchRow(
+        sketch.name,
+        words,
+        f"/sketches/{sketch.id}",
+        f"/sketches/{sketch.id}/zones/new" if may_outline else "",
+    )
+
+
+def _sheet(view: ProjectView) -> tuple[tuple[str, str], ...]:
+    sheet, units = view.seen.project.sheet, view.seen.project.units
+    return (
+        ("Patch overlap", say_length(sheet.patch_overlap.nm, units)),
+        ("Lap", say_length(sheet.lap.nm, units)),
+        ("Tape", say_length(sheet.tape_width.nm, units)),
+        ("Not asked for", ", ".join(not_asked_for(sheet)) or "nothing: the gate asks for all"),
+    )
+
+
+def _people(view: ProjectView) -> tuple[tuple[str, str], ...]:
+    here = [member for member in view.site.members.values() if member.role != GONE]
+    named = sorted((view.names.get(member.id, "A person no longer named"), member.role) for member in here)
+    return tuple(named)
+
+
+def _steps(view: ProjectView) -> tuple[Step, ...]:
+    """What a new project needs, in order; nothing once it has all of it."""
+    root, sketches = f"/projects/{view.seen.project.id}", list(view.site.sketches.values())
+    unscaled = [sketch for sketch in sketches if sketch.scale is None]
+    first = sketches[0].id if sketches else ""
+    steps = (
+        Step(
+            "Add the slab sketch",
+            "A picture or one page of a PDF.",
+            f"{root}/sketches/new",
+            "Add a sketch",
+            bool(sketches),
+        ),
+        Step(
+            "Set its scale",
+            "Two points and the true distance between them.",
+            f"/sketches/{unscaled[0].id}/scale" if unscaled else "",
+            "Set the scale",
+            bool(sketches) and not unscaled,
+        ),
+        Step(
+            "Outline the pour zones",
+            "Each zone is walked, held and released on its own.",
+            f"/sketches/{first}/zones/new" if sketches and not unscaled else "",
+            "Outline a zone",
+            bool(view.standings),
+        ),
+        Step(
+            "Read the rule sheet",
+            "The numbers the gate judges by, and where each comes from.",
+            f"{root}/rule-sheet",
+            "Rule sheet",
+            view.seen.project.sheet.patch_overlap.source.startswith("set by"),
+        ),
+        Step(
+            "Let the crew in",
+            "A crew lead walks, marks and patches; an inspector reads everything.",
+            f"{root}/people",
+            "Invite people",
+            len(_people(view)) > 1,
+        ),
+    )
+    needed = [step for step in steps if not step.done and step.link != "Rule sheet"]
+    return steps if needed else ()
