@@ -66,12 +66,15 @@ def _do(order: dict[str, Any]) -> dict[str, Any]:
 
 
 def _sketch(source: Path, order: dict[str, Any]) -> dict[str, Any]:
-    from service.media import decode, pyramid
+    from service.media import decode
 
     kind = order["kind"]
     try:
         opened = decode.open_rows(source, kind)
-        return pyramid.build(opened.rows, opened.width_px, opened.height_px, kind, Path(order["into"]))
+        # Decoding is under way in another thread; loading what cuts the tiles costs no time beside it.
+        from service.media import pyramid
+
+        return pyramid.build(opened, kind, Path(order["into"]))
     except decode.DecoderFailed as failed:
         raise _why(source, kind, str(failed)) from None
 
@@ -91,7 +94,7 @@ def _pdf(source: Path, order: dict[str, Any]) -> dict[str, Any]:
     from service.media import pages, pyramid
 
     drawn = pages.draw(source, order["page"])
-    return pyramid.build(drawn.rows, drawn.width_px, drawn.height_px, "pdf", Path(order["into"]))
+    return pyramid.build(drawn, "pdf", Path(order["into"]))
 
 
 def _pages(source: Path, order: dict[str, Any]) -> dict[str, Any]:
@@ -100,8 +103,14 @@ def _pages(source: Path, order: dict[str, Any]) -> dict[str, Any]:
     return {"pages": pages.sizes(source)}
 
 
+def _glances(source: Path, order: dict[str, Any]) -> dict[str, Any]:
+    from service.media import glances
+
+    return {"glances": glances.draw(source, order["first"], order["count"])}
+
+
 # Each job imports its own decoder: a photo need not wait for the PDF library.
-_JOBS = {"sketch": _sketch, "photo": _photo, "pdf": _pdf, "pages": _pages}
+_JOBS = {"sketch": _sketch, "photo": _photo, "pdf": _pdf, "pages": _pages, "glances": _glances}
 
 
 def too_big_inside() -> BadPicture:

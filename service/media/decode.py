@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pyvips
-from numpy.typing import NDArray
 
 from service.media.headers import damaged
-from service.media.picture import TILE_PX
+from service.media.strips import STRIP_PX, Strips, ahead
 
 PHOTO_PX = 1600
 SMALL_PX = 320
@@ -29,17 +26,8 @@ for _reader in ("VipsForeignLoadPng", "VipsForeignLoadJpeg", "VipsForeignLoadWeb
 pyvips.cache_set_max(0)
 
 
-@dataclass(frozen=True)
-class Rows:
-    """A picture as strips of up to 256 rows, top down: arrays of height by width by 3 (RGB) or 4 (RGBA)."""
-
-    width_px: int
-    height_px: int
-    rows: Iterator[NDArray[np.uint8]]
-
-
-def open_rows(source: Path, kind: str) -> Rows:
-    """Open a picture upright and in 8-bit sRGB, decoding only as its strips are taken.
+def open_rows(source: Path, kind: str) -> Strips:
+    """Open a picture upright and in 8-bit sRGB, decoding a few strips ahead of their taking.
 
     Raises DecoderFailed here or while strips are taken.
     """
@@ -48,7 +36,7 @@ def open_rows(source: Path, kind: str) -> Rows:
         # Turning needs rows out of order, so the picture is decoded whole first.
         image = image.copy_memory().autorot()
     image = _plain(image)
-    return Rows(image.width, image.height, _strips(image))
+    return Strips(image.width, image.height, image.bands, image.width * image.bands, ahead(_strips(image)))
 
 
 def write_photo(source: Path, kind: str, into: Path) -> dict[str, int]:
@@ -90,8 +78,7 @@ def _opaque(image: Any) -> Any:
     return image.flatten(background=255) if image.hasalpha() else image
 
 
-def _strips(image: Any) -> Iterator[NDArray[np.uint8]]:
-    for top in range(0, image.height, TILE_PX):
-        height = min(TILE_PX, image.height - top)
-        pixels = image.crop(0, top, image.width, height).write_to_memory()
-        yield np.frombuffer(pixels, np.uint8).reshape(height, image.width, image.bands)
+def _strips(image: Any) -> Iterator[Any]:
+    for top in range(0, image.height, STRIP_PX):
+        height = min(STRIP_PX, image.height - top)
+        yield image.crop(0, top, image.width, height).write_to_memory()

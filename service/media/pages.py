@@ -8,28 +8,25 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pypdfium2
-from numpy.typing import NDArray
 from pypdfium2 import raw
 
-from service.media.decode import Rows
 from service.media.limits import MOST_PAGES, PDF_DPI, SKETCH, check_size
-from service.media.picture import TILE_PX
 from service.media.refusals import BadPicture
+from service.media.strips import STRIP_PX, Strips
 
 POINTS_PER_INCH = 72
 
 
 def sizes(source: Path) -> list[dict[str, float]]:
     """Number, size in points and drawn size in pixels of each page, the first 500. Raises BadPicture."""
-    document = _open(source)
+    document = open_document(source)
     return [_facts(document, index) for index in range(min(len(document), MOST_PAGES))]
 
 
-def draw(source: Path, number: int) -> Rows:
+def draw(source: Path, number: int) -> Strips:
     """One page (numbered from 1) on white paper. Raises BadPicture, by the page's size before it is drawn."""
-    document = _open(source)
+    document = open_document(source)
     if not 1 <= number <= len(document):
         pages = "1 page" if len(document) == 1 else f"{len(document)} pages"
         raise BadPicture("page-missing", f"This PDF has {pages}; there is no page {number}.")
@@ -41,11 +38,11 @@ def draw(source: Path, number: int) -> Rows:
         bitmap = document[number - 1].render(scale=PDF_DPI / POINTS_PER_INCH, rev_byteorder=True)
     except pypdfium2.PdfiumError:
         raise _damaged() from None
-    pixels: NDArray[np.uint8] = bitmap.to_numpy()
-    return Rows(pixels.shape[1], pixels.shape[0], _strips(pixels))
+    return Strips(bitmap.width, bitmap.height, bitmap.n_channels, bitmap.stride, _strips(bitmap))
 
 
-def _open(source: Path) -> Any:
+def open_document(source: Path) -> Any:
+    """The PDF, opened by the library. Raises BadPicture: `pdf-locked`, `pdf-empty`, `pdf-damaged`."""
     try:
         document = pypdfium2.PdfDocument(source)
     except pypdfium2.PdfiumError:
@@ -85,6 +82,7 @@ def _damaged() -> BadPicture:
     return BadPicture("pdf-damaged", "This PDF is damaged and cannot be opened. Save it again and try that.")
 
 
-def _strips(pixels: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
-    for top in range(0, pixels.shape[0], TILE_PX):
-        yield pixels[top : top + TILE_PX]
+def _strips(bitmap: Any) -> Iterator[Any]:
+    pixels = memoryview(bitmap.buffer).cast("B")
+    for top in range(0, bitmap.height, STRIP_PX):
+        yield pixels[top * bitmap.stride : min(top + STRIP_PX, bitmap.height) * bitmap.stride]

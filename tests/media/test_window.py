@@ -38,7 +38,7 @@ def _expected(left: int, top: int, width: int, height: int, level: int) -> NDArr
         box = (off + left, off + top, off + left + width, off + top + height)
         return np.asarray(near.crop(box), np.int16)
     grow = 1 << -level
-    box = (1024 + left // grow, 1024 + top // grow, 1024 + left // grow + 200, 1024 + top // grow + 200)
+    box = (PAST + left // grow, PAST + top // grow, PAST + left // grow + 200, PAST + top // grow + 200)
     near = paper.crop(box).resize((200 * grow, 200 * grow), Image.Resampling.NEAREST)
     return np.asarray(
         near.crop((left % grow, top % grow, left % grow + width, top % grow + height)), np.int16
