@@ -9,11 +9,12 @@ import shapely
 from numpy.typing import NDArray
 
 from service.domain.measures import turn
-from service.domain.outlines import Circle, Outline, Point, Sides, corners, sides_box
+from service.domain.outlines import Circle, Outline, Point, Sides, corners, reach_nm, sides_box
 
 Floats = NDArray[np.float64]
-# Film sealed to a wall is taken to go on this far past it (1 km), so that the wall itself is no edge of film.
-PAST_WALL_NM = 1e12
+# Film sealed to a wall is taken to go on past it, by this (10 m) and four times what the piece reaches
+# besides: farther than any reading, so that no edge of film is met there.
+PAST_WALL_NM = 1e10
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +78,12 @@ def laid(shape: Outline | Sides, offset: Point, damage: Outline) -> Laid:
         return Disc(float(offset[0]), float(offset[1]), shape.diameter_nm / 2)
     if isinstance(shape, Sides):
         c, s = turn(shape.angle_udeg)
+        box = sides_box(damage, shape)
+        past = PAST_WALL_NM + 4 * max(
+            abs(edge) for edge in (*box, float(reach_nm(damage))) if edge is not None
+        )
         u0, u1, v0, v1 = (
-            (-PAST_WALL_NM if side % 2 == 0 else PAST_WALL_NM) if edge is None else edge
-            for side, edge in enumerate(sides_box(damage, shape))
+            (-past if side % 2 == 0 else past) if edge is None else edge for side, edge in enumerate(box)
         )
         return cornered([(u * c - v * s, u * s + v * c) for u, v in ((u0, v0), (u1, v0), (u1, v1), (u0, v1))])
     return cornered([(x + offset[0], y + offset[1]) for x, y in corners(shape)])

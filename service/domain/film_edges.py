@@ -32,10 +32,6 @@ class Arc:
         """The place on the circle in this direction."""
         return self.x + self.r * math.cos(angle), self.y + self.r * math.sin(angle)
 
-    def spans(self, angle: float) -> bool:
-        """Whether the direction lies between its ends."""
-        return (angle - self.start) % (2 * math.pi) <= self.end - self.start
-
 
 def film_edges(pieces: Sequence[Laid]) -> tuple[Floats, list[Arc]]:
     """(segments as (n, 4) x0 y0 x1 y1, arcs): the edges of the pieces' union, round holes in it too."""

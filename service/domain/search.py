@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 MOST_CELLS = 4_000
+# The first grid: cells across the short side, and at most this many times as many along the other.
+LEAST_ACROSS, MOST_ACROSS = 6, 64
 _QUARTERS = np.array([(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)])
 
 
@@ -26,9 +28,10 @@ def greatest(
     `first` are points to try before the grid. What comes back was really found: never more than the truth.
     """
     x0, y0, x1, y1 = box
-    half = max(x1 - x0, y1 - y0, 1.0) / 16
-    grid = np.arange(half, 16 * half, 2 * half)
-    cells = np.array([(x0 + x, y0 + y) for x in grid for y in grid])
+    across = max(min(x1 - x0, y1 - y0), max(x1 - x0, y1 - y0) / MOST_ACROSS, 1.0) / LEAST_ACROSS
+    (xs, half_x), (ys, half_y) = _middles(x0, x1, across), _middles(y0, y1, across)
+    half = np.array((half_x, half_y))
+    cells = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     best, at = -np.inf, (x0, y0)
     tried = cells if first is None or not len(first) else np.vstack([first, cells])
     found = value(tried)
@@ -38,13 +41,21 @@ def greatest(
             best, at = float(found[top]), (float(tried[top, 0]), float(tried[top, 1]))
         if enough is not None and best >= enough:
             return best, at
-        could = found[-len(cells) :] + steepness * half * np.sqrt(2)
+        could = found[-len(cells) :] + steepness * np.hypot(*half)
         goal = best + near if enough is None else max(best, enough)
         keep = np.flatnonzero(could > goal)
-        if not len(keep) or half < 0.5:
+        if not len(keep) or half.max() < 0.5:
             return best, at
         if len(keep) > MOST_CELLS:
             keep = keep[np.argpartition(could[keep], -MOST_CELLS)[-MOST_CELLS:]]
-        half /= 2
+        half = half / 2
         cells = (cells[keep][:, None, :] + half * _QUARTERS[None, :, :]).reshape(-1, 2)
         tried, found = cells, value(cells)
+
+
+def _middles(low: float, high: float, width: float) -> tuple[Floats, float]:
+    """(middles of cells about this wide from low to high, half their width)."""
+    count = max(1, int(np.ceil((high - low) / width)))
+    half = (high - low) / count / 2
+    middles: Floats = low + half * (2.0 * np.arange(count) + 1.0)
+    return middles, half

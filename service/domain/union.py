@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -40,39 +40,36 @@ def _nearest_edge(damage: Outline, segments: Floats, arcs: Sequence[Arc]) -> Spo
         nearest = int(np.argmin(distances))
         spot = shapely.shortest_line(lines[nearest], region).coords[0]
         found.append((float(distances[nearest]), (spot[0], spot[1])))
+    starts, ends = _edges(damage)
     for arc in arcs:
         found += [(float(shapely.distance(shapely.Point(end), region)), end) for end in arc.ends()]
-        found += _spots_along(arc, damage)
+        found += _spots_along(arc, starts, ends)
     distance, at = min(found)
     return max(0.0, distance - radius), at
 
 
-def _spots_along(arc: Arc, damage: Outline) -> Iterator[Spot]:
-    """Where between its ends an arc may come nearest: across from a corner, at a foot, at a crossing."""
-    if isinstance(damage, Circle):
-        yield from _radial(arc, 0.0, 0.0)
-        return
-    ring = corners(damage)
-    for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True):
-        yield from _radial(arc, x0, y0)
-        dx, dy = x1 - x0, y1 - y0
-        length = math.hypot(dx, dy)
-        if not length:
-            continue
-        foot = ((arc.x - x0) * dx + (arc.y - y0) * dy) / length
-        apart = abs((arc.x - x0) * dy - (arc.y - y0) * dx) / length
-        half = math.sqrt(max(0.0, (arc.r - apart) * (arc.r + apart)))
-        for step in (foot, foot - half, foot + half):
-            if 0 <= step <= length:
-                yield from _radial(arc, x0 + dx * step / length, y0 + dy * step / length)
+def _edges(damage: Outline) -> tuple[Floats, Floats]:
+    """(starts, ends) of the damage's edges; a round one is an edge of no length at its centre."""
+    ring = np.array(((0.0, 0.0),) if isinstance(damage, Circle) else corners(damage))
+    return ring, np.roll(ring, -1, axis=0)
 
 
-def _radial(arc: Arc, x: float, y: float) -> Iterator[Spot]:
-    """The place on the arc in this point's direction from its centre, if the arc goes there."""
-    away = math.hypot(x - arc.x, y - arc.y)
-    angle = math.atan2(y - arc.y, x - arc.x) if away else arc.start
-    if arc.spans(angle):
-        yield abs(away - arc.r), arc.point(angle)
+def _spots_along(arc: Arc, starts: Floats, ends: Floats) -> list[Spot]:
+    """Where between its ends an arc comes nearest to edges: across from a corner, at a foot or a crossing."""
+    centre, along = np.array((arc.x, arc.y)), ends - starts
+    length = np.hypot(along[:, 0], along[:, 1])
+    unit = along / np.where(length > 0, length, 1.0)[:, None]
+    gap = centre - starts
+    foot = np.sum(gap * unit, axis=1)
+    apart = np.abs(gap[:, 0] * unit[:, 1] - gap[:, 1] * unit[:, 0])
+    half = np.sqrt(np.maximum(0.0, (arc.r - apart) * (arc.r + apart)))
+    steps = np.clip(np.stack((np.zeros_like(foot), foot, foot - half, foot + half)), 0.0, length)
+    points = (starts[None] + steps[:, :, None] * unit[None]).reshape(-1, 2) - centre
+    away, angles = np.hypot(points[:, 0], points[:, 1]), np.arctan2(points[:, 1], points[:, 0])
+    angles[away == 0] = arc.start
+    off = np.where((angles - arc.start) % (2 * math.pi) <= arc.end - arc.start, np.abs(away - arc.r), np.inf)
+    nearest = int(np.argmin(off))
+    return [(float(off[nearest]), arc.point(float(angles[nearest])))] if np.isfinite(off[nearest]) else []
 
 
 def _barest(damage: Outline, pieces: Sequence[Laid]) -> Spot:
