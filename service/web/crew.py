@@ -1,0 +1,69 @@
+"""The crew's pages: a project's zones with what is held, and every page of one zone, mark and patch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+
+from fastapi import APIRouter
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.reading import project_view
+from service.domain import roles
+from service.web.crew_words import css, placing, summary
+from service.web.guards import Signed, TheDesk
+from service.web.render import many, moment, render
+from service.web.ways import shell_of
+
+PAGES = ("zone", "hold", "mark", "defect", "patch", "photos")
+
+router = APIRouter(include_in_schema=False)
+for _name in PAGES:
+    router.include_router(import_module(f"service.web.crew_{_name}").router)
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneLine:
+    """One zone of the list: `kind` is its state as the style sheet names it."""
+
+    letter: str
+    name: str
+    href: str
+    kind: str
+    state: str
+    why: str
+    placing: str
+    walked: str
+
+
+@dataclass(frozen=True, slots=True)
+class CrewPage:
+    """`templates/crew/zones.html`. `office_href` is empty where somebody else outlines zones."""
+
+    zones: tuple[ZoneLine, ...]
+    told: str
+    office_href: str
+
+
+@router.get("/projects/{project_id}/crew")
+def zones(desk: TheDesk, person: Signed, project_id: str) -> Response:
+    view = project_view(desk, person.id, project_id)
+    project = view.seen.project
+    lines = tuple(
+        ZoneLine(
+            letter=standing.zone.letter,
+            name=standing.zone.name,
+            href=f"/zones/{standing.zone.id}",
+            kind=css(standing.state),
+            state=standing.state,
+            why=summary(standing),
+            placing=placing(standing.zone, project.time_zone),
+            walked=moment(standing.zone.walked_at, project.time_zone) if standing.zone.walked_at else "",
+        )
+        for standing in view.standings
+    )
+    held = sum(line.kind in ("held", "laying") for line in lines)
+    office = f"/projects/{project_id}/office" if roles.may(view.seen.role, "outline a zone") else ""
+    page = CrewPage(lines, f"{many(len(lines), 'zone')}, {held} not clear yet" if lines else "", office)
+    shell = shell_of(project, view.seen.role, person, f"/projects/{project_id}/crew")
+    return HTMLResponse(render("crew/zones.html", page, **shell))

@@ -1,0 +1,229 @@
+"""One mark: its drawing, how it stands and why, its patches and photos, where it is, what was done to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.audit import Filters, history
+from service.actions.defects import withdraw_defect
+from service.actions.desk import Desk
+from service.actions.patches import withdraw_patch
+from service.actions.reading import ZoneView, defect_view, patch_view
+from service.domain import roles
+from service.domain.refusals import BadInput, Conflict
+from service.domain.site import PATCHABLE, Defect
+from service.web.crew_pictures import photo_rows
+from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, stands_words
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, need, what
+from service.web.drawing import PatchDrawing, PhotoRow
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.render import moment, render
+from service.web.sending import new_key, send_once
+from service.web.shown import where_words
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+SAID = {
+    "photo": "The photo is kept.",
+    "patch-withdrawn": "The patch is withdrawn. It stays on record and no longer counts.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DefectPage:
+    """`templates/crew/defect.html`. Addresses are empty where this person may not do it."""
+
+    tag: str
+    letter: str
+    what: str
+    kind: str
+    stands: Words
+    need: str
+    facts: tuple[tuple[str, str], ...]
+    drawing: PatchDrawing
+    photos: tuple[PhotoRow, ...]
+    patches: tuple[PatchLine, ...]
+    lines: tuple[tuple[str, str], ...]
+    patch_href: str
+    patch_words: str
+    photo_action: str
+    withdraw_href: str
+    zone_href: str
+    key: str
+
+
+@router.get("/defects/{defect_id}")
+def defect(desk: TheDesk, person: Signed, defect_id: str, said: str = "") -> Response:
+    return defect_shown(desk, person, *defect_view(desk, person.id, defect_id), said=SAID.get(said, ""))
+
+
+def defect_shown(
+    desk: Desk, person: Person, view: ZoneView, defect: Defect, form: Form | None = None, said: str = ""
+) -> Response:
+    """The page of a mark; with a form, its errors (422)."""
+    lines = history(desk, person.id, view.seen.project.id, Filters(tag=defect.tag), limit=50).lines
+    zone = view.seen.project.time_zone
+    told = tuple((moment(line.entry.at, zone), line.sentence) for line in reversed(lines))
+    errors = form.errors if form else {}
+    shell = shell_of(
+        view.seen.project,
+        view.seen.role,
+        person,
+        errors=errors,
+        cautions=(CAUTION_PATCH if defect.kind in PATCHABLE else CAUTION_WALK,),
+        said=said,
+    )
+    html = render("crew/defect.html", defect_page(view, defect, person.id, told), **shell)
+    return HTMLResponse(html, 422 if errors else 200)
+
+
+def defect_page(
+    view: ZoneView, defect: Defect, person_id: str, lines: tuple[tuple[str, str], ...]
+) -> DefectPage:
+    project, role = view.seen.project, view.seen.role
+    verdict, patchable = view.verdict(defect), defect.kind in PATCHABLE
+    stands = defect.withdrawn is None
+    may_patch = stands and roles.may(role, "log a patch")
+    may_go = roles.may(role, "withdraw a defect") and roles.may_withdraw(
+        role, person_id, defect.by, defect.role
+    )
+    logged = any(p.withdrawn is None for p in view.patches_on(defect.id))
+    words = "Log another patch" if logged else "Log the patch"
+    return DefectPage(
+        tag=defect.tag,
+        letter=view.zone.letter,
+        what=what(defect, project.units),
+        kind=css(verdict.state),
+        stands=stands_words(defect, verdict, project.units),
+        need=need(defect, project.sheet, project.units),
+        facts=_facts(view, defect),
+        drawing=mark_drawing(view, defect),
+        photos=photo_rows(view, defect.id, defect.tag),
+        patches=tuple(patch_line(view, p, defect, person_id) for p in view.patches_on(defect.id)),
+        lines=lines,
+        patch_href=f"/defects/{defect.id}/patch" if may_patch else "",
+        patch_words=words if patchable else "Log a patch all the same: it does not seal this",
+        photo_action=f"/defects/{defect.id}/photos" if stands and roles.may(role, "add a photo") else "",
+        withdraw_href=f"/defects/{defect.id}/withdraw" if stands and may_go else "",
+        zone_href=f"/zones/{view.zone.id}",
+        key=new_key(),
+    )
+
+
+def _facts(view: ZoneView, defect: Defect) -> tuple[tuple[str, str], ...]:
+    project = view.seen.project
+    who = view.names.get(defect.by, "a person no longer named")
+    rows = [
+        ("Where", where_words(view.seen.sketch, defect.at, project.units) or "as drawn on the sketch"),
+        ("Marked", f"{who}, {defect.role}, {moment(defect.marked_at, project.time_zone)}"),
+    ]
+    if defect.note:
+        rows.append(("Note", defect.note))
+    if defect.after_placing:
+        rows.append(("Received", "after placing: concrete was in already"))
+    return tuple(rows)
+
+
+# --- withdrawing -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawPage:
+    """`templates/crew/withdraw.html`. `gone`: why it is withdrawn already, or nothing."""
+
+    title: str
+    words: str
+    gone: str
+    reason: str
+    action: str
+    back: str
+    back_words: str
+    key: str
+
+
+@router.get("/defects/{defect_id}/withdraw")
+def withdraw_page(desk: TheDesk, person: Signed, defect_id: str) -> Response:
+    return _withdraw_mark(desk, person, defect_id)
+
+
+@router.post("/defects/{defect_id}/withdraw")
+def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str) -> Response:
+    reason = form.text("reason", needed="Say why the mark is withdrawn.")
+
+    def act() -> str:
+        gone = withdraw_defect(desk, person.id, defect_id, reason)
+        return f"/zones/{gone.zone_id}?said=withdrawn"
+
+    if not form.errors:
+        try:
+            return send_once(request, desk, person.id, form, act)
+        except (BadInput, Conflict) as refusal:
+            form.refused(refusal)
+    return _withdraw_mark(desk, person, defect_id, form)
+
+
+def _withdraw_mark(desk: Desk, person: Person, defect_id: str, form: Form | None = None) -> Response:
+    view, defect = defect_view(desk, person.id, defect_id)
+    page = WithdrawPage(
+        title=f"Withdraw {defect.tag}",
+        words=f"{what(defect, view.seen.project.units)}. Only for a mark entered by mistake: damage that was "
+        "found is mended, not withdrawn. It stays in the history with your reason, and is listed at release.",
+        gone=defect.withdrawn or "",
+        reason=form.value("reason") if form else "",
+        action=f"/defects/{defect.id}/withdraw",
+        back=f"/defects/{defect.id}",
+        back_words=f"Back to {defect.tag}",
+        key=form.value("request_key") if form else new_key(),
+    )
+    return _withdraw_html(view, person, page, form)
+
+
+@router.get("/patches/{patch_id}/withdraw")
+def withdraw_patch_page(desk: TheDesk, person: Signed, patch_id: str) -> Response:
+    return _withdraw_patch(desk, person, patch_id)
+
+
+@router.post("/patches/{patch_id}/withdraw")
+def withdraw_a_patch(request: Request, desk: TheDesk, person: Signed, form: Typed, patch_id: str) -> Response:
+    reason = form.text("reason", needed="Say why the patch is withdrawn.")
+
+    def act() -> str:
+        gone = withdraw_patch(desk, person.id, patch_id, reason)
+        return f"/defects/{gone.defect_id}?said=patch-withdrawn"
+
+    if not form.errors:
+        try:
+            return send_once(request, desk, person.id, form, act)
+        except (BadInput, Conflict) as refusal:
+            form.refused(refusal)
+    return _withdraw_patch(desk, person, patch_id, form)
+
+
+def _withdraw_patch(desk: Desk, person: Person, patch_id: str, form: Form | None = None) -> Response:
+    view, patch = patch_view(desk, person.id, patch_id)
+    tag = view.site.defects[patch.defect_id].tag
+    page = WithdrawPage(
+        title=f"Withdraw a patch on {tag}",
+        words="For a patch that was taken up, or logged by mistake. It stays on record with your reason and "
+        f"no longer counts, so {tag} may be open again.",
+        gone=patch.withdrawn or "",
+        reason=form.value("reason") if form else "",
+        action=f"/patches/{patch.id}/withdraw",
+        back=f"/defects/{patch.defect_id}",
+        back_words=f"Back to {tag}",
+        key=form.value("request_key") if form else new_key(),
+    )
+    return _withdraw_html(view, person, page, form)
+
+
+def _withdraw_html(view: ZoneView, person: Person, page: WithdrawPage, form: Form | None) -> Response:
+    errors = form.errors if form else {}
+    shell = shell_of(view.seen.project, view.seen.role, person, errors=errors)
+    return HTMLResponse(render("crew/withdraw.html", page, **shell), 422 if errors else 200)

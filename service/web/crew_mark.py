@@ -1,0 +1,244 @@
+"""Mark a defect: press the place, say what it is and how large; the tag to chalk beside it comes at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.defects import MarkEntry, OutsideZone, mark_defect, read_mark
+from service.actions.desk import Desk
+from service.actions.doing import allow, standing_zone
+from service.actions.reading import ZoneView, defect_view, zone_view
+from service.domain import roles
+from service.domain.measures import say_length
+from service.domain.refusals import BadInput, Conflict, NoScale
+from service.domain.site import KINDS, PATCHABLE, Defect, Zone
+from service.web.choosing import POINT, Chosen, choose, ground_of
+from service.web.crew_pictures import send_once_with_photos
+from service.web.crew_shapes import ShapeFields, given_outline, note_wrong, offered, shape_fields
+from service.web.crew_words import (
+    CAUTION_PATCH,
+    CAUTION_WALK,
+    CAUTION_WEATHER,
+    css,
+    marks_shown,
+    need,
+    starting,
+    tape_length,
+    what,
+)
+from service.web.drawing import Choice, SketchDrawing
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.render import render
+from service.web.sending import new_key
+from service.web.shown import Shown, where_words
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+FIRST_KINDS = ("hole", "tear", "burn")
+
+
+@dataclass(frozen=True, slots=True)
+class OtherZone:
+    """The zone the place really lies in: a button that keeps everything typed."""
+
+    id: str
+    letter: str
+
+
+@dataclass(frozen=True, slots=True)
+class MarkPage:
+    """`templates/crew/mark.html`. `kind_more`: one of the rarer kinds is chosen, so they stand open."""
+
+    letter: str
+    action: str
+    back: str
+    key: str
+    sketch: SketchDrawing
+    chosen: Chosen
+    units: str
+    first_kinds: tuple[Choice, ...]
+    more_kinds: tuple[Choice, ...]
+    kind: str
+    kind_more: bool
+    shape: ShapeFields
+    note: str
+    told: str
+    other: OtherZone | None
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedPage:
+    """`templates/crew/marked.html`. `tape`: empty where no patch mends it."""
+
+    tag: str
+    letter: str
+    what: str
+    need: str
+    tape: str
+    where: str
+    after_placing: bool
+    patch_href: str
+    next_href: str
+    zone_href: str
+    mark_href: str
+
+
+@router.get("/zones/{zone_id}/mark")
+def mark_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
+    view = _zone(desk, person, zone_id)
+    values = _offered(view, person)
+    return _shown(view, person, values, _chosen(view, {}))
+
+
+@router.post("/zones/{zone_id}/mark")
+def mark(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
+    view = _zone(desk, person, zone_id)
+    chosen = _chosen(view, form.values)
+    if chosen.pressed:
+        return _shown(view, person, form.values, chosen)
+    place = chosen.places[0]
+    if place is None:
+        form.wrong("sketch", "Press the place on the sketch: where is it?")
+    kind = form.choice("kind", KINDS, needed="Say what it is.")
+    form.text("note")
+    other = None
+    try:
+        entry = read_mark(kind, place or (0, 0), given_outline(form), form.value("note"))
+        if not form.errors:
+            into = form.value("zone") or zone_id
+            return send_once_with_photos(
+                request, desk, person.id, form, ("zone", into), lambda: _marked(desk, person, into, entry)
+            )
+    except (BadInput, Conflict) as refusal:
+        other = refusal.right_zone if isinstance(refusal, OutsideZone) else None
+        note_wrong(form, refusal)
+    return _shown(_zone(desk, person, zone_id), person, form.values, chosen, form, other)
+
+
+def _marked(desk: Desk, person: Person, zone_id: str, entry: MarkEntry) -> tuple[str, str, str]:
+    defect = mark_defect(desk, person.id, zone_id, entry)
+    return "defect", defect.id, f"/defects/{defect.id}/marked"
+
+
+def _zone(desk: Desk, person: Person, zone_id: str) -> ZoneView:
+    """The zone to mark in, for who may, on a sketch that has a scale."""
+    view = zone_view(desk, person.id, zone_id)
+    allow(view.seen, "mark a defect")
+    standing_zone(view.seen)
+    if view.seen.sketch.scale is None:
+        raise NoScale
+    return view
+
+
+def _chosen(view: ZoneView, sent: Mapping[str, str]) -> Chosen:
+    """What was pressed on the still picture, where no script runs."""
+    zone, walls = view.zone, view.site.walls.values()
+    ground = ground_of(
+        view.seen.sketch,
+        home=zone.outline,
+        rings=[zone.outline],
+        walls=[(w.a, w.b) for w in walls if w.withdrawn is None],
+        words=[(d.tag, d.at) for d in view.defects() if d.withdrawn is None][-60:],
+    )
+    return choose(sent, ground, POINT, units=view.seen.project.units)
+
+
+def _offered(view: ZoneView, person: Person) -> dict[str, str]:
+    """Kind and size of this person's last mark here: on a walk the next hole is often like the last."""
+    own = [d for d in view.site.defects.values() if d.by == person.id and d.withdrawn is None]
+    last = max(own, key=lambda d: (d.marked_at, d.tag), default=None)
+    return {"kind": last.kind, **offered(last.outline, view.seen.project.units)} if last else {}
+
+
+def _shown(
+    view: ZoneView,
+    person: Person,
+    values: Mapping[str, str],
+    chosen: Chosen,
+    form: Form | None = None,
+    other: Zone | None = None,
+) -> Response:
+    errors = form.errors if form else {}
+    zone, units, shown = view.zone, view.seen.project.units, Shown(view.seen.sketch)
+    kind = values.get("kind", "")
+    page = MarkPage(
+        letter=zone.letter,
+        action=f"/zones/{zone.id}/mark",
+        back=f"/zones/{zone.id}",
+        key=values.get("request_key") or new_key(),
+        sketch=shown.viewer(
+            "sketch",
+            f"Zone {zone.letter} on the sketch: press the place of the defect",
+            ring=zone.outline,
+            zones=[(zone.letter, zone.outline, css(view.standing.state))],
+            walls=view.site.walls.values(),
+            marks=marks_shown(view, shown),
+        ),
+        chosen=chosen,
+        units=units,
+        first_kinds=tuple(Choice(k, starting(k)) for k in FIRST_KINDS),
+        more_kinds=tuple(Choice(k, starting(k), _mended(k)) for k in KINDS if k not in FIRST_KINDS),
+        kind=kind,
+        kind_more=kind in KINDS and kind not in FIRST_KINDS,
+        shape=shape_fields(values, units),
+        note=values.get("note", ""),
+        told=_told(zone),
+        other=OtherZone(other.id, other.letter) if other else None,
+    )
+    shell = shell_of(
+        view.seen.project,
+        view.seen.role,
+        person,
+        errors=errors,
+        cautions=(CAUTION_WALK, CAUTION_WEATHER),
+    )
+    return HTMLResponse(render("crew/mark.html", page, **shell), 422 if errors else 200)
+
+
+def _mended(kind: str) -> str:
+    return "" if kind in PATCHABLE else "not mended by a patch"
+
+
+def _told(zone: Zone) -> str:
+    if zone.placement is None:
+        return ""
+    return f"Concrete is in zone {zone.letter}. A mark now is kept as received after placing."
+
+
+@router.get("/defects/{defect_id}/marked")
+def marked(desk: TheDesk, person: Signed, defect_id: str) -> Response:
+    """What to do now: chalk the tag, cut the piece."""
+    view, defect = defect_view(desk, person.id, defect_id)
+    project = view.seen.project
+    page = MarkedPage(
+        tag=defect.tag,
+        letter=view.zone.letter,
+        what=what(defect, project.units),
+        need=need(defect, project.sheet, project.units),
+        tape=_tape(defect, view) if defect.kind in PATCHABLE else "",
+        where=where_words(view.seen.sketch, defect.at, project.units),
+        after_placing=defect.after_placing,
+        patch_href=f"/defects/{defect.id}/patch" if roles.may(view.seen.role, "log a patch") else "",
+        next_href=f"/zones/{view.zone.id}/mark",
+        zone_href=f"/zones/{view.zone.id}",
+        mark_href=f"/defects/{defect.id}",
+    )
+    shell = shell_of(
+        project, view.seen.role, person, cautions=(CAUTION_PATCH,) if page.tape else (CAUTION_WALK,)
+    )
+    return HTMLResponse(render("crew/marked.html", page, **shell))
+
+
+def _tape(defect: Defect, view: ZoneView) -> str:
+    project = view.seen.project
+    far = say_length(tape_length(defect.outline, project.sheet), project.units, "up")
+    wide = say_length(project.sheet.tape_width.nm, project.units, "up")
+    return f"{far} of tape, {wide} wide or more, for all four edges"

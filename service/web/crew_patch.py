@@ -1,0 +1,149 @@
+"""Log a patch as the tape measure reads it or by its size, with the verdict while typing and after."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.desk import Desk
+from service.actions.doing import allow
+from service.actions.patches import log_patch, preview_patch
+from service.actions.reading import ZoneView, defect_view, patch_view
+from service.domain import roles
+from service.domain.refusals import BadInput, Conflict
+from service.domain.site import PATCHABLE, Defect
+from service.web.crew_patch_form import given_patch, given_shape, has_earlier, offered, patch_page
+from service.web.crew_pictures import send_once_with_photos
+from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, reach_words, stands_words
+from service.web.crew_shapes import note_wrong
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER, what
+from service.web.drawing import PatchDrawing
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.render import render
+from service.web.sending import new_key
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+
+@dataclass(frozen=True, slots=True)
+class PatchedPage:
+    """`templates/crew/patched.html`: what a patch did to its mark, and what to do next."""
+
+    tag: str
+    letter: str
+    what: str
+    stands: Words
+    drawing: PatchDrawing
+    patch: PatchLine
+    unsettled: bool
+    again_href: str
+    next_href: str
+    mark_href: str
+    zone_href: str
+    key: str
+
+
+@router.get("/defects/{defect_id}/patch")
+def patch_form(desk: TheDesk, person: Signed, defect_id: str) -> Response:
+    view, defect = defect_view(desk, person.id, defect_id)
+    allow(view.seen, "log a patch")
+    if defect.withdrawn is not None:
+        return RedirectResponse(f"/defects/{defect.id}", 303)
+    return _shown(view, person, defect, offered(view, person.id))
+
+
+@router.post("/defects/{defect_id}/patch")
+def log(request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str) -> Response:
+    view, defect = defect_view(desk, person.id, defect_id)
+    allow(view.seen, "log a patch")
+    if form.has("turn"):
+        return _shown(view, person, defect, form.values, form)
+    verdict: Words = ("", "", "")
+    try:
+        if form.has("check"):
+            verdict = _worked_out(desk, person, view, defect, form)
+        else:
+            given = given_patch(form, defect)
+
+            def act() -> tuple[str, str, str]:
+                judged = log_patch(desk, person.id, defect_id, given)
+                return "patch", judged.patch.id, f"/patches/{judged.patch.id}"
+
+            if not form.errors:
+                return send_once_with_photos(request, desk, person.id, form, ("defect", defect_id), act)
+    except (BadInput, Conflict) as refusal:
+        note_wrong(form, refusal)
+    return _shown(view, person, defect, form.values, form, verdict)
+
+
+@router.post("/defects/{defect_id}/patch/preview")
+def preview(desk: TheDesk, person: Signed, form: Typed, defect_id: str) -> Response:
+    """What the shape typed so far would come to, with what lies there already; nothing is recorded."""
+    view, defect = defect_view(desk, person.id, defect_id)
+    try:
+        words, small, kind = _worked_out(desk, person, view, defect, form)
+    except (BadInput, Conflict) as refusal:
+        note_wrong(form, refusal)
+        words, small, kind = next(iter(form.errors.values())), "", ""
+    return JSONResponse({"words": words, "small": small, "kind": kind}, 422 if form.errors else 200)
+
+
+def _worked_out(desk: Desk, person: Person, view: ZoneView, defect: Defect, form: Form) -> Words:
+    project = view.seen.project
+    overlap = preview_patch(desk, person.id, defect.id, given_shape(form, defect))
+    words, small, kind = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
+    if defect.kind not in PATCHABLE:
+        return words, "A flat patch does not mend this, however far it reaches.", "stop"
+    if has_earlier(view, defect):
+        small = f"Together with what lies there already. {small}"
+    return words, small, kind
+
+
+def _shown(
+    view: ZoneView,
+    person: Person,
+    defect: Defect,
+    values: dict[str, str],
+    form: Form | None = None,
+    verdict: Words = ("", "", ""),
+) -> Response:
+    errors = form.errors if form else {}
+    page = patch_page(view, defect, values, form.many("also") if form else [], verdict)
+    shell = shell_of(
+        view.seen.project,
+        view.seen.role,
+        person,
+        errors=errors,
+        cautions=(CAUTION_PATCH, CAUTION_WEATHER),
+    )
+    return HTMLResponse(render("crew/patch.html", page, **shell), 422 if errors else 200)
+
+
+@router.get("/patches/{patch_id}")
+def patched(desk: TheDesk, person: Signed, patch_id: str) -> Response:
+    view, patch = patch_view(desk, person.id, patch_id)
+    project, defect = view.seen.project, view.site.defects[patch.defect_id]
+    stands = stands_words(defect, view.verdict(defect), project.units)
+    may_patch = defect.withdrawn is None and roles.may(view.seen.role, "log a patch")
+    page = PatchedPage(
+        tag=defect.tag,
+        letter=view.zone.letter,
+        what=what(defect, project.units),
+        stands=stands,
+        drawing=mark_drawing(view, defect),
+        patch=patch_line(view, patch, defect, person.id),
+        unsettled=stands[2] == "short",
+        again_href=f"/defects/{defect.id}/patch" if may_patch else "",
+        next_href=f"/zones/{view.zone.id}/mark" if roles.may(view.seen.role, "mark a defect") else "",
+        mark_href=f"/defects/{defect.id}",
+        zone_href=f"/zones/{view.zone.id}",
+        key=new_key(),
+    )
+    shell = shell_of(project, view.seen.role, person, cautions=(CAUTION_PATCH,))
+    return HTMLResponse(render("crew/patched.html", page, **shell))

@@ -1,0 +1,274 @@
+"""The patch form: what it offers, what it keeps as typed, and what it sends on in the contract's forms."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from service.actions.reading import ZoneView
+from service.domain.measures import BadLength, parse_length, say_distance, say_length
+from service.domain.outlines import Circle, Outline, Polygon, Sides
+from service.domain.repair import SEALED, Numbers, workmanship
+from service.domain.rules import REPAIR_METHODS, SHEET_PATCH
+from service.domain.sides import SIDE_WORDS, side_angle
+from service.domain.site import PATCHABLE, Defect
+from service.domain.zone_facts import nm_per_px, walled_sides
+from service.web.crew_seals import Words, facts_of
+from service.web.crew_shapes import ShapeFields, given_outline, shape_fields
+from service.web.crew_words import FORM_UNIT, need, what
+from service.web.drawing import Choice, PatchDrawing, Reading
+from service.web.forms import Form
+from service.web.patch_drawing import draw_patch, live_rows
+from service.web.sending import new_key
+
+READINGS, SIZE = "readings", "size"
+ANSWERS = (
+    ("cleaned", "Was the film cleaned?"),
+    ("dry", "Was it dry?"),
+    ("edges_taped", "Are all edges taped?"),
+)
+NEAR_NM = 3_048_000_000  # other marks within 10 ft may lie under the same piece
+MOST_NEAR = 12
+
+
+@dataclass(frozen=True, slots=True)
+class NearMark:
+    """Another open mark close by, to tick where the piece covers it too."""
+
+    id: str
+    tag: str
+    words: str
+    checked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PatchPage:
+    """`templates/crew/patch.html`. `values` hold every plain field as typed; `answers` are (name, question).
+
+    `earlier`: a patch that counts lies there already, so the verdict is asked of the server.
+    """
+
+    tag: str
+    what: str
+    need: str
+    told: str
+    action: str
+    back: str
+    preview: str
+    key: str
+    by: str
+    drawing: PatchDrawing
+    rows: tuple[Reading, ...]
+    unit: str
+    units_hint: str
+    may_turn: bool
+    turn_deg: str
+    verdict: Words
+    earlier: bool
+    size: ShapeFields
+    answers: tuple[tuple[str, str], ...]
+    values: Mapping[str, str]
+    methods: tuple[Choice, ...]
+    near: tuple[NearMark, ...]
+
+
+PLAIN = (
+    "offset_x", "offset_x_way", "offset_y", "offset_y_way", "cleaned", "dry", "edges_taped", "tape_width",
+    "lot", "film_temperature", "method", "note", "cut_length", "cut_width",
+)  # fmt: skip
+
+
+def patch_page(
+    view: ZoneView, defect: Defect, values: Mapping[str, str], also: list[str], verdict: Words = ("", "", "")
+) -> PatchPage:
+    """The form with what was typed, or with what is offered."""
+    project, angle = view.seen.project, angle_of(defect.outline, values)
+    unit, minimum = FORM_UNIT[project.units], project.sheet.patch_overlap.nm
+    label = f"Patch over {defect.tag}: {what(defect, project.units)}"
+    earlier = has_earlier(view, defect)
+    return PatchPage(
+        tag=defect.tag,
+        what=what(defect, project.units),
+        need=need(defect, project.sheet, project.units),
+        told=_told(defect, earlier),
+        action=f"/defects/{defect.id}/patch",
+        back=f"/defects/{defect.id}",
+        preview=f"/defects/{defect.id}/patch/preview",
+        key=values.get("request_key") or new_key(),
+        by=values.get("by", READINGS),
+        drawing=draw_patch(
+            defect.outline,
+            minimum,
+            _sides_typed(values, angle, unit),
+            label=label,
+            live=live_rows(defect.outline, minimum, angle, project.units),
+        ),
+        rows=_readings(view, defect, values, angle, unit),
+        unit=unit,
+        units_hint=say_length(minimum, project.units, "up"),
+        may_turn=isinstance(defect.outline, Circle | Polygon),
+        turn_deg=f"{angle / 1e6:g}",
+        verdict=verdict,
+        earlier=earlier,
+        size=shape_fields(values, project.units),
+        answers=ANSWERS,
+        values={name: values.get(name, "") for name in PLAIN},
+        methods=_methods(project.sheet.repair_methods),
+        near=_near(view, defect, also),
+    )
+
+
+def _told(defect: Defect, earlier: bool) -> str:
+    if defect.kind not in PATCHABLE:
+        return "A patch may be logged here, and it does not seal this: it stays held until mended as said."
+    return "What lies there already counts with this one where they lap far enough." if earlier else ""
+
+
+def has_earlier(view: ZoneView, defect: Defect) -> bool:
+    """True when a patch that counts lies on the mark already."""
+    numbers = Numbers.of(view.seen.project.sheet)
+    standing = (p for p in view.patches_on(defect.id) if p.withdrawn is None)
+    return any(not workmanship(facts_of(view, patch, defect), numbers) for patch in standing)
+
+
+def angle_of(damage: Outline, values: Mapping[str, str]) -> int:
+    """The frame's angle in micro-degrees: the damage's own, or for round and free shapes as turned."""
+    if not isinstance(damage, Circle | Polygon):
+        return side_angle(damage)
+    try:
+        turned = float(values.get("turn_deg", "") or 0) + float(values.get("turn", "") or 0)
+    except ValueError:
+        turned = 0.0
+    return side_angle(damage, round(turned * 1e6)) if math.isfinite(turned) and abs(turned) < 1e6 else 0
+
+
+def _readings(
+    view: ZoneView, defect: Defect, values: Mapping[str, str], angle: int, unit: str
+) -> tuple[Reading, ...]:
+    scale, minimum = view.seen.sketch.scale, view.seen.project.sheet.patch_overlap.nm
+    walls = [w for w in view.site.walls.values() if w.sketch_id == defect.sketch_id and w.withdrawn is None]
+    walled = (
+        walled_sides(defect.outline, defect.at, angle, nm_per_px(scale), walls, minimum) if scale else set()
+    )
+    return tuple(
+        Reading(
+            side=side,
+            text=values.get(side, ""),
+            low=_below(values.get(side, ""), unit, minimum),
+            may_wall=side in walled,
+            wall=values.get(f"{side}_wall") == "yes",
+        )
+        for side in SIDE_WORDS
+    )
+
+
+def _typed_nm(text: str, unit: str) -> int | None:
+    """A reading in nanometres, bare or with its own unit; None when it is none."""
+    for spelled in (text, f"{text} {unit}"):
+        try:
+            return parse_length(spelled, zero_ok=True)
+        except BadLength:
+            continue
+    return None
+
+
+def _below(text: str, unit: str, minimum_nm: int) -> bool:
+    read = _typed_nm(text, unit)
+    return read is not None and read < minimum_nm
+
+
+def _sides_typed(values: Mapping[str, str], angle: int, unit: str) -> Sides:
+    """What the drawing shows before scripts take over: each reading typed, nothing where none is."""
+    read = {
+        side: None if values.get(f"{side}_wall") == "yes" else _typed_nm(values.get(side, ""), unit) or 0
+        for side in SIDE_WORDS
+    }
+    if all(nm is None for nm in read.values()):
+        read = dict.fromkeys(SIDE_WORDS, 0)
+    return Sides(read["left"], read["right"], read["near"], read["far"], angle)
+
+
+def _methods(counted: tuple[str, ...]) -> tuple[Choice, ...]:
+    seals = {SHEET_PATCH} & set(counted)
+    return tuple(
+        Choice(method, method, "" if method in seals else "kept, and does not seal")
+        for method in REPAIR_METHODS
+    )
+
+
+def _near(view: ZoneView, defect: Defect, also: list[str]) -> tuple[NearMark, ...]:
+    """Marks within reach of one piece that are not sealed, nearest first."""
+    scale, units = view.seen.sketch.scale, view.seen.project.units
+    if scale is None:
+        return ()
+    per_milli = nm_per_px(scale) / 1000
+    found = sorted(
+        (math.dist(other.at, defect.at) * per_milli, other.tag, other)
+        for other in view.site.defects.values()
+        if other.id != defect.id and other.id in view.standing.verdicts
+    )
+    rows = [
+        NearMark(
+            id=other.id,
+            tag=tag,
+            words=f"{what(other, units)}, {say_distance(round(far), units)} away",
+            checked=other.id in also,
+        )
+        for far, tag, other in found
+        if other.id in also or (far <= NEAR_NM and view.verdict(other).state != SEALED)
+    ]
+    return tuple(rows[:MOST_NEAR])
+
+
+def offered(view: ZoneView, person_id: str) -> dict[str, str]:
+    """What this person used last: tape and lot. The four readings and the yes-or-no answers never are."""
+    own = [p for p in view.site.patches.values() if p.by == person_id]
+    last = max(own, key=lambda p: (p.logged_at, p.id), default=None)
+    if last is None:
+        return {"by": READINGS, "method": SHEET_PATCH}
+    tape = say_length(last.tape_width_nm, view.seen.project.units, "down").rsplit(" ", 1)[0]
+    by = SIZE if last.outline is not None else READINGS
+    return {"by": by, "method": SHEET_PATCH, "tape_width": tape.replace(",", ""), "lot": last.lot}
+
+
+def given_patch(form: Form, defect: Defect) -> dict[str, object]:
+    """The whole form in the contract's forms. A question nobody answered stays unanswered."""
+    plain = {name: form.value(name) for name in ("method", "lot", "film_temperature", "note")}
+    answers = {name: {"yes": True, "no": False}.get(form.value(name)) for name, _ in ANSWERS}
+    tape = form.with_unit("tape_width")
+    return {
+        **given_shape(form, defect),
+        **plain,
+        **answers,
+        "tape_width": tape if tape.strip() else None,
+        "also": form.many("also"),
+    }
+
+
+def given_shape(form: Form, defect: Defect) -> dict[str, object]:
+    """The patch's readings, or its size and offset, in the contract's forms."""
+    if form.value("by") == SIZE:
+        offset = [_away(form, "offset_x", "left"), _away(form, "offset_y", "up")]
+        return {"outline": given_outline(form), "offset": offset}
+    sides: dict[str, object] = {side: _reading(form, side) for side in SIDE_WORDS}
+    if isinstance(defect.outline, Circle | Polygon):
+        sides["angle_deg"] = angle_of(defect.outline, form.values) / 1e6
+    given: dict[str, object] = {"sides": sides}
+    if form.value("cut_length").strip() or form.value("cut_width").strip():
+        given["cut"] = {"length": form.with_unit("cut_length"), "width": form.with_unit("cut_width")}
+    return given
+
+
+def _reading(form: Form, side: str) -> str:
+    if form.flag(f"{side}_wall"):
+        return "wall"
+    form.values[f"{side}_unit"] = form.value("unit")
+    return form.with_unit(side)
+
+
+def _away(form: Form, name: str, minus: str) -> object:
+    typed = form.with_unit(name).strip()
+    if not typed:
+        return 0
+    return f"-{typed}" if form.value(f"{name}_way") == minus else typed

@@ -1,0 +1,83 @@
+"""Photos sent with a form: read before anything is recorded, recorded together with what they show."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from service.actions.defects import PhotoIn, settle_photo, take_in_photo
+from service.actions.desk import Desk
+from service.actions.once import once_prepared
+from service.actions.reading import ZoneView
+from service.domain.refusals import BadInput
+from service.web.drawing import PhotoRow
+from service.web.forms import Form
+from service.web.render import moment
+from service.web.sending import new_key
+
+PHOTO_FIELDS = ("camera", "picture")  # taken now, or chosen from what is there already
+
+
+def photos_sent(form: Form) -> bool:
+    return any(form.file(name) is not None for name in PHOTO_FIELDS)
+
+
+def take_in_photos(desk: Desk, by: str, form: Form, kind: str, subject_id: str) -> list[PhotoIn]:
+    """Every photo of the form, decoded and kept; BadInput names the field of one that cannot be read."""
+    taken = []
+    for name in PHOTO_FIELDS:
+        sent = form.file(name)
+        if sent is None:
+            continue
+        try:
+            taken.append(take_in_photo(desk, by, kind, subject_id, sent.file.read()))
+        except BadInput as bad:
+            told = f"{bad.message} Nothing was recorded; choose the photo again, or go on without."
+            raise BadInput(told, fields={name: told}, code=bad.code) from None
+        finally:
+            sent.file.seek(0)
+    return taken
+
+
+def send_once_with_photos(
+    request: Request,
+    desk: Desk,
+    person_id: str,
+    form: Form,
+    subject: tuple[str, str],
+    act: Callable[[], tuple[str, str, str]],
+) -> Response:
+    """As `send_once`, with the form's photos. `subject`: the kind and id that must be seen to send them.
+
+    `act()` records and returns the kind and id of what the photos show, and the address to go to.
+    """
+
+    def prepare() -> list[PhotoIn]:
+        return take_in_photos(desk, person_id, form, *subject)
+
+    def respond(taken: list[PhotoIn]) -> tuple[int, str]:
+        kind, shown_id, address = act()
+        for photo in taken:
+            settle_photo(desk, person_id, kind, shown_id, photo)
+        return 303, address
+
+    key = form.value("request_key") or new_key()
+    sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
+    status, address, _ = once_prepared(desk, person_id, key, sent, prepare, respond)
+    return RedirectResponse(address, status)
+
+
+def photo_rows(view: ZoneView, subject_id: str, what: str) -> tuple[PhotoRow, ...]:
+    """The photos of one mark or patch, oldest first."""
+    zone = view.seen.project.time_zone
+    return tuple(
+        PhotoRow(
+            src=f"/photos/{photo.id}.webp?small=1",
+            href=f"/photos/{photo.id}.webp",
+            alt=f"Photo {n} of {what}",
+            words=f"{moment(photo.at, zone)}, {view.names.get(photo.by, 'a person no longer named')}",
+        )
+        for n, photo in enumerate(view.photos_of(subject_id), 1)
+    )

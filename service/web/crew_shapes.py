@@ -1,0 +1,167 @@
+"""The true-size shape of damage or of a patch, as a form asks for it and as the JSON contract takes it."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from service.domain.measures import NM_PER_MM, Units, say_length
+from service.domain.outlines import Circle, Outline, Polygon, Rectangle, Slit
+from service.domain.refusals import BadInput, Refusal
+from service.domain.sides import ADD_UP_WITHIN_NM
+from service.domain.typed_sides import read_sides
+from service.web.crew_words import FORM_UNIT
+from service.web.drawing import Choice
+from service.web.forms import Form
+
+SHAPES = (
+    Choice("circle", "Round", "by its diameter"),
+    Choice("rectangle", "Four-cornered", "length and width"),
+    Choice("slit", "Slit", "a cut, open or closed"),
+    Choice("polygon", "Free shape", "drawn, or side by side"),
+)
+ANGLES = tuple(
+    (str(degrees), {0: "level, as the sketch lies", 90: "up and down"}.get(degrees, f"{degrees}° clockwise"))
+    for degrees in range(0, 180, 15)
+)
+# Where a message of the contract's field stands in the form, by shape.
+FIELDS = {
+    ("slit", "length"): "slit_length",
+    ("slit", "angle_deg"): "slit_angle",
+    ("polygon", "points"): "corners",
+    ("", "at"): "sketch",
+    ("", "photo"): "picture",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeFields:
+    """What `templates/parts/shapes.html` shows: everything as typed. `unit` stands beside each length."""
+
+    shapes: tuple[Choice, ...]
+    shape: str
+    unit: str
+    values: Mapping[str, str]
+    angles: tuple[tuple[str, str], ...]
+    sizes: tuple[str, ...]
+
+
+NAMES = (
+    "diameter", "length", "width", "angle_deg", "slit_length", "opening", "slit_angle", "corners", "walked",
+)  # fmt: skip
+
+
+def shape_fields(values: Mapping[str, str], units: Units) -> ShapeFields:
+    """The fields with what was typed, or with what is offered."""
+    unit = FORM_UNIT[units]
+    return ShapeFields(
+        shapes=SHAPES,
+        shape=values.get("shape", ""),
+        unit=unit,
+        values={name: values.get(name, "") for name in NAMES},
+        angles=_angles(values),
+        sizes=("1/4", "1/2", "1", "2", "4", "6") if unit == "in" else ("6", "12", "25", "50", "100", "150"),
+    )
+
+
+def _angles(values: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """The angles to choose from, with one that was given otherwise kept among them."""
+    known = {value for value, _ in ANGLES}
+    other = {values.get(name, "") for name in ("angle_deg", "slit_angle")} - known - {""}
+    return (*ANGLES, *((value, f"{value}° clockwise") for value in sorted(other)))
+
+
+def offered(outline: Outline, units: Units) -> dict[str, str]:
+    """A shape given before, as field values to offer again. A free shape is never the same twice."""
+
+    def bare(nm: int) -> str:
+        return say_length(nm, units).rsplit(" ", 1)[0].replace(",", "")
+
+    match outline:
+        case Circle(diameter):
+            return {"shape": "circle", "diameter": bare(diameter)}
+        case Rectangle(length, width, angle):
+            sides = {"length": bare(length), "width": bare(width)}
+            return {"shape": "rectangle", **sides, "angle_deg": f"{angle / 1e6:g}"}
+        case Slit(length, opening, angle):
+            cut = {"slit_length": bare(length), "opening": bare(opening) if opening else ""}
+            return {"shape": "slit", **cut, "slit_angle": f"{angle / 1e6:g}"}
+        case Polygon():
+            return {}
+
+
+def given_outline(form: Form) -> dict[str, object]:
+    """The form's shape in the contract's form; what cannot be read is left to the contract's reader."""
+    shape = form.value("shape")
+    match shape:
+        case "circle":
+            return {"shape": shape, "diameter": form.with_unit("diameter")}
+        case "rectangle":
+            sides = {name: form.with_unit(name) for name in ("length", "width")}
+            return {"shape": shape, **sides, "angle_deg": degrees(form.value("angle_deg"))}
+        case "slit":
+            cut = {"length": form.with_unit("slit_length"), "opening": form.with_unit("opening")}
+            return {"shape": shape, **cut, "angle_deg": degrees(form.value("slit_angle"))}
+        case "polygon":
+            return {"shape": shape, "points": drawn_corners(form) or walked_corners(form)}
+    return {"shape": shape}
+
+
+def degrees(text: str) -> float | str:
+    """A number of degrees; what is none is handed on for the reader to refuse."""
+    try:
+        return float(text or 0)
+    except ValueError:
+        return text
+
+
+def drawn_corners(form: Form) -> list[list[str]]:
+    """The corners drawn on the pad, as lengths with their unit, about the middle of the shape's box."""
+    unit = form.value("pad_unit") or "in"
+    try:
+        rows = [(float(x), float(y)) for x, y in json.loads(form.value("corners") or "[]")]
+    except (ValueError, TypeError, RecursionError):
+        return []
+    return _about_middle(rows[:500], unit)
+
+
+def walked_corners(form: Form) -> list[list[str]]:
+    """The corners walked side by side from any corner; the last side closes itself.
+
+    What cannot be read is noted on the form.
+    """
+    try:
+        sides = read_sides(form.value("walked"))
+    except BadInput as bad:
+        form.wrong("walked", bad.message)
+        return []
+    x = y = 0
+    rows = [(0.0, 0.0)]
+    for right, down in sides:
+        x, y = x + right, y + down
+        rows.append((x / NM_PER_MM, y / NM_PER_MM))
+    if math.hypot(x, y) < ADD_UP_WITHIN_NM:
+        rows.pop()
+    return _about_middle(rows, "mm")
+
+
+def _about_middle(rows: list[tuple[float, float]], unit: str) -> list[list[str]]:
+    if not rows:
+        return []
+    mid_x = (min(x for x, _ in rows) + max(x for x, _ in rows)) / 2
+    mid_y = (min(y for _, y in rows) + max(y for _, y in rows)) / 2
+    return [[_signed(x - mid_x, unit), _signed(y - mid_y, unit)] for x, y in rows]
+
+
+def _signed(value: float, unit: str) -> str:
+    """`-3.25 in`: a decimal that the reader of lengths takes."""
+    return f"{value:.6f} {unit}" if abs(value) >= 5e-7 else "0"
+
+
+def note_wrong(form: Form, refusal: Refusal) -> None:
+    """Note a refusal beside this form's own fields."""
+    shape = form.value("shape")
+    for name, words in (refusal.fields or {"": refusal.message}).items():
+        form.wrong(FIELDS.get((shape, name), FIELDS.get(("", name), name)), words)

@@ -1,0 +1,194 @@
+"""The crew's words and drawings of zones and marks: rows of schedules, summaries, the drawing of a zone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from service.actions.reading import ZoneView
+from service.domain.gate import Blocker
+from service.domain.measures import Units, say_area, say_length
+from service.domain.outline_texts import say_outline
+from service.domain.outlines import Outline, Point, Sides, cut_size
+from service.domain.repair import NOT_SEALED, OPEN, SEALED, Verdict
+from service.domain.rules import RuleSheet
+from service.domain.sides import sides_as_rectangle
+from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Patch, Zone
+from service.domain.wording import say_blocker, say_cut, say_state
+from service.domain.zone_facts import patches_by_mark
+from service.domain.zones import area_m2
+from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
+from service.web.drawing import MarkToDraw, ReasonRow, ScheduleRow, ZoneDrawing
+from service.web.render import many, moment
+from service.web.shown import Shown, where_words
+from service.web.zone_drawing import MOST_TAGS, draw_zone
+
+CAUTION_WALK = (
+    "Wet film is slick, worst on a slope: dry it or walk round it. Keep bar ends and stakes capped or "
+    "guarded wherever somebody could fall on them."
+)
+CAUTION_PATCH = (
+    "Cut away from your body, with a board under the blade so that the film below stays whole. Solvents and "
+    "primers: read the maker's sheet, keep air moving, no flame."
+)
+CAUTION_WEATHER = (
+    "Film in the sun adds to the heat: drink, shade, rest. In wind weigh the edges down at once with sand "
+    "bags, never stakes, and keep off the lee edge of a loose sheet."
+)
+FORM_UNIT: dict[Units, str] = {"us": "in", "metric": "mm"}
+
+
+def css(state: str) -> str:
+    """A zone's or mark's state as the style sheet and the drawings name it."""
+    return "ready" if state == READY else state.replace(" ", "-")
+
+
+def starting(words: str) -> str:
+    """The words with a capital first letter."""
+    return words[:1].upper() + words[1:]
+
+
+def tape_length(outline: Outline, sheet: RuleSheet) -> int:
+    """Tape for all four edges of the piece as cut, in nanometres."""
+    length, width, _ = cut_size(outline, sheet.patch_overlap.nm, sheet.cut_allowance.nm)
+    return 2 * (length + width)
+
+
+def what(defect: Defect, units: Units) -> str:
+    """`Tear, 4 by 2 in`."""
+    return f"{starting(defect.kind)}, {say_outline(defect.outline, units)}"
+
+
+def need(defect: Defect, sheet: RuleSheet, units: Units) -> str:
+    """What mends it: the cut size, or the repair that is not a patch."""
+    if defect.kind in PATCHABLE:
+        return say_cut(defect.outline, sheet, units)
+    return f"Not mended by a patch: {OTHER_REPAIR[defect.kind]}"
+
+
+def patch_outline(patch: Patch, mark: Defect) -> tuple[Outline, Point]:
+    """A patch as an outline and its offset from its own mark; a side at a wall ends at the damage."""
+    if patch.outline is not None:
+        return patch.outline, patch.offset
+    assert patch.sides is not None, "a patch has an outline or sides"
+    left, right, near, far = (reading or 0 for reading in patch.sides.readings().values())
+    return sides_as_rectangle(mark.outline, Sides(left, right, near, far, patch.sides.angle_udeg))
+
+
+def marks_shown(view: ZoneView, shown: Shown) -> list[tuple[MarkToDraw, str]]:
+    """Every standing mark in or reaching into the zone as the drawings take it, with its address."""
+    minimum = view.seen.project.sheet.patch_overlap.nm
+    standing = [d for d in view.site.defects.values() if d.id in view.standing.verdicts]
+    patches = patches_by_mark(view.site.patches.values()) if len(standing) <= MOST_TAGS else {}
+    rows = []
+    for defect in sorted(standing, key=lambda d: (len(d.tag), d.tag)):
+        own = [p for p in patches.get(defect.id, ()) if p.defect_id == defect.id]
+        patch, offset = patch_outline(own[-1], defect) if own else (None, (0, 0))
+        mark = MarkToDraw(
+            tag=defect.tag,
+            state=view.verdict(defect).state,
+            at=shown.point(defect.at),
+            outline=shown.outline(defect.outline),
+            needed_nm=minimum if defect.kind in PATCHABLE else 0,
+            patch=shown.outline(patch) if patch else None,
+            patch_offset=shown.offset(offset),
+        )
+        rows.append((mark, f"/defects/{defect.id}"))
+    return rows
+
+
+def zone_drawing(view: ZoneView, shown: Shown) -> ZoneDrawing | None:
+    """The zone drawn on the server; None with no scale."""
+    if not shown.nm_per_px:
+        return None
+    return draw_zone(
+        shown.ring(view.zone.outline),
+        shown.nm_per_px,
+        tuple(mark for mark, _ in marks_shown(view, shown)),
+        kind=css(view.standing.state),
+        label=f"Zone {view.zone.letter}, {view.standing.state}: {summary(view.standing)}",
+        walls=shown.walls(view.site.walls.values()),
+        grid=shown.grid(),
+    )
+
+
+def mark_rows(view: ZoneView, defects: Iterable[Defect]) -> list[ScheduleRow]:
+    """One ruled row a mark: tag, what it is, what mends it and where it lies, how it stands."""
+    sheet, units = view.seen.project.sheet, view.seen.project.units
+    return [mark_row(view, defect, sheet, units) for defect in defects]
+
+
+def mark_row(view: ZoneView, defect: Defect, sheet: RuleSheet, units: Units) -> ScheduleRow:
+    verdict = view.verdict(defect)
+    where = where_words(view.seen.sketch, defect.at, units)
+    if defect.withdrawn is not None:
+        told = f"Withdrawn: {defect.withdrawn}"
+    elif verdict.state == SEALED:
+        told = starting(say_state(verdict, units))
+    elif verdict.state == NOT_SEALED:
+        told = f"{starting(say_state(verdict, units))}. {need(defect, sheet, units)}"
+    else:
+        told = need(defect, sheet, units)
+    return ScheduleRow(
+        tag=defect.tag,
+        main=what(defect, units),
+        sub=" · ".join(filter(None, (told, where))),
+        way="" if defect.withdrawn is not None else verdict.state,
+        href=f"/defects/{defect.id}",
+        kind=css(verdict.state),
+    )
+
+
+def summary(standing: Standing) -> str:
+    """`3 marks open, 1 not sealed, not walked yet`: what stands against the zone, in one line."""
+    if standing.state in (PLACED, PLACED_WITHOUT_RELEASE):
+        return "concrete is in"
+    states = [verdict.state for verdict in standing.verdicts.values()]
+    opened, short = states.count(OPEN), states.count(NOT_SEALED)
+    told = [f"{many(opened, 'mark')} open"] if opened else []
+    told += [f"{short} not sealed"] if short else []
+    told += [blocker_words(b) for b in standing.blockers if b.subject[0] != "defect"]
+    if standing.fallen and not told:
+        told = ["changed since its release"]
+    return ", ".join(dict.fromkeys(told)) or ("released" if standing.state == READY else "not released yet")
+
+
+def blocker_words(blocker: Blocker) -> str:
+    """A blocker that is no mark, in the few words of a summary."""
+    if blocker.code == "zone-hold":
+        return f"on hold: {blocker.detail}"
+    short = {"no-scale": "no scale", "not-walked": "not walked yet"}
+    return short.get(blocker.code, f"{blocker.detail} cannot be checked yet")
+
+
+def reason_rows(standing: Standing, units: Units) -> list[ReasonRow]:
+    """Why the zone is held, but for its marks, which are told by the list."""
+    rows = []
+    for blocker in standing.blockers:
+        if blocker.subject[0] != "defect":
+            rows.append(ReasonRow(say_blocker(blocker, units)))
+    return rows
+
+
+def title_rows(view: ZoneView, shown: Shown) -> list[tuple[str, str]]:
+    """The rows of a zone's title block."""
+    zone, project = view.zone, view.seen.project
+    ground_m2 = area_m2(shown.ring(zone.outline), shown.nm_per_px)
+    size = say_area(ground_m2, project.units) if shown.nm_per_px else ""
+    return [
+        ("Zone", ", ".join(filter(None, (zone.name, size))) or zone.letter),
+        ("Placing", placing(zone, project.time_zone)),
+        ("Overlap", say_length(project.sheet.patch_overlap.nm, project.units)),
+        ("Last walk", moment(zone.walked_at, project.time_zone) if zone.walked_at else "none that counts"),
+    ]
+
+
+def placing(zone: Zone, time_zone: str) -> str:
+    """When the zone is to be placed, or was."""
+    if zone.placement is not None:
+        return f"placed {moment(zone.placement.at, time_zone)}"
+    return moment(zone.place_at, time_zone) if zone.place_at else "no time set"
+
+
+def verdict_words(defect: Defect, verdict: Verdict, units: Units) -> str:
+    """`B-08 is sealed, overlap 6 1/4 in.`"""
+    return f"{defect.tag} is {say_state(verdict, units)}."
