@@ -42,6 +42,15 @@ class PersonInvited:
 
 
 @dataclass(frozen=True, slots=True)
+class InvitationWithdrawn:
+    """A link that nobody used stops working."""
+
+    type: ClassVar[str] = "invitation-withdrawn"
+    invitation: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
 class PersonJoined:
     type: ClassVar[str] = "person-joined"
     person: str
@@ -284,6 +293,7 @@ Fact = (
     ProjectStarted
     | RuleSheetChanged
     | PersonInvited
+    | InvitationWithdrawn
     | PersonJoined
     | PersonLeft
     | SketchAdded

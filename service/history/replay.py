@@ -49,7 +49,12 @@ def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
     """The new versions of every noun that the entry changes."""
     match entry.fact:
         case (
-            f.ProjectStarted() | f.RuleSheetChanged() | f.PersonInvited() | f.PersonJoined() | f.PersonLeft()
+            f.ProjectStarted()
+            | f.RuleSheetChanged()
+            | f.PersonInvited()
+            | f.InvitationWithdrawn()
+            | f.PersonJoined()
+            | f.PersonLeft()
         ):
             return _project(site, entry, entry.fact)
         case f.SketchAdded() | f.SketchRevised() | f.ScaleSet() | f.GridLaid():
@@ -78,7 +83,12 @@ def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
 def _project(
     site: Site,
     entry: Entry,
-    fact: f.ProjectStarted | f.RuleSheetChanged | f.PersonInvited | f.PersonJoined | f.PersonLeft,
+    fact: f.ProjectStarted
+    | f.RuleSheetChanged
+    | f.PersonInvited
+    | f.InvitationWithdrawn
+    | f.PersonJoined
+    | f.PersonLeft,
 ) -> tuple[Noun, ...]:
     match fact:
         case f.ProjectStarted(name, units, time_zone, sheet):
@@ -86,7 +96,7 @@ def _project(
         case f.RuleSheetChanged(sheet):
             assert site.project is not None, "a rule sheet before its project"
             return (replace(site.project, sheet=sheet),)
-        case f.PersonInvited():
+        case f.PersonInvited() | f.InvitationWithdrawn():
             return ()
         case f.PersonJoined(person, role):
             return (Member(person, role),)

@@ -94,6 +94,7 @@ _TELL: dict[type, Callable[..., str]] = {
     f.ProjectStarted: lambda fact, n, u: f'started the project "{fact.name}"',
     f.RuleSheetChanged: _sheet,
     f.PersonInvited: lambda fact, n, u: f"invited somebody as {fact.role}",
+    f.InvitationWithdrawn: lambda fact, n, u: f"withdrew an unused invitation as {fact.role}",
     f.PersonJoined: _joined,
     f.PersonLeft: _left,
     f.SketchAdded: lambda fact, n, u: f'added the sketch "{fact.name}"',

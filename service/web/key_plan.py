@@ -96,16 +96,23 @@ def _zone(standing: Standing, ring: list[Point]) -> ZoneOnPlan:
 
 
 def _roomiest(ring: list[Point]) -> tuple[Point, float]:
-    """The place inside the ring farthest from its sides, of a raster of tries, and how far that is."""
+    """The place inside the ring farthest from its sides, of a raster of tries, and how far that is.
+
+    Of places as good as each other the one nearest the middle, so that a long zone's letter stands midway.
+    """
     xs, ys = [x for x, _ in ring], [y for _, y in ring]
-    best, far = (sum(xs) / len(xs), sum(ys) / len(ys)), 0.0
-    for i in range(1, LOOKS):
-        for j in range(1, LOOKS):
-            x = min(xs) + (max(xs) - min(xs)) * i / LOOKS
-            y = min(ys) + (max(ys) - min(ys)) * j / LOOKS
-            found = _inside((x, y), ring) and min(_apart((x, y), a, b) for a, b in _sides(ring))
-            if found and found > far + 1e-6:
-                best, far = (x, y), found
+    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    tries = [
+        (min(xs) + (max(xs) - min(xs)) * i / LOOKS, min(ys) + (max(ys) - min(ys)) * j / LOOKS)
+        for i in range(1, LOOKS)
+        for j in range(1, LOOKS)
+    ]
+    found = [
+        (min(_apart(at, a, b) for a, b in _sides(ring)), -math.dist(at, middle), at)
+        for at in tries
+        if _inside(at, ring)
+    ]
+    far, _, best = max(((round(far, 1), near, at) for far, near, at in found), default=(0.0, 0.0, middle))
     return best, far
 
 

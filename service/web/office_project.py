@@ -22,6 +22,7 @@ from service.domain.site import Sketch
 from service.domain.wording import say_blocker
 from service.history.replay import GONE
 from service.history.standing import CLEAR, HELD, LAYING, PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
+from service.web.drawing import ScheduleRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.key_plan import KeyPlan, draw_key_plan
@@ -124,14 +125,6 @@ class ZoneRow:
 
 
 @dataclass(frozen=True, slots=True)
-class SketchRow:
-    name: str
-    words: str
-    href: str
-    zone_href: str
-
-
-@dataclass(frozen=True, slots=True)
 class Step:
     """One of the first steps of a project; done ones are told as done."""
 
@@ -152,8 +145,9 @@ class ProjectPage:
     key: tuple[tuple[str, str], ...]
     zones: tuple[ZoneRow, ...]
     steps: tuple[Step, ...]
-    sketches: tuple[SketchRow, ...]
+    sketches: tuple[ScheduleRow, ...]
     new_sketch_href: str
+    new_zone_href: str
     sheet: tuple[tuple[str, str], ...]
     sheet_href: str
     people: tuple[tuple[str, str], ...]
@@ -190,8 +184,12 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         key=tuple((kind_of(state), state) for state in _in_order(states)),
         zones=tuple(_zone_row(desk, view, standing) for standing in view.standings),
         steps=_steps(view) if may_add else (),
-        sketches=tuple(_sketch_row(view, sketch) for sketch in view.site.sketches.values()),
+        sketches=tuple(
+            _sketch_row(view, sketch, number)
+            for number, sketch in enumerate(view.site.sketches.values(), start=1)
+        ),
         new_sketch_href=f"{root}/sketches/new" if may_add else "",
+        new_zone_href=_new_zone_href(view) if may_add else "",
         sheet=_sheet(view),
         sheet_href=f"{root}/rule-sheet",
         people=_people(view),
@@ -227,7 +225,7 @@ def _zone_row(desk: Desk, view: ProjectView, standing: Standing) -> ZoneRow:
     return ZoneRow(
         letter=zone.letter,
         name=zone.name or f"Zone {zone.letter}",
-        sub=", ".join((size, when, walked_words(zone, project, desk.clock()))),
+        sub=", ".join((size, when, *_walked(desk, view, standing))),
         why=tuple(told[:MOST_REASONS]),
         more=f"and {many(more, 'more reason')}" if more > 0 else "",
         state=standing.state,
@@ -236,22 +234,24 @@ def _zone_row(desk: Desk, view: ProjectView, standing: Standing) -> ZoneRow:
     )
 
 
-def _sketch_row(view: ProjectView, sketch: Sketch) -> SketchRow:
+def _walked(desk: Desk, view: ProjectView, standing: Standing) -> tuple[str, ...]:
+    """When it was last walked; that nobody has is a reason, and told among those."""
+    if standing.zone.walked_at is None:
+        return ()
+    return (walked_words(standing.zone, view.seen.project, desk.clock()),)
+
+
+def _sketch_row(view: ProjectView, sketch: Sketch, number: int) -> ScheduleRow:
     zones = sum(standing.zone.sketch_id == sketch.id for standing in view.standings)
-    words = ", ".join(
-        (
-            many(zones, "zone"),
-            "scale set" if sketch.scale else "no scale yet: nothing on it has a size",
-            f"revision {sketch.revision}",
-        )
-    )
-    may_outline = sketch.scale is not None and roles.may(view.seen.role, "outline a zone")
-    return SketchRow(
-        sketch.name,
-        words,
-        f"/sketches/{sketch.id}",
-        f"/sketches/{sketch.id}/zones/new" if may_outline else "",
-    )
+    scale = "scale set" if sketch.scale else "no scale yet: nothing on it has a size"
+    words = ", ".join((many(zones, "zone"), scale, f"revision {sketch.revision}"))
+    return ScheduleRow(str(number), sketch.name, words, href=f"/sketches/{sketch.id}")
+
+
+def _new_zone_href(view: ProjectView) -> str:
+    """Straight to outlining where there is one sketch to do it on; of several one is chosen first."""
+    ready = [sketch for sketch in view.site.sketches.values() if sketch.scale is not None]
+    return f"/sketches/{ready[0].id}/zones/new" if len(ready) == 1 else ""
 
 
 def _sheet(view: ProjectView) -> tuple[tuple[str, str], ...]:
