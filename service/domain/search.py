@@ -57,5 +57,4 @@ def _middles(low: float, high: float, width: float) -> tuple[Floats, float]:
     """(middles of cells about this wide from low to high, half their width)."""
     count = max(1, int(np.ceil((high - low) / width)))
     half = (high - low) / count / 2
-    middles: Floats = low + half * (2.0 * np.arange(count) + 1.0)
-    return middles, half
+    return np.asarray(low + half * (2 * np.arange(count) + 1), dtype=np.float64), half

@@ -136,6 +136,11 @@ def test_what_was_placed_or_turned_may_miss_by_the_tolerance_and_no_more() -> No
         assert not judge(Circle(INCH), [Piece(Circle(23 * INCH - 5_200), at)], SIX).meets
 
 
+def test_an_overlap_between_nanometres_is_never_rounded_up() -> None:
+    assert judge(Circle(INCH), [Piece(Circle(13 * INCH), (1, 1))], INCH).overlap_nm == SIX - 2
+    assert judge(Circle(INCH), [Piece(Circle(13 * INCH - 1))], INCH).overlap_nm == SIX - 1
+
+
 def test_no_piece_has_no_overlap_and_is_short_by_all_of_it() -> None:
     none = judge(Circle(INCH), [], SIX)
     assert (none.overlap_nm, none.meets, none.short_by_nm) == (None, False, SIX)
