@@ -21,7 +21,7 @@ from service.domain.zone_facts import nm_per_px
 from service.history.facts import DefectMarked, DefectWithdrawn, PhotoAdded
 from service.media.photos import prepare_photo
 from service.media.refusals import BadPicture
-from service.storage.seen import defect_seen_by, patch_seen_by, photo_seen_by
+from service.storage.seen import defect_seen_by, patch_seen_by, photo_seen_by, zone_seen_by
 
 MOST_PHOTOS = 40  # of one subject
 
@@ -46,6 +46,16 @@ class MarkEntry:
     at: Sequence[float]
     outline: Outline
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoIn:
+    """A photo's two pictures as kept: their SHA-256, and the size of the full one in pixels."""
+
+    full: str
+    small: str
+    width_px: int
+    height_px: int
 
 
 def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "") -> MarkEntry:
@@ -112,6 +122,13 @@ def _whose(role: str) -> str:
 
 def add_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: bytes | Path) -> Photo:
     """A photo of a `defect` or a `patch`: shrunk, turned upright, stripped of everything but its pixels."""
+    return settle_photo(
+        desk, by, subject_kind, subject_id, take_in_photo(desk, by, subject_kind, subject_id, data)
+    )
+
+
+def take_in_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: bytes | Path) -> PhotoIn:
+    """Read and keep a photo's pictures: the slow half, done with no transaction open."""
     with desk.reading() as session:
         _photographed(session, by, subject_kind, subject_id)
     try:
@@ -119,6 +136,11 @@ def add_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: byt
     except BadPicture as bad:
         raise BadInput(str(bad), fields={"photo": str(bad)}, code=bad.code) from None
     full, small = desk.blobs.put(picture.full), desk.blobs.put(picture.small)
+    return PhotoIn(full, small, picture.width_px, picture.height_px)
+
+
+def settle_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, taken: PhotoIn) -> Photo:
+    """Record a photo whose pictures were taken in: the short half."""
     with desk.writing() as session:
         zone_id, tag = _photographed(session, by, subject_kind, subject_id)
         seen, site = zone_to_change(session, by, zone_id, "add a photo")
@@ -126,14 +148,17 @@ def add_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: byt
             told = f"{tag} has {MOST_PHOTOS} photos already."
             raise BadInput(told, fields={"photo": told})
         fact = PhotoAdded(
-            desk.new_id(), subject_id, zone_id, tag, full, small, picture.width_px, picture.height_px
-        )
+            desk.new_id(), subject_id, zone_id, tag,
+            taken.full, taken.small, taken.width_px, taken.height_px,
+        )  # fmt: skip
         record(desk, session, site, by, seen.role, fact)
     return site.photos[fact.photo]
 
 
 def _photographed(session: Session, by: str, kind: str, subject_id: str) -> tuple[str, str]:
-    """Zone and tag of what is photographed, for somebody who may see it."""
+    """Zone and tag of what is photographed, for somebody who may see it. Of a mark not made yet: its zone."""
+    if kind == "zone":
+        return subject_id, zone_seen_by(session, by, subject_id).zone.letter
     if kind == "defect":
         _, defect = defect_seen_by(session, by, subject_id)
         return defect.zone_id, defect.tag

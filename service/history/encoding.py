@@ -21,7 +21,8 @@ _OUTLINES: tuple[type, ...] = typing.get_args(Outline)
 
 def time_text(moment: datetime) -> str:
     """RFC 3339, UTC, microseconds always written so that one moment has one text."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    # Not strftime: it writes the year 26 in two digits, which nothing can read back.
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 def read_time(text: str) -> datetime:
