@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from service.web.drawing import Leader
 from service.web.paths import line
@@ -60,7 +61,7 @@ class Room:
     def box_meets(self, box: tuple[int, int, int], layer: list[int]) -> bool:
         """Whether a box shares a cell with the layer."""
         first, last, bits = box
-        return any(layer[row] & bits for row in range(first, last + 1))
+        return any(row & bits for row in layer[first : last + 1])
 
     def take(self, box: tuple[int, int, int], layer: list[int]) -> None:
         """Take a box's cells."""
@@ -76,41 +77,55 @@ def stations(start: tuple[float, float], end: tuple[float, float]) -> list[tuple
     return [(x0 + (x1 - x0) * i / count, y0 + (y1 - y0) * i / count) for i in range(count + 1)]
 
 
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One way to stand a tag: where its leader starts and turns, which way the shelf runs, the room it takes."""
+
+    start: tuple[float, float]
+    elbow: tuple[float, float]
+    forward: bool
+    box: tuple[int, int, int]
+
+
 def place_leader(room: Room, tag: str, at: tuple[float, float], edge: Edge) -> Leader | None:
-    """A leader from a mark's edge to its tag, None when there is no room; `edge` says how far that is."""
-    for shy in (True, False):
-        for dx, dy in AWAY:
-            found = _try(room, tag, at, edge, (dx, dy), shy)
-            if found:
-                return found
-    return None
+    """A leader from a mark's edge to its tag, None when there is no room; `edge` says how far that is.
 
-
-def _try(
-    room: Room, tag: str, at: tuple[float, float], edge: Edge, step: tuple[float, float], shy: bool
-) -> Leader | None:
-    (x, y), (dx, dy) = at, step
-    far = math.hypot(dx, dy)
-    clear = edge(dx, dy) + 1.5
-    start = x + dx / far * clear, y + dy / far * clear
-    elbow = start[0] + dx, start[1] + dy
+    The first spot clear of everything is taken, else the first whose tag only crosses a line of the drawing.
+    """
     wide = LETTER * len(tag) + 5
+    second: Spot | None = None
+    for step in AWAY:
+        spot = _spot(room, wide, at, edge, step)
+        if spot is None:
+            continue
+        if not room.box_meets(spot.box, room.lines):
+            return _take(room, spot, wide)
+        second = second or spot
+    return _take(room, second, wide) if second else None
+
+
+def _spot(
+    room: Room, wide: float, at: tuple[float, float], edge: Edge, step: tuple[float, float]
+) -> Spot | None:
+    (x, y), (dx, dy) = at, step
+    clear = (edge(dx, dy) + 1.5) / math.hypot(dx, dy)
+    start = x + dx * clear, y + dy * clear
+    elbow = start[0] + dx, start[1] + dy
     left = elbow[0] if dx > 0 else elbow[0] - wide
     box = room.cells(left - 1, elbow[1] - TALL, left + wide + 1, elbow[1] + 3)
     if box is None or room.box_meets(box, room.taken) or room.box_meets(box, room.marks):
         return None
-    if room.line_meets(start, elbow, room.taken):
-        return None
-    if shy and room.box_meets(box, room.lines):
-        return None
-    room.take(box, room.taken)
-    room.mark_line(start, elbow, room.taken)
-    forward = dx > 0
+    return None if room.line_meets(start, elbow, room.taken) else Spot(start, elbow, dx > 0, box)
+
+
+def _take(room: Room, spot: Spot, wide: float) -> Leader:
+    room.take(spot.box, room.taken)
+    room.mark_line(spot.start, spot.elbow, room.taken)
     return Leader(
-        path=line([start, elbow], closed=False),
-        x=round(elbow[0], 1),
-        y=round(elbow[1], 1),
-        shelf=round(wide if forward else -wide, 1),
-        anchor="start" if forward else "end",
-        text_x=3.0 if forward else -3.0,
+        path=line([spot.start, spot.elbow], closed=False),
+        x=round(spot.elbow[0], 1),
+        y=round(spot.elbow[1], 1),
+        shelf=round(wide if spot.forward else -wide, 1),
+        anchor="start" if spot.forward else "end",
+        text_x=3.0 if spot.forward else -3.0,
     )
