@@ -79,7 +79,7 @@ def stations(start: tuple[float, float], end: tuple[float, float]) -> list[tuple
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """One way to stand a tag: where its leader starts and turns, which way the shelf runs, the room it takes."""
+    """One way to stand a tag: where its leader starts and turns, which way its shelf runs, its room."""
 
     start: tuple[float, float]
     elbow: tuple[float, float]
