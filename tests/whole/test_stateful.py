@@ -122,7 +122,7 @@ class Oracle:
         return self.open_for_other_causes(zone_id) or any(self.surely_not(mark) for mark in marks)
 
 
-lengths = st.integers(5 * 16, 8 * 16).map(lambda sixteenths: f"{sixteenths / 16} in")
+lengths = st.sampled_from(["6 in", "6 in", "6 1/16 in", "7 in", "12 in", "5 15/16 in"])
 
 
 class Site(RuleBasedStateMachine):
@@ -257,6 +257,10 @@ class Site(RuleBasedStateMachine):
         oracle = self.oracle()
         for zone in self.zones:
             standing = zone_view(self.desk, self.cast.manager.id, zone.id).standing
+            for mark in oracle.of_zone(zone.id):
+                sealed = standing.verdicts[mark["defect"]].state == "sealed"
+                assert not (sealed and oracle.surely_not(mark)), f"{mark['tag']} sealed against the oracle"
+                assert sealed or not oracle.surely_sealed(mark), f"{mark['tag']} held against the oracle"
             if oracle.surely_held(zone.id):
                 assert standing.blockers, "held by the oracle, clear by the gate"
                 assert standing.state != "ready to place"
