@@ -1,0 +1,224 @@
+"""The rule sheet: each number with its source and meaning; a change shows its effect before it is saved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.audit import entries_after
+from service.actions.desk import Desk
+from service.actions.projects import SheetEffect, change_rule_sheet, effect_of_sheet, one_project, read_sheet
+from service.domain import roles
+from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed
+from service.domain.rules import not_asked_for
+from service.history.facts import RuleSheetChanged
+from service.history.standing import CLEAR, HELD, READY
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.reasons import kind_of
+from service.web.render import render
+from service.web.sending import new_key, send_once
+from service.web.sheet_form import ChangeRow, SheetForm, changes, given, read_rows, sheet_form
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+SHEET_CAUTION = (
+    "Enter what the contract, the local code and the film maker's instructions ask; the largest of them "
+    "governs. Nothing here replaces the engineer of record."
+)
+SAID = {"saved": "The rule sheet is changed. Every zone is judged by it from now on."}
+MOST_TOLD = 12
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPage:
+    """`templates/office/rule_sheet.html`. `may`: this reader changes numbers. `moved`: what others changed
+    since the form was drawn."""
+
+    may: bool
+    action: str
+    key: str
+    seen: int
+    form: SheetForm
+    rest: tuple[tuple[str, str], ...]
+    not_asked: str
+    moved: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EffectRow:
+    letter: str
+    words: str
+    kind: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class EffectPage:
+    """`templates/office/rule_sheet_effect.html`: what a change would do, before it is made. `sent`: every
+    field of the form, to be sent again; `effect` names what was shown."""
+
+    action: str
+    key: str
+    changes: tuple[ChangeRow, ...]
+    effects: tuple[EffectRow, ...]
+    heading: str
+    moved: bool
+    sent: tuple[tuple[str, str], ...]
+    effect: str
+
+
+@router.get("/projects/{project_id}/rule-sheet")
+def rule_sheet(desk: TheDesk, person: Signed, project_id: str, did: str = "") -> Response:
+    return _answer(desk, person, project_id, said=SAID.get(did, ""))
+
+
+@router.post("/projects/{project_id}/rule-sheet")
+def change(request: Request, desk: TheDesk, person: Signed, form: Typed, project_id: str) -> Response:
+    """Look at the effect (`step` look), go back to the form (edit), or save what was looked at (save)."""
+    seen = one_project(desk, person.id, project_id)
+    if not roles.may(seen.role, "change the rule sheet"):
+        raise NotAllowed("Only a project manager changes the rule sheet.")
+    wanted = given(seen.project.sheet, form.values)
+    step = form.value("step")
+    if step == "edit":
+        return _answer(desk, person, project_id, form, 200)
+    try:
+        if step == "save":
+            return send_once(request, desk, person.id, form, lambda: _saved(desk, person, project_id, form))
+        if _others(desk, person, project_id, _seen(form)):
+            raise FactsMoved
+        if read_sheet(seen.project.sheet, wanted) == seen.project.sheet:
+            raise BadInput("Nothing is changed yet: every number stands as it was.")
+        return _effect(desk, person, project_id, form)
+    except BadInput as refusal:
+        form.refused(refusal)
+        return _answer(desk, person, project_id, form)
+    except EffectMoved:
+        return _effect(desk, person, project_id, form, 409)
+    except FactsMoved:
+        form.wrong("", "Somebody changed the rule sheet since you looked. Look again, then decide.")
+        return _answer(desk, person, project_id, form, 409)
+    except Conflict as refusal:
+        form.refused(refusal)
+        return _answer(desk, person, project_id, form, 409)
+
+
+class EffectMoved(Exception):
+    """What the change would do is no longer what was shown."""
+
+
+def _saved(desk: Desk, person: Person, project_id: str, form: Form) -> str:
+    """Save, in the one transaction in which the effect is worked out again and found to be what was shown."""
+    wanted = given(one_project(desk, person.id, project_id).project.sheet, form.values)
+    change_rule_sheet(desk, person.id, project_id, {}, seen_head=_seen(form))
+    if _name_effect(effect_of_sheet(desk, person.id, project_id, wanted)[1]) != form.value("effect"):
+        raise EffectMoved
+    change_rule_sheet(desk, person.id, project_id, wanted, seen_head=_seen(form))
+    return f"/projects/{project_id}/rule-sheet?did=saved"
+
+
+def _seen(form: Form) -> int:
+    typed = form.value("seen")
+    return int(typed) if typed.isdecimal() and len(typed) < 12 else 0
+
+
+def _name_effect(effects: Sequence[SheetEffect]) -> str:
+    return "; ".join(f"{effect.letter}: {effect.before} to {effect.after}" for effect in effects) or "none"
+
+
+# --- the effect ------------------------------------------------------------------------------------------
+
+
+def _effect(desk: Desk, person: Person, project_id: str, form: Form, status: int = 200) -> Response:
+    seen = one_project(desk, person.id, project_id)
+    sheet, effects = effect_of_sheet(desk, person.id, project_id, given(seen.project.sheet, form.values))
+    page = EffectPage(
+        action=f"/projects/{project_id}/rule-sheet",
+        key=new_key(),
+        changes=changes(seen.project.sheet, sheet, seen.project.units),
+        effects=tuple(_effect_row(effect) for effect in effects),
+        heading=_effect_words(effects),
+        moved=status != 200,
+        sent=tuple(
+            (name, value)
+            for name, value in form.values.items()
+            if name not in ("request_key", "step", "effect")
+        ),
+        effect=_name_effect(effects),
+    )
+    shell = shell_of(seen.project, seen.role, person, cautions=(SHEET_CAUTION,))
+    return HTMLResponse(render("office/rule_sheet_effect.html", page, **shell), status)
+
+
+def _effect_row(effect: SheetEffect) -> EffectRow:
+    words = f"{effect.before} now, {effect.after} then"
+    return EffectRow(effect.letter, words, kind_of(effect.after), f"/zones/{effect.zone}/release")
+
+
+def _effect_words(effects: Sequence[SheetEffect]) -> str:
+    fallen = [effect.letter for effect in effects if effect.before == READY]
+    held = [effect.letter for effect in effects if effect.after == HELD and effect.before != READY]
+    freed = [effect.letter for effect in effects if effect.after == CLEAR and effect.before == HELD]
+    told = []
+    if fallen:
+        told.append(f"The release of {_zones('zone', fallen)} falls away.")
+    if held:
+        told.append(f"{_zones('Zone', held)} {'goes' if len(held) == 1 else 'go'} back on hold.")
+    if freed:
+        told.append(f"{_zones('Zone', freed)} {'is' if len(freed) == 1 else 'are'} no longer held.")
+    return " ".join(told) or "No zone changes its state by this."
+
+
+def _zones(word: str, letters: Sequence[str]) -> str:
+    return f"{word} {letters[0]}" if len(letters) == 1 else f"{word}s {', '.join(letters)}"
+
+
+# --- the sheet -------------------------------------------------------------------------------------------
+
+
+def _answer(
+    desk: Desk,
+    person: Person,
+    project_id: str,
+    form: Form | None = None,
+    status: int = 422,
+    *,
+    said: str = "",
+) -> Response:
+    seen = one_project(desk, person.id, project_id)
+    sheet, units = seen.project.sheet, seen.project.units
+    left_out = not_asked_for(sheet)
+    page = SheetPage(
+        may=roles.may(seen.role, "change the rule sheet"),
+        action=f"/projects/{project_id}/rule-sheet",
+        key=new_key(),
+        seen=seen.head,
+        form=sheet_form(sheet, units, form),
+        rest=read_rows(sheet),
+        not_asked=", ".join(left_out),
+        moved=_others(desk, person, project_id, _seen(form)) if form and status == 409 else (),
+    )
+    shell = shell_of(
+        seen.project,
+        seen.role,
+        person,
+        errors=form.errors if form else {},
+        said=said,
+        cautions=(SHEET_CAUTION,),
+    )
+    return HTMLResponse(render("office/rule_sheet.html", page, **shell), status if form else 200)
+
+
+def _others(desk: Desk, person: Person, project_id: str, after: int) -> tuple[str, ...]:
+    """What others changed on the sheet since a number of the history, in sentences."""
+    _, lines = entries_after(desk, person.id, project_id, after, limit=500)
+    return tuple(line.sentence for line in lines if isinstance(line.entry.fact, RuleSheetChanged))[
+        -MOST_TOLD:
+    ]
