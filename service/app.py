@@ -27,6 +27,7 @@ from service.web.render import STATIC
 
 PAGES = (
     "service.web.sketches",
+    "service.web.zones",
     "service.web.crew",
     "service.web.office",
     "service.web.inspector",

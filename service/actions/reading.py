@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from service.actions.desk import Desk
 from service.domain.repair import WITHDRAWN, Verdict
-from service.domain.site import Defect, Hold, Patch, Photo, Site, Zone
+from service.domain.site import Defect, Hold, Patch, Photo, Site, Wall, Zone
 from service.domain.zone_facts import zone_facts
 from service.history.entries import Entry
 from service.history.replay import apply, replay
@@ -22,6 +22,7 @@ from service.storage.seen import (
     patch_seen_by,
     project_seen_by,
     sketch_seen_by,
+    wall_seen_by,
     zone_seen_by,
 )
 
@@ -111,6 +112,14 @@ def hold_view(desk: Desk, by: str, hold_id: str) -> tuple[ZoneView, Hold]:
         seen, _ = hold_seen_by(session, by, hold_id)
     view = zone_view(desk, by, seen.zone.id)
     return view, view.site.holds[hold_id]
+
+
+def wall_view(desk: Desk, by: str, wall_id: str) -> tuple[ZoneView, Wall]:
+    """A wall within its zone."""
+    with desk.reading() as session:
+        seen, _ = wall_seen_by(session, by, wall_id)
+    view = zone_view(desk, by, seen.zone.id)
+    return view, view.site.walls[wall_id]
 
 
 def project_view(desk: Desk, by: str, project_id: str) -> ProjectView:

@@ -1,10 +1,112 @@
-"""The sketch's own pages: everything below /sketches/{id} that is no zone, and the way to a new one."""
+"""A sketch's own page: the picture with its zones, how big it is, and the ways to work on it."""
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from dataclasses import dataclass
 
-from service.web import sketch_pictures
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from service.actions.reading import SketchView, sketch_view
+from service.domain import roles
+from service.domain.measures import Units, say_distance
+from service.domain.site import Sketch
+from service.web import sketch_grid, sketch_new, sketch_pictures, sketch_revise, sketch_scale
+from service.web.drawing import ScheduleRow, SketchDrawing
+from service.web.guards import Signed, TheDesk
+from service.web.plan_pictures import PlanPicture, plan_picture
+from service.web.reasons import kind_of
+from service.web.render import Way
+from service.web.shown import Shown
+from service.web.sketch_answers import answer, plan_drawing
+from service.web.zone_views import placing_words, size_of
 
 router = APIRouter(include_in_schema=False)
-router.include_router(sketch_pictures.router)
+for part in (sketch_pictures, sketch_new, sketch_scale, sketch_grid, sketch_revise):
+    router.include_router(part.router)
+
+SAID = {
+    "new": "The sketch is here. Set its scale next: press two points and type the distance between them.",
+    "scale": "The scale is set.",
+    "grid": "The grid is changed.",
+    "revised": "The new picture is in place. Zones and marks kept their places on the ground.",
+    "zone": "The zone is outlined.",
+    "changed": "The zone is changed.",
+    "withdrawn": "The zone is off the sketch. Its marks stay in the history.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SketchPage:
+    """`templates/office/sketch.html`. ways: what this person may do here, the next step first."""
+
+    name: str
+    drawing: SketchDrawing
+    plan: PlanPicture
+    no_scale: bool
+    facts: tuple[tuple[str, str], ...]
+    zones: tuple[ScheduleRow, ...]
+    ways: tuple[Way, ...]
+    may_change: bool
+    back: str
+
+
+@router.get("/sketches/{sketch_id}")
+def sketch_page(desk: TheDesk, person: Signed, sketch_id: str, said: str = "") -> Response:
+    view = sketch_view(desk, person.id, sketch_id)
+    sketch, project = view.seen.sketch, view.seen.project
+    page = SketchPage(
+        name=sketch.name,
+        drawing=plan_drawing(view),
+        plan=plan_picture(view),
+        no_scale=sketch.scale is None,
+        facts=_facts(sketch, project.units),
+        zones=_zones(view),
+        ways=_ways(sketch) if roles.may(view.seen.role, "add a sketch") else (),
+        may_change=roles.may(view.seen.role, "outline a zone"),
+        back=f"/projects/{project.id}/office",
+    )
+    return answer("office/sketch.html", page, project, view.seen.role, person, said=SAID.get(said, ""))
+
+
+def _ways(sketch: Sketch) -> tuple[Way, ...]:
+    root = f"/sketches/{sketch.id}"
+    scale = Way("Set the scale" if sketch.scale is None else "Set the scale again", f"{root}/scale")
+    rest = (Way("Lay the grid", f"{root}/grid"), Way("Put a newer picture in", f"{root}/revise"))
+    if sketch.scale is None:
+        return (scale, *rest)
+    return (Way("Outline a zone", f"{root}/zones/new"), scale, *rest)
+
+
+def _facts(sketch: Sketch, units: Units) -> tuple[tuple[str, str], ...]:
+    grid = ", ".join(line.label for line in sketch.grid)
+    page = f", page {sketch.page} of a PDF" if sketch.page else ""
+    dots = f"{sketch.width_px:,} by {sketch.height_px:,} dots{page}"
+    return (
+        ("Scale", across_words(Shown(sketch).nm_per_px, sketch.width_px, sketch.height_px, units)),
+        ("Grid lines", grid or "none laid"),
+        ("Picture", f"{dots}, revision {sketch.revision}"),
+    )
+
+
+def across_words(nm_per_px: float, width_px: int, height_px: int, units: Units) -> str:
+    """How far the picture reaches on the ground: what a wrong scale shows up in at once."""
+    if not nm_per_px:
+        return "not set"
+    wide, high = (say_distance(round(px * nm_per_px), units) for px in (width_px, height_px))
+    return f"the picture is {wide} wide and {high} high"
+
+
+def _zones(view: SketchView) -> tuple[ScheduleRow, ...]:
+    project, sketch = view.seen.project, view.seen.sketch
+    return tuple(
+        ScheduleRow(
+            tag=standing.zone.letter,
+            main=", ".join(filter(None, (standing.zone.name, size_of(standing.zone, sketch, project)))),
+            sub=placing_words(standing.zone.place_at, project),
+            way=standing.state,
+            href=f"/zones/{standing.zone.id}",
+            kind=kind_of(standing.state),
+        )
+        for standing in view.standings
+    )

@@ -1,0 +1,86 @@
+"""Take a zone off the sketch, with a reason and a look at what goes with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.actions.accounts import Person
+from service.actions.desk import Desk
+from service.actions.reading import ZoneView, zone_view
+from service.actions.zones import withdraw_zone
+from service.domain import roles
+from service.domain.refusals import Conflict, NotAllowed
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.render import many
+from service.web.sending import new_key, send_once
+from service.web.sketch_answers import TOLD, answer, refused
+
+router = APIRouter(include_in_schema=False)
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawPage:
+    """`templates/office/zone_withdraw.html`."""
+
+    letter: str
+    facts: tuple[tuple[str, str], ...]
+    reason: str
+    key: str
+    action: str
+    back: str
+
+
+@router.get("/zones/{zone_id}/withdraw")
+def withdraw_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
+    return _show_withdraw(standing_view(desk, person, zone_id), person)
+
+
+@router.post("/zones/{zone_id}/withdraw")
+def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
+    reason = form.text("reason", needed="Say why the zone is taken off the sketch.")
+    status = 0
+    if not form.errors:
+
+        def act() -> str:
+            zone = withdraw_zone(desk, person.id, zone_id, reason)
+            return f"/sketches/{zone.sketch_id}?said=withdrawn"
+
+        try:
+            return send_once(request, desk, person.id, form, act)
+        except TOLD as refusal:
+            status = refused(form, refusal)
+    return _show_withdraw(standing_view(desk, person, zone_id), person, form, status)
+
+
+def _show_withdraw(view: ZoneView, person: Person, form: Form | None = None, status: int = 0) -> Response:
+    zone = view.zone
+    standing = [mark for mark in view.defects() if mark.withdrawn is None]
+    page = WithdrawPage(
+        letter=zone.letter,
+        facts=(
+            ("Zone", zone.name or zone.letter),
+            ("Stands", view.standing.state),
+            ("Marks on it", many(len(standing), "mark") if standing else "none"),
+        ),
+        reason=form.value("reason") if form else "",
+        key=(form.value("request_key") if form else "") or new_key(),
+        action=f"/zones/{zone.id}/withdraw",
+        back=f"/sketches/{zone.sketch_id}",
+    )
+    project, role = view.seen.project, view.seen.role
+    return answer("office/zone_withdraw.html", page, project, role, person, form, status=status)
+
+
+def standing_view(desk: Desk, person: Person, zone_id: str) -> ZoneView:
+    """A zone for somebody who may change it; Conflict when it is off the sketch already."""
+    view = zone_view(desk, person.id, zone_id)
+    if not roles.may(view.seen.role, "outline a zone"):
+        raise NotAllowed("Only a project manager changes a zone.")
+    if view.zone.withdrawn is not None:
+        raise Conflict(f"Zone {view.zone.letter} was taken off the sketch: {view.zone.withdrawn}.")
+    return view
