@@ -7,7 +7,7 @@ import re
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.outlines import Circle, Outline, Polygon, Rectangle, Slit, corners
@@ -47,6 +47,7 @@ def points_of(path: str) -> list[tuple[float, float]]:
     return [(float(x), float(y)) for x, y in re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", path)]
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(places, states), max_size=130))
 def test_no_tag_covers_another_and_all_stay_on_the_drawing(found: list[tuple[tuple[int, int], str]]) -> None:
     marks = tuple(mark(f"B-{i:02d}", at, state) for i, (at, state) in enumerate(found))
@@ -121,6 +122,7 @@ def lengths(sides: Sides, damage: Outline) -> dict[str, float]:
     return {d.side: math.dist(*points_of(d.path)) / frame[0] / IN for d in drawing.dimensions}
 
 
+@settings(deadline=None)
 @given(st.integers(0, 40), st.integers(0, 40), st.integers(0, 40), st.integers(0, 40), st.integers(-89, 90))
 def test_a_dimension_line_is_as_long_as_its_reading(
     left: int, right: int, near: int, far: int, turn: int
