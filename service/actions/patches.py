@@ -9,7 +9,7 @@ from typing import Any
 from service.actions.desk import Desk
 from service.actions.doing import length, record, words, zone_to_change
 from service.domain import roles
-from service.domain.measures import say_length
+from service.domain.measures import Units, say_length
 from service.domain.outline_texts import BadOutline, read_angle, read_offset, read_outline
 from service.domain.outlines import Outline
 from service.domain.overlap import Overlap, Piece, judge
@@ -50,15 +50,19 @@ class PatchEntry:
 
 @dataclass(frozen=True, slots=True)
 class PatchJudged:
-    """A logged patch and what it did: `overlap` of all that counts on its mark, this piece included."""
+    """A logged patch and what it did: `overlap` of all that counts on its mark, this piece included.
+
+    `units`: the project's, for telling it.
+    """
 
     patch: Patch
     overlap: Overlap
     verdict: Verdict
     reasons: tuple[str, ...]
+    units: Units
 
 
-def read_shape(damage: Outline, given: Mapping[str, Any]) -> PatchEntry:
+def read_shape(damage: Outline, given: Mapping[str, Any], units: Units = "us") -> PatchEntry:
     """`sides` (with `cut` and `angle_deg` if given) or `outline` (with `offset`) in the contract's forms.
 
     The workmanship of the entry that comes back is blank; `read_patch` fills it. BadInput names the field.
@@ -70,7 +74,7 @@ def read_shape(damage: Outline, given: Mapping[str, Any]) -> PatchEntry:
     blank = PatchEntry(None, None, (0, 0), None, False, False, False, 0)
     if by_sides:
         sides = _sides(damage, given["sides"])
-        return replace(blank, sides=sides, cut=_cut(damage, sides, given.get("cut")))
+        return replace(blank, sides=sides, cut=_cut(damage, sides, given.get("cut"), units))
     try:
         outline = read_outline(given["outline"])
         inside = given["outline"].get("offset") if isinstance(given["outline"], Mapping) else None
@@ -101,13 +105,13 @@ def _reading(word: str, given: object) -> int | None:
     return None if given.strip().lower() == WALL else length(given, word, zero_ok=True)
 
 
-def _cut(damage: Outline, sides: Sides, given: object) -> tuple[int, int] | None:
+def _cut(damage: Outline, sides: Sides, given: object, units: Units) -> tuple[int, int] | None:
     if given is None:
         return None
     if not isinstance(given, Mapping) or not all(isinstance(given.get(k), str) for k in ("length", "width")):
         raise BadInput("A cut size is a length and a width.", fields={"cut": "Length and width are needed."})
     cut = length(given["length"], "cut"), length(given["width"], "cut")
-    mismatch = sides_that_fit(damage, sides, *cut)
+    mismatch = sides_that_fit(damage, sides, *cut, units)
     if mismatch is not None:
         raise BadInput(
             f"These numbers cannot all be true. {mismatch}", fields={"cut": mismatch}, code="cannot-be"
@@ -115,7 +119,7 @@ def _cut(damage: Outline, sides: Sides, given: object) -> tuple[int, int] | None
     return cut
 
 
-def read_patch(damage: Outline, given: Mapping[str, Any]) -> PatchEntry:
+def read_patch(damage: Outline, given: Mapping[str, Any], units: Units = "us") -> PatchEntry:
     """A whole patch in the contract's forms: cleaned, dry, edges taped and tape width must be answered."""
     faults: dict[str, str] = {}
     for name, asked in ASKED.items():
@@ -130,7 +134,7 @@ def read_patch(damage: Outline, given: Mapping[str, Any]) -> PatchEntry:
         told = f"The method is one of: {', '.join(REPAIR_METHODS)}."
         raise BadInput(told, fields={"method": told})
     return replace(
-        read_shape(damage, given),
+        read_shape(damage, given, units),
         cleaned=given["cleaned"],
         dry=given["dry"],
         edges_taped=given["edges_taped"],
@@ -168,7 +172,7 @@ def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> 
         _, defect = defect_seen_by(session, by, defect_id)
         seen, site = zone_to_change(session, by, defect.zone_id, "log a patch")
         defect = _standing_defect(site, defect_id)
-        entry = read_patch(defect.outline, given)
+        entry = read_patch(defect.outline, given, seen.project.units)
         also = _marks_under(site, defect, entry.also)
         _check_walls(site, seen, defect, entry.sides)
         overlap = _overlap_with(site, seen, defect, entry)
@@ -182,7 +186,8 @@ def preview_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any])
     with desk.reading() as session:
         seen, defect = defect_seen_by(session, by, defect_id)
         site = books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
-    return _overlap_with(site, seen, site.defects[defect_id], read_shape(defect.outline, given))
+    entry = read_shape(defect.outline, given, seen.project.units)
+    return _overlap_with(site, seen, site.defects[defect_id], entry)
 
 
 def _standing_defect(site: Site, defect_id: str) -> Defect:
@@ -265,7 +270,7 @@ def _fact(desk: Desk, seen: SeenZone, defect: Defect, entry: PatchEntry, overlap
 def _judged(site: Site, seen: SeenZone, fact: PatchLogged, overlap: Overlap) -> PatchJudged:
     standing = standing_of(site, seen.zone.id)
     verdict = standing.verdicts[fact.defect]
-    return PatchJudged(site.patches[fact.patch], overlap, verdict, verdict.reasons)
+    return PatchJudged(site.patches[fact.patch], overlap, verdict, verdict.reasons, seen.project.units)
 
 
 def withdraw_patch(desk: Desk, by: str, patch_id: str, reason: str) -> Patch:
