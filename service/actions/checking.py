@@ -40,7 +40,7 @@ def _check(session: Session, project_id: str) -> tuple[int, list[str]]:
     try:
         history = books.entries(session, project_id)
         replayed = replay(history)
-    except (ValueError, KeyError, AttributeError, AssertionError) as trouble:
+    except (ValueError, TypeError, KeyError, AttributeError, AssertionError) as trouble:
         return 0, [*faults, f"its history cannot be replayed ({type(trouble).__name__}: {trouble})."]
     if len(history) != books.head(session, project_id):
         faults.append(

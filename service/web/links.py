@@ -26,7 +26,7 @@ router = APIRouter(include_in_schema=False)
 
 @dataclass(frozen=True, slots=True)
 class JoinPage:
-    """`way`: `anew` makes an account, `sign in` comes first, `join` is one press, `other`: the wrong person."""
+    """`way`: `anew` makes an account, `sign in` comes first, `join` is one press, `other`: not theirs."""
 
     project: str
     role: str
