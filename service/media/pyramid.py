@@ -47,8 +47,8 @@ def build(strips: Strips, kind: str, into: Path) -> dict[str, Any]:
         tower = _Tower(picture, into, writers)
         for y, rows in enumerate(strips.rows):
             tower.add_row(0, y, _tiles(_image(rows, strips)))
+        width_px, height_px = _write_preview(tower.preview, into)
         tower.finish()
-    width_px, height_px = _write_preview(tower.preview, into)
     picture = replace(picture, preview_width_px=width_px, preview_height_px=height_px)
     write_picture(into, picture)
     return asdict(picture)
