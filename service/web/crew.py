@@ -10,7 +10,7 @@ from starlette.responses import HTMLResponse, Response
 
 from service.actions.reading import project_view
 from service.domain import roles
-from service.web.crew_words import css, placing, summary
+from service.web.crew_words import css, placing, starting, summary
 from service.web.guards import Signed, TheDesk
 from service.web.render import many, moment, render
 from service.web.ways import shell_of
@@ -55,7 +55,7 @@ def zones(desk: TheDesk, person: Signed, project_id: str) -> Response:
             name=standing.zone.name,
             href=f"/zones/{standing.zone.id}",
             kind=css(standing.state),
-            state=standing.state,
+            state=starting(standing.state),
             why=summary(standing),
             placing=placing(standing.zone, project.time_zone),
             walked=moment(standing.zone.walked_at, project.time_zone) if standing.zone.walked_at else "",

@@ -16,6 +16,7 @@ from service.actions.patches import withdraw_patch
 from service.actions.reading import ZoneView, defect_view, patch_view
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
+from service.domain.repair import NOT_SEALED, OPEN
 from service.domain.site import PATCHABLE, Defect
 from service.web.crew_pictures import photo_rows
 from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, stands_words
@@ -89,7 +90,7 @@ def defect_page(
 ) -> DefectPage:
     project, role = view.seen.project, view.seen.role
     verdict, patchable = view.verdict(defect), defect.kind in PATCHABLE
-    stands = defect.withdrawn is None
+    stands, unsettled = defect.withdrawn is None, verdict.state in (OPEN, NOT_SEALED)
     may_patch = stands and roles.may(role, "log a patch")
     may_go = roles.may(role, "withdraw a defect") and roles.may_withdraw(
         role, person_id, defect.by, defect.role
@@ -102,7 +103,7 @@ def defect_page(
         what=what(defect, project.units),
         kind=css(verdict.state),
         stands=stands_words(defect, verdict, project.units),
-        need=need(defect, project.sheet, project.units),
+        need=need(defect, project.sheet, project.units) if unsettled and patchable else "",
         facts=_facts(view, defect),
         drawing=mark_drawing(view, defect),
         photos=photo_rows(view, defect.id, defect.tag),

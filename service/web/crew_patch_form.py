@@ -228,8 +228,7 @@ def offered(view: ZoneView, person_id: str) -> dict[str, str]:
     if last is None:
         return {"by": READINGS, "method": SHEET_PATCH}
     tape = say_length(last.tape_width_nm, view.seen.project.units, "down").rsplit(" ", 1)[0]
-    by = SIZE if last.outline is not None else READINGS
-    return {"by": by, "method": SHEET_PATCH, "tape_width": tape.replace(",", ""), "lot": last.lot}
+    return {"by": READINGS, "method": SHEET_PATCH, "tape_width": tape.replace(",", ""), "lot": last.lot}
 
 
 def given_patch(form: Form, defect: Defect) -> dict[str, object]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.actions.reading import ZoneView
 from service.domain import roles
@@ -115,10 +115,10 @@ def alone_words(view: ZoneView, patch: Patch, defect: Defect) -> str:
     project, facts = view.seen.project, facts_of(view, patch, defect)
     faults = [REASONS[code] for code in workmanship(facts, Numbers.of(project.sheet))]
     overlap = judge(defect.outline, (facts.piece,), project.sheet.patch_overlap.nm)
-    words, _, _ = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
-    if not faults:
-        return f"By itself: {words[:1].lower()}{words[1:]}."
-    return f"Does not count: {'; '.join(faults)}."
+    if faults:
+        return f"Does not count: {'; '.join(faults)}."
+    words, _, kind = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
+    return f"By itself{' it' if kind == 'holds' else ':'} {words[:1].lower()}{words[1:]}."
 
 
 def _facts(patch: Patch, units: Units) -> tuple[tuple[str, str], ...]:
@@ -178,6 +178,7 @@ def mark_drawing(view: ZoneView, defect: Defect) -> PatchDrawing:
             pieces.append((piece.outline, piece.offset))
         else:
             pieces.append(patch_outline(patch, defect))
-    return draw_patch(
+    drawn = draw_patch(
         defect.outline, minimum, pieces=pieces, label=label, angle_udeg=side_angle(defect.outline)
     )
+    return drawn if minimum else replace(drawn, needed="")

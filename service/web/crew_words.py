@@ -9,7 +9,7 @@ from service.domain.gate import Blocker
 from service.domain.measures import Units, say_area, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.outlines import Outline, Point, Sides, cut_size
-from service.domain.repair import NOT_SEALED, OPEN, SEALED, Verdict
+from service.domain.repair import NOT_SEALED, OPEN, SEALED
 from service.domain.rules import RuleSheet
 from service.domain.sides import sides_as_rectangle
 from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Patch, Zone
@@ -111,13 +111,16 @@ def zone_drawing(view: ZoneView, shown: Shown) -> ZoneDrawing | None:
     )
 
 
-def mark_rows(view: ZoneView, defects: Iterable[Defect]) -> list[ScheduleRow]:
-    """One ruled row a mark: tag, what it is, what mends it and where it lies, how it stands."""
+def mark_rows(view: ZoneView, defects: Iterable[Defect], *, stating: bool = False) -> list[ScheduleRow]:
+    """One ruled row a mark: tag, what it is, how it stands, what mends it, where it lies.
+
+    `stating`: the state stands at the row's end too, for lists whose heading does not tell it.
+    """
+    return [mark_row(view, defect, stating) for defect in defects]
+
+
+def mark_row(view: ZoneView, defect: Defect, stating: bool) -> ScheduleRow:
     sheet, units = view.seen.project.sheet, view.seen.project.units
-    return [mark_row(view, defect, sheet, units) for defect in defects]
-
-
-def mark_row(view: ZoneView, defect: Defect, sheet: RuleSheet, units: Units) -> ScheduleRow:
     verdict = view.verdict(defect)
     where = where_words(view.seen.sketch, defect.at, units)
     if defect.withdrawn is not None:
@@ -132,7 +135,7 @@ def mark_row(view: ZoneView, defect: Defect, sheet: RuleSheet, units: Units) -> 
         tag=defect.tag,
         main=what(defect, units),
         sub=" · ".join(filter(None, (told, where))),
-        way="" if defect.withdrawn is not None else verdict.state,
+        way=verdict.state if stating and defect.withdrawn is None else "",
         href=f"/defects/{defect.id}",
         kind=css(verdict.state),
     )
@@ -161,12 +164,12 @@ def blocker_words(blocker: Blocker) -> str:
 
 
 def reason_rows(standing: Standing, units: Units) -> list[ReasonRow]:
-    """Why the zone is held, but for its marks, which are told by the list."""
-    rows = []
-    for blocker in standing.blockers:
-        if blocker.subject[0] != "defect":
-            rows.append(ReasonRow(say_blocker(blocker, units)))
-    return rows
+    """Why the zone is held, but for its marks and its holds, which stand on the page themselves."""
+    return [
+        ReasonRow(say_blocker(blocker, units))
+        for blocker in standing.blockers
+        if blocker.subject[0] not in ("defect", "hold")
+    ]
 
 
 def title_rows(view: ZoneView, shown: Shown) -> list[tuple[str, str]]:
@@ -188,7 +191,3 @@ def placing(zone: Zone, time_zone: str) -> str:
         return f"placed {moment(zone.placement.at, time_zone)}"
     return moment(zone.place_at, time_zone) if zone.place_at else "no time set"
 
-
-def verdict_words(defect: Defect, verdict: Verdict, units: Units) -> str:
-    """`B-08 is sealed, overlap 6 1/4 in.`"""
-    return f"{defect.tag} is {say_state(verdict, units)}."

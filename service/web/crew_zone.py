@@ -150,7 +150,7 @@ def zone_page(view: ZoneView, form: Form | None = None) -> ZonePage:
         unsettled=tuple(mark_rows(view, unsettled)),
         sealed=tuple(mark_rows(view, sealed)),
         withdrawn=tuple(mark_rows(view, withdrawn)),
-        neighbours=tuple(mark_rows(view, view.reaching_in())),
+        neighbours=tuple(mark_rows(view, view.reaching_in(), stating=True)),
         empty=_empty(view),
         not_asked=_not_asked(view),
         root=f"/zones/{zone.id}",
