@@ -23,12 +23,17 @@ _LIKE = "Write it like: right 20 ft, or right 6 ft down 2 ft, or 30° 8 ft."
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Corners in thousandths of a pixel, the first being the start. gap_nm: from the end of the last side
-    back to the start; when `closed`, that end is the first corner again and is left out."""
+    """Corners in thousandths of a pixel, the first being the start. back: from the end of the last side to
+    the start; when `closed`, that end is the first corner again and is left out."""
 
     corners: tuple[Px, ...]
-    gap_nm: int
+    back: Away
     closed: bool
+
+    @property
+    def gap_nm(self) -> int:
+        """How far the end of the last side lies from the first corner."""
+        return round(math.hypot(*self.back))
 
 
 def read_sides(text: str) -> tuple[Away, ...]:
@@ -76,13 +81,11 @@ def run_of(start: Px, sides: Sequence[Away], nm_per_px: float) -> Run:
     for right, down in sides:
         x, y = x + right, y + down
         ends.append((x, y))
-    gap = round(math.hypot(x, y))
-    closed = gap <= CLOSES_NM and len(ends) > 3
+    closed = math.hypot(x, y) <= CLOSES_NM and len(ends) > 3
     per_nm = 1000 / nm_per_px
     kept = ends[:-1] if closed else ends
-    return Run(
-        tuple((round(start[0] + a * per_nm), round(start[1] + b * per_nm)) for a, b in kept), gap, closed
-    )
+    corners = tuple((round(start[0] + a * per_nm), round(start[1] + b * per_nm)) for a, b in kept)
+    return Run(corners, (-x, -y), closed)
 
 
 def _bad(sentence: str) -> BadInput:

@@ -26,6 +26,7 @@ from service.actions.pictures import CLOSEST, Window, level_for_all, window_at
 from service.domain.places import from_base
 from service.domain.site import Px, Sketch
 from service.web.placed import PAIR, POINT, RING, Mode, read_places, texts_of
+from service.web.render import many
 from service.web.shown import Shown
 from service.web.stills import Ground, Point, Still, milli, overlay, window_src
 
@@ -282,7 +283,7 @@ class _Step:
             return "Placed. Press again to set it better."
         if self.look.level > self.settles:
             said = what if self.mode == PAIR else ("the next corner" if self.mode == RING else "the place")
-            done = f"{len(self.places)} corners so far. " if self.mode == RING and self.places else ""
+            done = f"{many(len(self.places), 'corner')} so far. " if self.mode == RING and self.places else ""
             return f"{done}Press {said} on the picture. It comes closer, then press again."
         return f"Closer now: press {what}."
 

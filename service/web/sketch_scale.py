@@ -105,7 +105,16 @@ def set_it(request: Request, desk: TheDesk, person: Signed, form: Typed, sketch_
 def _as_typed(nm: int, units: Units) -> str:
     """A distance as it would be typed, rounded no further than to the sixteenth or the millimetre."""
     feet, rest = divmod(nm, NM_PER_FOOT)
-    return f"{feet} ft" if units == "us" and not rest else say_length(nm, units).replace(",", "")
+    if units == "us" and feet:
+        inches = say_length(rest, "us")
+        return (
+            f"{feet} ft"
+            if inches == "0 in"
+            else say_length(nm, units)
+            if inches == "12 in"
+            else f"{feet} ft {inches}"
+        )
+    return say_length(nm, units).replace(",", "")
 
 
 def _view(desk: Desk, person: Person, sketch_id: str) -> SketchView:

@@ -73,7 +73,10 @@ def overlay(view: Window, ground: Ground, places: Sequence[Point | None], *, clo
     settled = [(n, at(p)) for n, p in enumerate(places, 1) if p is not None]
     if len(settled) > 1:
         parts.append(_path([spot for _, spot in settled], "run", close=closed and len(settled) > 2))
-    parts += [_cross(spot, str(n) if len(places) > 1 else "") for n, spot in settled]
+    if closed:
+        parts += [_corner(spot) for _, spot in settled]
+    else:
+        parts += [_cross(spot, str(n) if len(places) > 1 else "") for n, spot in settled]
     x, y = view.width // 2, view.height // 2
     parts.append(f'<path class="middle" d="M{x - 9} {y}H{x + 9}M{x} {y - 9}V{y + 9}"/>')
     return Markup("".join(parts))  # noqa: S704  # whole numbers, and words escaped in _words
@@ -87,6 +90,10 @@ def _path(spots: Sequence[tuple[int, int]], kind: str, *, close: bool = False) -
 def _words(words: str, spot: tuple[int, int]) -> str:
     safe = Markup.escape(words)
     return f'<text class="halo" x="{spot[0]}" y="{spot[1]}" font-size="16" text-anchor="middle">{safe}</text>'
+
+
+def _corner(spot: tuple[int, int]) -> str:
+    return f'<path class="corner-of" d="M{spot[0] - 5} {spot[1] - 5}h10v10h-10z"/>'
 
 
 def _cross(spot: tuple[int, int], number: str) -> str:

@@ -10,7 +10,7 @@ from service.domain.measures import Units, say_area, say_distance, say_length, s
 from service.domain.places import milli
 from service.domain.refusals import BadInput
 from service.domain.site import Sketch
-from service.domain.typed_sides import Run, read_sides, run_of
+from service.domain.typed_sides import CLOSES_NM, Run, read_sides, run_of
 from service.domain.zones import BadZone, area_m2, check_zone_outline, perimeter_nm
 from service.web.choosing import RING, Chosen, Point, choose
 from service.web.drawing import SketchDrawing
@@ -81,13 +81,15 @@ def worked_out(view: SketchView, form: Form, chosen: Chosen) -> tuple[str, str]:
 
 
 def _came_to(run: Run, units: Units) -> str:
+    """How the sides close: the one thing that shows a mistyped length."""
     if run.closed:
         off = f", {say_length(run.gap_nm, units)} off" if run.gap_nm else " exactly"
         return f"The last side comes back to the first corner{off}."
-    gap = say_distance(run.gap_nm, units)
-    return (
-        f"The last side ends {gap} from the first corner. The zone closes along that line: is a side missing?"
-    )
+    gap, (right, down) = say_distance(run.gap_nm, units), run.back
+    if min(abs(right), abs(down)) <= CLOSES_NM:
+        way = ("right" if right > 0 else "left") if abs(right) > abs(down) else ("down" if down > 0 else "up")
+        return f"The zone closes with one more side, straight {way}, {gap} long. Is that what the plan says?"
+    return f"The zone closes with one more side of {gap} on a slant. Is a length wrong?"
 
 
 def size_words(sketch: Sketch, corners: Sequence[Point], units: Units) -> str:

@@ -53,7 +53,7 @@ function drawMarks(L, group, marks, at, placing) {
 }
 
 // Rings round marks too small to see, and tags on leaders: drawn over the map, placed so that none covers another.
-function tagger(el, map, at) {
+function tagger(el, map, at, rows) {
   const canvas = document.createElement("canvas");
   canvas.className = "labels";
   canvas.setAttribute("aria-hidden", "true");
@@ -107,8 +107,27 @@ function tagger(el, map, at) {
     }
   }
 
+  function word(text, { x, y }, px) {
+    pen.font = `700 ${px}px "Atkinson Hyperlegible", system-ui, sans-serif`;
+    pen.textAlign = "center"; pen.lineWidth = 5; pen.strokeStyle = PAPER; pen.lineJoin = "round"; pen.fillStyle = INK;
+    pen.strokeText(text, x, y + px / 3); pen.fillText(text, x, y + px / 3);
+    pen.textAlign = "start";
+  }
+
+  // The letters of zones where several are seen at once, and the labels of grid lines at their first end.
+  function names() {
+    const seen = (x, y) => map.latLngToContainerPoint(at(x, y));
+    for (const { label, line: [x, y] } of rows.grid ?? []) word(label, seen(x, y), 15);
+    if ((rows.zones ?? []).length < 2 && (rows.marks ?? []).length) return;
+    for (const { letter, ring } of rows.zones ?? []) {
+      const xs = ring.map((p) => p[0]), ys = ring.map((p) => p[1]);
+      word(letter, seen((Math.min(...xs) + Math.max(...xs)) / 2, (Math.min(...ys) + Math.max(...ys)) / 2), 24);
+    }
+  }
+
   return function redraw(marks) {
     const view = size(), scale = 2 ** map.getZoom(), taken = [];
+    names();
     const seen = marks.filter((m) => m.state !== "withdrawn").map((mark) => ({ mark, point: map.latLngToContainerPoint(at(...mark.at)) }))
       .filter(({ point }) => point.x > -20 && point.y > -20 && point.x < view[0] + 20 && point.y < view[1] + 20);
     const few = seen.length <= 60;
@@ -163,7 +182,7 @@ async function open(el) {
   const rows = JSON.parse(el.querySelector("[data-rows]")?.textContent || "{}");
   let marks = rows.marks ?? [];
   drawLines(L, map, rows, at);
-  const group = L.layerGroup().addTo(map), tags = tagger(el, map, at);
+  const group = L.layerGroup().addTo(map), tags = tagger(el, map, at, rows);
   const redraw = () => tags(marks);
   const take = (fresh) => { marks = fresh; drawMarks(L, group, marks, at, d.place); redraw(); };
   map.on("move zoom viewreset resize", redraw);
