@@ -240,6 +240,7 @@ def test_a_place_is_told_from_the_nearest_crossing() -> None:
 def test_north_need_not_be_up() -> None:
     east_is_up = Grid(GRID.first, GRID.second, north_udeg=-90_000_000)
     assert place_words((720_000, 444_000), east_is_up, PER_PX, "us") == "C/4, 3 ft east"
+    assert place_words((750_000, 444_000), east_is_up, PER_PX, "us") == "C/4, 3 ft east, 2 ft 6 in south"
 
 
 def test_grid_lines_need_labels_of_their_own() -> None:

@@ -137,6 +137,8 @@ def test_what_was_placed_or_turned_may_miss_by_the_tolerance_and_no_more() -> No
 def test_an_overlap_between_nanometres_is_never_rounded_up() -> None:
     assert judge(Circle(INCH), [Piece(Circle(13 * INCH), (1, 1))], INCH).overlap_nm == SIX - 2
     assert judge(Circle(INCH), [Piece(Circle(13 * INCH - 1))], INCH).overlap_nm == SIX - 1
+    # A square of 1 nm has a diagonal of 1.41 nm: half of 13 less that is 5.79.
+    assert judge(Rectangle(1, 1), [Piece(Circle(13))], INCH).overlap_nm == 5
 
 
 def test_no_piece_has_no_overlap_and_is_short_by_all_of_it() -> None:
@@ -198,6 +200,19 @@ def test_pieces_that_lap_too_little_are_judged_alone() -> None:
     assert (
         judge(slit, strips(SIX - LESS), SIX).overlap_nm == judge(slit, strips(SIX - LESS)[:1], SIX).overlap_nm
     )
+
+
+@pytest.mark.parametrize("degrees", range(0, 180, 15))
+def test_a_lap_is_told_as_exactly_when_the_strips_lie_turned(degrees: int) -> None:
+    slit = Slit(30 * INCH, 0, degrees * 1_000_000)
+
+    def strips(lap_nm: int) -> list[Piece]:
+        half = (24 * INCH - lap_nm) // 2
+        ends = turned([(-half, 0), (half, 0)], degrees).points
+        return [Piece(Rectangle(24 * INCH, 20 * INCH, degrees * 1_000_000), end) for end in ends]
+
+    assert judge(slit, strips(SIX), SIX).meets
+    assert not judge(slit, strips(SIX - INCH // 1_000), SIX).meets
 
 
 def test_pieces_count_together_through_a_third() -> None:
