@@ -21,16 +21,14 @@ from service.web.drawing import ReasonRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.reasons import reason_rows
-from service.web.render import render
+from service.web.render import moment, render
 from service.web.sending import new_key, send_once
 from service.web.ways import shell_of
 from service.web.zone_views import ZoneBlock, standing_view, zone_block
 
 router = APIRouter(include_in_schema=False)
 
-WET_CAUTION = (
-    "Wet concrete is caustic: gloves, boots, eyewash at hand. Nobody stands under the boom or the hose."
-)
+WET_CAUTION = "Wet concrete is caustic: gloves, boots, eyewash within reach."
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +119,7 @@ def _answer(
         action=f"/zones/{view.zone.id}/placed",
         key=new_key(),
         at=at,
-        at_words=at.replace("T", ", "),
+        at_words=_at_words(form, project.time_zone) if asks and form else "",
         volume=form.value("volume") if form else "",
         volume_hint="As on the delivery tickets, such as 60 cu yd. It can be left out."
         if project.units == "us"
@@ -134,3 +132,8 @@ def _answer(
         project, view.seen.role, person, errors=form.errors if form else {}, cautions=(WET_CAUTION,)
     )
     return HTMLResponse(render("office/placed.html", page, **shell), status)
+
+
+def _at_words(form: Form, time_zone: str) -> str:
+    at = form.moment("at", time_zone)
+    return moment(at, time_zone) if at else "now"
