@@ -130,6 +130,8 @@ def test_what_was_placed_or_turned_may_miss_by_the_tolerance_and_no_more() -> No
     for degrees in DEGREES:
         at = turned([(5 * INCH, 0)], degrees).points[0]
         assert judge(Circle(INCH), [Piece(Circle(23 * INCH), at)], SIX).overlap_nm == SIX
+        box_at = Rectangle(23 * INCH, 13 * INCH, degrees * 1_000_000)
+        assert judge(Circle(INCH), [Piece(box_at, at)], SIX).overlap_nm == SIX
         assert judge(Circle(INCH), [Piece(Circle(23 * INCH - 5_000), at)], SIX).overlap_nm == SIX
         assert not judge(Circle(INCH), [Piece(Circle(23 * INCH - 5_200), at)], SIX).meets
 
