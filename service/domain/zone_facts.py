@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from service.domain.gate import HoldFacts, ZoneFacts
-from service.domain.ground import marks_reaching_into, wall_sides
+from service.domain.ground import closed_sides, marks_reaching_into
 from service.domain.outlines import Outline, reach_nm
 from service.domain.overlap import Piece
 from service.domain.repair import DefectFacts, Numbers, PatchFacts
@@ -144,7 +144,4 @@ def walled_sides(
     outline: Outline, at: Px, angle_udeg: int, per_px: float, walls: list[Wall], minimum_nm: int
 ) -> set[str]:
     """The sides of a mark on which a standing wall lies within the required overlap of the damage."""
-    found: set[str] = set()
-    for wall in walls:
-        found |= wall_sides(outline, at, per_px, wall.a, wall.b, angle_udeg, minimum_nm)
-    return found
+    return closed_sides(outline, at, per_px, [(wall.a, wall.b) for wall in walls], angle_udeg, minimum_nm)
