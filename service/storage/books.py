@@ -127,6 +127,12 @@ def entries(
     ]
 
 
+def contents(session: Session, project_id: str) -> list[bytes]:
+    """Every entry's bytes exactly as they are kept, in order."""
+    query = select(EntryRow.content).where(EntryRow.project_id == project_id).order_by(col(EntryRow.seq))
+    return list(session.exec(query))
+
+
 def search(
     session: Session,
     project_id: str,

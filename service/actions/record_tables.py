@@ -1,0 +1,229 @@
+"""The facts of a project as tables for the record: one CSV a kind, opened by any spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from service.domain.measures import Units, say_length
+from service.domain.outline_texts import say_outline
+from service.domain.outlines import Outline, Sides
+from service.domain.site import Patch, Px, Site
+from service.history.encoding import time_text
+from service.history.entries import Entry, leaf_hash
+from service.history.sentences import sentence
+from service.history.standing import standing_of
+
+Cell = str | int | bool | None
+Names = dict[str, str]
+
+# A spreadsheet runs a cell that starts like this as a formula.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def tables(site: Site, entries: Sequence[Entry], names: Names) -> dict[str, str]:
+    """File name to CSV text. `names`: person id to name as it is told today."""
+    assert site.project is not None, "a record of a project"
+    units = site.project.units
+    return {
+        "history.csv": _history(entries, names, units),
+        "people.csv": table(
+            ("id", "name", "role"), ((m.id, names.get(m.id), m.role) for m in site.members.values())
+        ),
+        "sketches.csv": _sketches(site, units),
+        "zones.csv": _zones(site),
+        "walls.csv": table(
+            ("id", "zone", "from_px", "to_px", "withdrawn"),
+            ((w.id, w.zone_id, _px(w.a), _px(w.b), w.withdrawn) for w in site.walls.values()),
+        ),
+        "defects.csv": _defects(site, units),
+        "patches.csv": _patches(site, units),
+        "holds.csv": table(
+            ("id", "zone", "cause", "reason", "by", "at", "lifted"),
+            ((h.id, h.zone_id, h.cause, h.reason, h.by, _time(h.at), h.lifted) for h in site.holds.values()),
+        ),
+        "releases.csv": _releases(site),
+        "photos.csv": table(
+            ("id", "shows", "zone", "file", "by", "at"),
+            (
+                (p.id, p.subject, p.zone_id, f"photos/{p.sha256}.jpg", p.by, _time(p.at))
+                for p in site.photos.values()
+            ),
+        ),
+    }  # fmt: skip
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
+    """CSV with its head; a text that a spreadsheet would run as a formula gets a ' in front."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    return out.getvalue()
+
+
+def _cell(value: Cell) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return f"'{value}" if value.startswith(_FORMULA) else value
+    return "" if value is None else str(value)
+
+
+def _time(moment: datetime | None) -> str:
+    return "" if moment is None else time_text(moment)
+
+
+def _px(point: Px) -> str:
+    return f"{point[0] / 1000:.3f} {point[1] / 1000:.3f}"
+
+
+def _history(entries: Sequence[Entry], names: Names, units: Units) -> str:
+    head = ("seq", "at", "by", "role", "type", "zone", "tag", "sentence", "leaf_hash")
+    return table(
+        head,
+        (
+            (
+                e.seq, _time(e.at), e.by, e.role, e.type, e.zone, e.tag, sentence(e, names, units),
+                leaf_hash(e.content()).hex(),
+            )
+            for e in entries
+        ),
+    )  # fmt: skip
+
+
+def _sketches(site: Site, units: Units) -> str:
+    head = (
+        "id",
+        "name",
+        "sha256",
+        "page",
+        "revision",
+        "width_px",
+        "height_px",
+        "scale_from_px",
+        "scale_to_px",
+    )
+    return table(
+        (*head, "scale_distance"),
+        (
+            (
+                s.id, s.name, s.sha256, s.page, s.revision, s.width_px, s.height_px,
+                _px(s.scale.a) if s.scale else None, _px(s.scale.b) if s.scale else None,
+                say_length(s.scale.distance_nm, units) if s.scale else None,
+            )
+            for s in site.sketches.values()
+        ),
+    )  # fmt: skip
+
+
+def _zones(site: Site) -> str:
+    head = (
+        "id", "letter", "name", "state", "sketch", "outline_px", "walked_at", "planned_placing", "placed_at",
+        "placed_by", "volume", "placed_without_release", "blockers_at_placing", "withdrawn",
+    )  # fmt: skip
+
+    def row(zone_id: str) -> Sequence[Cell]:
+        zone, placed = site.zones[zone_id], site.zones[zone_id].placement
+        put: Sequence[Cell] = ("", "", "", "", "")
+        if placed is not None:
+            why = "; ".join(placed.blockers)
+            put = (_time(placed.at), placed.by, placed.volume, placed.without_release, why)
+        return (
+            zone.id, zone.letter, zone.name, standing_of(site, zone_id).state, zone.sketch_id,
+            "; ".join(map(_px, zone.outline)), _time(zone.walked_at), _time(zone.place_at), *put,
+            zone.withdrawn,
+        )  # fmt: skip
+
+    return table(head, map(row, site.zones))
+
+
+def _defects(site: Site, units: Units) -> str:
+    verdicts = {
+        defect_id: verdict
+        for zone_id in site.zones
+        for defect_id, verdict in standing_of(site, zone_id).verdicts.items()
+    }
+    head = (
+        "id",
+        "tag",
+        "zone",
+        "kind",
+        "shape",
+        "at_px",
+        "state",
+        "overlap",
+        "overlap_nm",
+        "note",
+        "by",
+        "role",
+    )
+
+    def row(defect_id: str) -> Sequence[Cell]:
+        d, found = site.defects[defect_id], verdicts.get(defect_id)
+        nm = found.overlap.overlap_nm if found and found.overlap else None
+        state = "withdrawn" if d.withdrawn is not None else found.state if found else "on a zone taken away"
+        return (
+            d.id, d.tag, d.zone_id, d.kind, say_outline(d.outline, units), _px(d.at), state,
+            _length(nm, units), nm, d.note, d.by, d.role, _time(d.marked_at), d.after_placing, d.withdrawn,
+        )  # fmt: skip
+
+    return table((*head, "marked_at", "after_placing", "withdrawn"), map(row, site.defects))
+
+
+def _length(nm: int | None, units: Units) -> str:
+    return "" if nm is None else say_length(nm, units, "down")
+
+
+def _patches(site: Site, units: Units) -> str:
+    head = (
+        "id", "defect", "tag", "also_on", "size", "offset", "cleaned", "dry", "edges_taped", "tape_width",
+        "method", "lot", "film_temperature", "overlap_as_logged", "overlap_as_logged_nm", "note", "by",
+        "role", "logged_at", "withdrawn",
+    )  # fmt: skip
+
+    def row(p: Patch) -> Sequence[Cell]:
+        x, y = p.offset
+        offset = "" if p.outline is None else f"{say_length(x, units)} right, {say_length(y, units)} down"
+        return (
+            p.id, p.defect_id, site.defects[p.defect_id].tag, " ".join(p.also),
+            _size(p.outline, p.sides, units), offset, p.cleaned, p.dry, p.edges_taped,
+            say_length(p.tape_width_nm, units), p.method, p.lot, p.film_temperature,
+            _length(p.overlap_nm, units), p.overlap_nm, p.note, p.by, p.role, _time(p.logged_at), p.withdrawn,
+        )  # fmt: skip
+
+    return table(head, map(row, site.patches.values()))
+
+
+def _size(outline: Outline | None, sides: Sides | None, units: Units) -> str:
+    if outline is not None:
+        return say_outline(outline, units)
+    read = sides.readings() if sides is not None else {}
+    return ", ".join(f"{word} {'wall' if nm is None else say_length(nm, units)}" for word, nm in read.items())
+
+
+def _releases(site: Site) -> str:
+    head = (
+        "id",
+        "zone",
+        "digest",
+        "gate_version",
+        "statement",
+        "not_asked_for",
+        "by",
+        "at",
+        "seq",
+        "pulled_back",
+    )
+    return table(
+        head,
+        (
+            (
+                r.id, r.zone_id, r.digest, r.version, r.statement, ", ".join(r.not_asked_for), r.by,
+                _time(r.at), r.seq, r.pulled_back,
+            )
+            for r in site.releases.values()
+        ),
+    )  # fmt: skip

@@ -1,0 +1,62 @@
+"""The history and the record, for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, BinaryIO
+
+from fastapi import APIRouter, Query
+from starlette.background import BackgroundTask
+from starlette.responses import Response, StreamingResponse
+
+from service.actions import audit
+from service.actions.record import head_of, make_record
+from service.api import answers_marks as out
+from service.api import telling_marks as tell
+from service.api.calls import SIGNED_IN, Id, Reads, SignedRoute
+from service.api.errors import READS, told
+
+router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["history"])
+
+PIECE = 256 * 1024
+
+
+@router.get("/projects/{project_id}/history", responses=told(READS))
+def history(
+    project_id: Id,
+    call: Reads,
+    after: Annotated[int, Query(ge=0, le=2**53, description="Entries with a greater `seq`.")] = 0,
+    limit: Annotated[int, Query(ge=1, le=2**53, description="At most this many; 500 at the most.")] = 100,
+) -> out.History:
+    """The project's entries in their order. Ask again `after` the last `seq` until fewer come than asked."""
+    size, last_hash = head_of(call.desk, call.by, project_id)
+    _, lines = audit.entries_after(call.desk, call.by, project_id, after, limit)
+    entries = [tell.entry(line) for line in lines]
+    return out.History(entries=entries, checkpoint=out.Checkpoint(size=size, last_hash=last_hash))
+
+
+@router.get(
+    "/projects/{project_id}/record",
+    response_class=Response,
+    responses=told(READS) | {200: {"content": {"application/zip": {}}, "description": "A ZIP."}},
+)
+def record(project_id: Id, call: Reads) -> Response:
+    """The record: every entry as its exact bytes, the facts as tables, and the pictures by hash, in a ZIP."""
+    made = make_record(call.desk, call.by, project_id)
+    headers = {
+        "Content-Disposition": f'attachment; filename="{made.name}"',
+        "Content-Length": str(made.size),
+        "Cache-Control": "private, no-store",
+    }
+    return StreamingResponse(
+        _pieces(made.file),
+        media_type="application/zip",
+        headers=headers,
+        background=BackgroundTask(made.file.close),
+    )
+
+
+def _pieces(file: BinaryIO) -> Iterator[bytes]:
+    with file:
+        while piece := file.read(PIECE):
+            yield piece

@@ -1,0 +1,120 @@
+"""From projects, sketches and zones to the contract's answers: units, rounding, today's pixels, names."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from service.actions.reading import ZoneView
+from service.api import answers as out
+from service.domain.measures import Toward, Units, area_json, length_json, say_distance, say_perimeter
+from service.domain.places import from_base, shown
+from service.domain.rules import LENGTHS, Number, RuleSheet, not_asked_for
+from service.domain.site import Placement, Project, Px, Sketch, Zone
+from service.domain.volume import cubic_metres
+from service.domain.zone_facts import nm_per_px
+from service.domain.zones import area_m2, perimeter_nm
+from service.history.encoding import time_text
+from service.history.standing import Standing
+
+NOBODY = "A person no longer named"
+NM_PER_M = 1_000_000_000
+
+
+def length(nm: int, units: Units, toward: Toward = "nearest") -> out.Length:
+    return out.Length.model_validate(length_json(nm, units, toward))
+
+
+def maybe_length(nm: int | None, units: Units, toward: Toward = "nearest") -> out.Length | None:
+    return None if nm is None else length(nm, units, toward)
+
+
+def time(moment: datetime | None) -> str | None:
+    return None if moment is None else time_text(moment)
+
+
+def place(sketch: Sketch, point: Px) -> list[float]:
+    """A place in pixels of today's picture."""
+    return list(from_base(sketch, point))
+
+
+# --- projects and sketches -------------------------------------------------------------------------------
+
+
+def rule_sheet(sheet: RuleSheet, units: Units) -> out.RuleSheet:
+    def number(of: Number) -> out.SheetNumber:
+        return out.SheetNumber(**length(of.nm, units).model_dump(), source=of.source)
+
+    factor = sheet.collar_length_factor
+    return out.RuleSheet(
+        **{name: number(getattr(sheet, name)) for name in LENGTHS},
+        collar_length_factor=out.SheetFactor(
+            text=f"{factor.thousandths / 1000:g}", value=factor.thousandths / 1000, source=factor.source
+        ),
+        repair_methods=list(sheet.repair_methods),
+        second_look=sheet.second_look,
+        gate_demands=list(sheet.gate_demands),
+        not_asked_for=list(not_asked_for(sheet)),
+    )
+
+
+def project(of: Project, role: str) -> out.Project:
+    sheet = rule_sheet(of.sheet, of.units)
+    return out.Project(
+        id=of.id, name=of.name, units=of.units, time_zone=of.time_zone, role=role, rule_sheet=sheet
+    )
+
+
+def px_per_m(of: Sketch) -> float | None:
+    """Pixels of today's picture to a metre of ground."""
+    return None if of.scale is None else NM_PER_M / nm_per_px(of.scale) * shown(of).scale
+
+
+def sketch(of: Sketch, project_id: str, units: Units) -> out.Sketch:
+    scale = None
+    if of.scale is not None:
+        ends = {"from": place(of, of.scale.a), "to": place(of, of.scale.b)}
+        nm = of.scale.distance_nm
+        apart = out.Length(text=say_distance(nm, units), m=nm / NM_PER_M)
+        scale = out.Scale.model_validate({**ends, "distance": apart})
+    grid = [
+        out.GridLine.model_validate({"label": line.label, "from": place(of, line.a), "to": place(of, line.b)})
+        for line in of.grid
+    ]
+    return out.Sketch(
+        id=of.id, project=project_id, name=of.name, width_px=of.width_px, height_px=of.height_px,
+        page=of.page, revision=of.revision, px_per_m=px_per_m(of), scale=scale, grid=grid,
+    )  # fmt: skip
+
+
+# --- zones -----------------------------------------------------------------------------------------------
+
+
+def zone(standing: Standing, on: Sketch, project_id: str, units: Units, names: dict[str, str]) -> out.Zone:
+    of, area, perimeter = standing.zone, None, None
+    if on.scale is not None:
+        per_px = nm_per_px(on.scale)
+        area = out.Area.model_validate(area_json(area_m2(of.outline, per_px), units))
+        nm = perimeter_nm(of.outline, per_px)
+        perimeter = out.Length(text=say_perimeter(nm, units), m=nm / NM_PER_M)
+    return out.Zone(
+        id=of.id, project=project_id, sketch=of.sketch_id, letter=of.letter, name=of.name,
+        outline=[place(on, corner) for corner in of.outline], area=area, perimeter=perimeter,
+        state=standing.state, place_at=time(of.place_at), walked_at=time(of.walked_at), marks=of.marks,
+        placed=placement(of, names), withdrawn=of.withdrawn,
+    )  # fmt: skip
+
+
+def placement(of: Zone, names: dict[str, str]) -> out.Placement | None:
+    placed: Placement | None = of.placement
+    if placed is None:
+        return None
+    volume = out.Volume(text=placed.volume, m3=float(cubic_metres(placed.volume))) if placed.volume else None
+    return out.Placement(
+        at=time_text(placed.at), by=names.get(placed.by, NOBODY), volume=volume,
+        without_release=placed.without_release, blockers=list(placed.blockers),
+    )  # fmt: skip
+
+
+def zone_of(view: ZoneView) -> out.Zone:
+    seen = view.seen
+    return zone(view.standing, seen.sketch, seen.project.id, seen.project.units, view.names)

@@ -1,0 +1,185 @@
+"""From marks, patches, the gate and the history to the contract's answers."""
+
+from __future__ import annotations
+
+from service.actions.audit import Line
+from service.actions.patches import PatchJudged
+from service.actions.reading import ZoneView
+from service.api import answers_marks as out
+from service.api.telling import NOBODY, length, maybe_length, place, zone_of
+from service.domain.gate import Blocker
+from service.domain.measures import Units
+from service.domain.outline_texts import say_outline_json
+from service.domain.outlines import Outline, Sides, cut_size
+from service.domain.repair import Verdict
+from service.domain.rules import RuleSheet, not_asked_for
+from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Hold, Patch, Photo, Release, Wall
+from service.domain.wording import REASONS, say_blocker, say_short
+from service.history.encoding import time_text
+from service.history.standing import Standing
+
+
+def zone_with_defects(view: ZoneView) -> out.ZoneWithDefects:
+    walls = [w for w in view.site.walls.values() if w.zone_id == view.zone.id]
+    return out.ZoneWithDefects(
+        **dict(zone_of(view)),
+        digest=view.standing.digest,
+        defects=[defect(view, d) for d in view.defects()],
+        reaching_in=[defect(view, d) for d in view.reaching_in()],
+        walls=[wall(view, w) for w in walls],
+        holds=[hold(h, view.names) for h in view.site.holds.values() if h.zone_id == view.zone.id],
+    )
+
+
+def wall(view: ZoneView, of: Wall) -> out.Wall:
+    on = view.seen.sketch
+    ends = {"from": place(on, of.a), "to": place(on, of.b)}
+    return out.Wall.model_validate({"id": of.id, "zone": of.zone_id, **ends, "withdrawn": of.withdrawn})
+
+
+def hold(of: Hold, names: dict[str, str]) -> out.Hold:
+    return out.Hold(
+        id=of.id, zone=of.zone_id, cause=of.cause, reason=of.reason, by=names.get(of.by, NOBODY),
+        at=time_text(of.at), lifted=of.lifted,
+    )  # fmt: skip
+
+
+def defect(view: ZoneView, of: Defect) -> out.Defect:
+    verdict, units, sheet = view.verdict(of), view.seen.project.units, view.seen.project.sheet
+    overlap = verdict.overlap
+    return out.Defect(
+        id=of.id, zone=of.zone_id, tag=of.tag, kind=of.kind, at=place(view.seen.sketch, of.at),
+        outline=say_outline_json(of.outline, units), note=of.note, state=verdict.state,
+        overlap=None if overlap is None else maybe_length(overlap.overlap_nm, units, "down"),
+        short_by=None if overlap is None else length(overlap.short_by_nm, units, "up"),
+        reasons=reasons(verdict, of.kind, units), needs=needs(of, sheet, units),
+        patches=[patch(view, p) for p in view.patches_on(of.id)], photos=photos(view, of.id),
+        by=view.names.get(of.by, NOBODY), marked_at=time_text(of.marked_at), after_placing=of.after_placing,
+        withdrawn=of.withdrawn,
+    )  # fmt: skip
+
+
+def reasons(verdict: Verdict, kind: str, units: Units) -> list[out.Reason]:
+    def words(code: str) -> str:
+        if code == "short":
+            return say_short(verdict, units)
+        return f"{REASONS[code]}: {OTHER_REPAIR[kind]}" if code == "other-repair" else REASONS[code]
+
+    return [out.Reason(code=code, text=words(code)) for code in verdict.reasons]
+
+
+def needs(of: Defect, sheet: RuleSheet, units: Units) -> out.Needs:
+    overlap = length(sheet.patch_overlap.nm, units)
+    if of.kind not in PATCHABLE:
+        other = OTHER_REPAIR[of.kind]
+        return out.Needs(
+            overlap=overlap, cut_size=None, least_size=None, tape_length=None, other_repair=other
+        )
+    cut = cut_size(of.outline, sheet.patch_overlap.nm, sheet.cut_allowance.nm)
+    return out.Needs(
+        overlap=overlap,
+        cut_size=sized(cut, units),
+        least_size=least(of.outline, sheet.patch_overlap.nm, units),
+        tape_length=length(2 * (cut[0] + cut[1]), units, "up"),
+        other_repair=None,
+    )
+
+
+def least(outline: Outline, overlap_nm: int, units: Units) -> out.CutSize:
+    return sized(cut_size(outline, overlap_nm), units)
+
+
+def sized(cut: tuple[int, int, int], units: Units) -> out.CutSize:
+    """A cut size; its sides rounded up, so that nobody cuts less."""
+    return out.CutSize(
+        length=length(cut[0], units, "up"), width=length(cut[1], units, "up"), angle_deg=cut[2] / 1_000_000
+    )
+
+
+def patch(view: ZoneView, of: Patch) -> out.Patch:
+    units = view.seen.project.units
+    return out.Patch(
+        id=of.id,
+        defect=of.defect_id,
+        outline=None if of.outline is None else say_outline_json(of.outline, units),
+        offset=[length(nm, units) for nm in of.offset],
+        sides=None if of.sides is None else sides(of.sides, units),
+        cleaned=of.cleaned,
+        dry=of.dry,
+        edges_taped=of.edges_taped,
+        tape_width=length(of.tape_width_nm, units, "down"),
+        method=of.method,
+        lot=of.lot,
+        film_temperature=of.film_temperature,
+        note=of.note,
+        also=list(of.also),
+        overlap=maybe_length(of.overlap_nm, units, "down"),
+        by=view.names.get(of.by, NOBODY),
+        logged_at=time_text(of.logged_at),
+        withdrawn=of.withdrawn,
+        photos=photos(view, of.id),
+    )
+
+
+def sides(of: Sides, units: Units) -> out.Side:
+    read = {word: "wall" if nm is None else length(nm, units, "down") for word, nm in of.readings().items()}
+    return out.Side.model_validate({**read, "angle_deg": of.angle_udeg / 1_000_000})
+
+
+def photos(view: ZoneView, subject: str) -> list[out.Photo]:
+    return [photo(of, view.names) for of in view.photos_of(subject)]
+
+
+def photo(of: Photo, names: dict[str, str]) -> out.Photo:
+    return out.Photo(
+        id=of.id, width_px=of.width_px, height_px=of.height_px, by=names.get(of.by, NOBODY),
+        at=time_text(of.at),
+    )  # fmt: skip
+
+
+def patch_logged(judged: PatchJudged, of: Defect) -> out.PatchLogged:
+    overlap, units = judged.overlap, judged.units
+    return out.PatchLogged(
+        id=judged.patch.id, defect=of.id, tag=of.tag,
+        overlap=maybe_length(overlap.overlap_nm, units, "down"), meets=overlap.meets,
+        short_by=length(overlap.short_by_nm, units, "up"), side=overlap.side,
+        defect_state=judged.verdict.state, reasons=reasons(judged.verdict, of.kind, units),
+    )  # fmt: skip
+
+
+# --- gate and history ------------------------------------------------------------------------------------
+
+
+def blocker(of: Blocker, units: Units) -> out.Blocker:
+    kind, subject = of.subject
+    return out.Blocker(
+        code=of.code, text=say_blocker(of, units), subject=out.Subject(kind=kind, id=subject, tag=of.name)
+    )
+
+
+def release(of: Release, standing: Standing, names: dict[str, str]) -> out.Release:
+    return out.Release(
+        id=of.id, zone=of.zone_id, digest=of.digest, version=of.version, statement=of.statement,
+        not_asked_for=list(of.not_asked_for), by=names.get(of.by, NOBODY), at=time_text(of.at),
+        pulled_back=of.pulled_back, state=standing.state, fallen=standing.fallen and of.pulled_back is None,
+    )  # fmt: skip
+
+
+def gate(view: ZoneView) -> out.Gate:
+    standing, units = view.standing, view.seen.project.units
+    return out.Gate(
+        state=standing.state,
+        digest=standing.digest,
+        blockers=[blocker(of, units) for of in standing.blockers],
+        not_asked_for=list(not_asked_for(view.seen.project.sheet)),
+        release=None if standing.release is None else release(standing.release, standing, view.names),
+    )
+
+
+def entry(line: Line) -> out.Entry:
+    of, (kind, subject) = line.entry, line.entry.subject
+    return out.Entry(
+        seq=of.seq, type=of.type, at=time_text(of.at), by=line.who, by_id=of.by, role=of.role,
+        subject=out.EntrySubject(kind=kind, id=subject), zone=of.zone, tag=of.tag, sentence=line.sentence,
+        hash=line.hash,
+    )  # fmt: skip

@@ -1,0 +1,66 @@
+"""Version 1 of the JSON contract, put together: sign-in, every subject's calls, and their description."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, FastAPI
+from fastapi.openapi.utils import get_openapi
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.actions import accounts
+from service.api import answers as out
+from service.api import audit, bodies, marks, overlap, projects, sketches, zones
+from service.api.calls import SIGNED_IN, OpenRoute, SignedRoute, desk_of, json_answer
+from service.api.errors import told
+from service.history.encoding import time_text
+
+PREFIX = "/api/v1"
+SUBJECTS = (projects, sketches, zones, marks, audit, overlap)
+
+entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])
+inside = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["sign-in"])
+
+
+@entrance.post("/sign-in", response_model=out.SignedIn, responses=told((401, 413, 422, 429, 503)))
+def sign_in(body: bodies.SignIn, request: Request) -> Response:
+    """A token for `Authorization: Bearer`, good for 30 days. Each call gives a new one, so an Idempotency-Key
+    changes nothing here: no secret is kept to be told again."""
+    address = request.client.host if request.client else "unknown"
+    token, ends_at = accounts.sign_in(desk_of(request), body.email, body.password, address, accounts.PROGRAM)
+    answer = json_answer(200, out.SignedIn(token=token, expires_at=time_text(ends_at)).model_dump_json())
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
+
+
+@inside.get("/openapi.json", responses=told((401, 503)))
+def description(request: Request) -> dict[str, Any]:
+    """This description, as OpenAPI."""
+    return describe(request.app)
+
+
+def describe(app: FastAPI) -> dict[str, Any]:
+    """OpenAPI of the JSON contract; worked out once for an app."""
+    if not hasattr(app.state, "api_description"):
+        app.state.api_description = get_openapi(
+            title="Laptight", version="1", description=ABOUT, routes=router.routes
+        )
+    found: dict[str, Any] = app.state.api_description
+    return found
+
+
+ABOUT = """
+Patches, holds and releases of under-slab film, as JSON. This is a quality record, not engineering advice: the
+engineer of record, the local code and the film maker's instructions stand above it.
+
+Lengths go in as text with a unit and come out as `{"text", "m"}`; overlaps are rounded down in the text,
+shortfalls and cut sizes up. Places on a sketch are `[x, y]` pixels of the full-size sketch, y down. Times are
+RFC 3339 UTC. Ids are opaque text. What is refused answers `{"error": {"code", "message", "fields"}}`.
+"""
+
+router = APIRouter(prefix=PREFIX)
+router.include_router(entrance)
+router.include_router(inside)
+for subject in SUBJECTS:
+    router.include_router(subject.router)
