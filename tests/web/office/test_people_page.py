@@ -90,6 +90,8 @@ def test_a_withdrawn_invitation_lets_nobody_in_and_stands_in_the_history(
     sent = form_of(page, action)
     assert page_of(cast.lead).post(action).status_code == 403
     assert page_of(cast.other_manager).post(action).status_code == 404
+    own = f"/projects/{cast.other_project_id}/people"  # an open invitation of theirs opens no door to ours
+    page_of(cast.other_manager).post(own, data={"email": "else@example.com", "role": "inspector"})
     elsewhere = action.replace(cast.project_id, cast.other_project_id)
     assert page_of(cast.other_manager).post(elsewhere).status_code == 409
     assert client.get(link_in(page)).status_code == 200

@@ -92,7 +92,7 @@ def test_a_zone_released_since_the_look_is_looked_at_again(desk: Desk, cast: Cas
 
 def test_a_sheet_somebody_else_changed_is_not_overwritten(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
     manager = page_of(cast.manager)
-    sent = form_of(manager.get(path(cast)).text, path(cast)) | {"lap": "9 in", "step": "look"}
+    sent = form_of(manager.get(path(cast)).text, path(cast)) | {"tape_width": "5 in", "step": "look"}
     looked = manager.post(path(cast), data=sent)
     change_rule_sheet(desk, cast.manager.id, cast.project_id, {"patch_overlap": "8 in"})
     for answer in (
@@ -102,12 +102,14 @@ def test_a_sheet_somebody_else_changed_is_not_overwritten(desk: Desk, cast: Cast
         assert answer.status_code == 409
         assert "Somebody changed the rule sheet" in answer.text and "patch overlap 8 in" in answer.text
         kept = form_of(answer.text, path(cast))
-        assert (kept["lap"], kept["patch_overlap"]) == ("9 in", "8 in")
-        assert sheet(desk, cast).lap.nm == 6 * INCH_NM
+        assert (kept["tape_width"], kept["patch_overlap"]) == ("5 in", "8 in")
+        assert sheet(desk, cast).tape_width.nm == 4 * INCH_NM
     again = manager.post(path(cast), data=kept | {"step": "look"})
     save = form_of(again.text, path(cast)) | {"step": "save"}
     assert manager.post(path(cast), data=save).status_code == 303
-    assert (sheet(desk, cast).lap.nm, sheet(desk, cast).patch_overlap.nm) == (9 * INCH_NM, 8 * INCH_NM)
+    assert (sheet(desk, cast).tape_width.nm, sheet(desk, cast).patch_overlap.nm) == (
+        5 * INCH_NM, 8 * INCH_NM,
+    )  # fmt: skip
 
 
 def test_a_number_nobody_touched_keeps_its_exact_value(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
