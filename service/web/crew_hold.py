@@ -126,7 +126,5 @@ def _lift_page(view: ZoneView, held: Hold, person: Person, form: Form | None = N
 
 def _html(template: str, page: object, view: ZoneView, person: Person, form: Form | None) -> Response:
     errors = form.errors if form else {}
-    shell = shell_of(
-        view.seen.project, view.seen.role, person, errors=errors, cautions=(CAUTION_WALK,)
-    )
+    shell = shell_of(view.seen.project, view.seen.role, person, errors=errors, cautions=(CAUTION_WALK,))
     return HTMLResponse(render(template, page, **shell), 422 if errors else 200)

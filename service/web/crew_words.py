@@ -190,4 +190,3 @@ def placing(zone: Zone, time_zone: str) -> str:
     if zone.placement is not None:
         return f"placed {moment(zone.placement.at, time_zone)}"
     return moment(zone.place_at, time_zone) if zone.place_at else "no time set"
-
