@@ -90,7 +90,9 @@ def test_a_zone_released_since_the_look_is_looked_at_again(desk: Desk, cast: Cas
     assert state_of(desk, cast, zone) == "clear"
 
 
-def test_a_sheet_somebody_else_changed_is_not_overwritten(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
+def test_a_sheet_somebody_else_changed_is_not_overwritten(
+    desk: Desk, cast: Cast, page_of: ClientOf, ready: Zone
+) -> None:
     manager = page_of(cast.manager)
     sent = form_of(manager.get(path(cast)).text, path(cast)) | {"tape_width": "5 in", "step": "look"}
     looked = manager.post(path(cast), data=sent)
