@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlmodel import Session
+
 from service.actions.desk import Desk
 from service.actions.doing import allow
 from service.actions.reading import ProjectView, ZoneView
-from service.domain.refusals import BadInput, Conflict
+from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.site import Site
 from service.history.entries import Entry, leaf_hash
 from service.history.replay import replay
@@ -18,6 +20,8 @@ from service.storage import books
 from service.storage.seen import SeenProject, SeenZone, names_in, project_seen_by, zone_seen_by
 
 MOST_LINES = 500
+# A time, or the number of the last entry that counts: entries of one second are told apart by number only.
+Moment = datetime | int
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,28 +94,68 @@ def line_of(entry: Entry, leaf: bytes, names: dict[str, str], seen: SeenProject)
     return Line(entry, who, sentence(entry, names, seen.project.units), hashed.hex())
 
 
-def as_it_stood(desk: Desk, by: str, zone_id: str, moment: datetime) -> ZoneView:
+def head_seen(desk: Desk, by: str, project_id: str) -> SeenProject:
+    """The project and how far its history has come, read in one statement: what an ETag is made of."""
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+    allow(seen, "read the history")
+    return seen
+
+
+def zone_seen(desk: Desk, by: str, zone_id: str) -> SeenZone:
+    """The zone as it is now, for its project's time zone before a moment is read."""
+    with desk.reading() as session:
+        seen = zone_seen_by(session, by, zone_id)
+    allow(seen, "read the history")
+    return seen
+
+
+def entry_numbered(desk: Desk, by: str, project_id: str, seq: int) -> Entry:
+    """One entry by its number. NotFound when the history has not come so far."""
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        allow(seen, "read the history")
+        found = books.entries(session, project_id, after=seq - 1, up_to=seq)
+    if not found:
+        raise NotFound
+    return found[0]
+
+
+def entries_until(session: Session, project_id: str, moment: Moment) -> list[Entry]:
+    """Every entry up to a time or a number, both inclusive."""
+    if isinstance(moment, int):
+        return books.entries(session, project_id, up_to=moment)
+    return books.entries(session, project_id, until=moment)
+
+
+def as_it_stood(desk: Desk, by: str, zone_id: str, moment: Moment) -> ZoneView:
     """The zone, its marks and what the gate said at a moment: the gate run on replayed facts."""
     with desk.reading() as session:
         seen = zone_seen_by(session, by, zone_id)
         allow(seen, "read the history")
         names = names_in(session, seen.project.id)
-        entries = books.entries(session, seen.project.id, until=moment)
+        entries = entries_until(session, seen.project.id, moment)
     site = replay(entries)
     if zone_id not in site.zones or site.project is None:
         raise Conflict(f"Zone {seen.zone.letter} was not outlined yet at that time.", code="not-yet")
+    return zone_then(site, zone_id, seen.role, len(entries), names)
+
+
+def zone_then(site: Site, zone_id: str, role: str, head: int, names: dict[str, str]) -> ZoneView:
+    """A zone within a replayed site. KeyError when the site does not hold it."""
     zone = site.zones[zone_id]
-    then = SeenZone(site.project, seen.role, len(entries), site.sketches[zone.sketch_id], zone)
+    assert site.project is not None, "a zone has its project"
+    then = SeenZone(site.project, role, head, site.sketches[zone.sketch_id], zone)
     return ZoneView(then, site, standing_of(site, zone_id), names)
 
 
-def project_as_it_stood(desk: Desk, by: str, project_id: str, moment: datetime) -> ProjectView:
+def project_as_it_stood(desk: Desk, by: str, project_id: str, moment: Moment) -> ProjectView:
     """Every zone of a project at a moment."""
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
         allow(seen, "read the history")
         names = names_in(session, project_id)
-        entries = books.entries(session, project_id, until=moment)
+        entries = entries_until(session, project_id, moment)
     site = replay(entries)
     if site.project is None:
         raise BadInput("The project was not started yet at that time.", fields={"moment": "Too early."})

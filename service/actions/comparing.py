@@ -1,0 +1,63 @@
+"""Compare a zone with itself at another moment: how it stood then and then, and every entry in between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.actions.audit import Line, Moment, entries_until, line_of, zone_then
+from service.actions.desk import Desk
+from service.actions.doing import allow
+from service.actions.reading import ZoneView
+from service.domain.refusals import Conflict
+from service.history import facts as f
+from service.history.differences import Difference, difference
+from service.history.entries import Entry
+from service.history.replay import apply, replay
+from service.storage.seen import names_in, zone_seen_by
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """`before` is None where the zone was not outlined yet; `lines`: what was recorded in between, in order.
+
+    `swapped`: the moments were given the other way round.
+    """
+
+    before: ZoneView | None
+    after: ZoneView
+    change: Difference
+    lines: list[Line]
+    swapped: bool
+
+
+def compare_zone(desk: Desk, by: str, zone_id: str, one: Moment, other: Moment) -> Comparison:
+    """A zone at two moments, the earlier first. Conflict `not-yet` where it was outlined after both."""
+    with desk.reading() as session:
+        seen = zone_seen_by(session, by, zone_id)
+        allow(seen, "read the history")
+        names = names_in(session, seen.project.id)
+        ends = [entries_until(session, seen.project.id, moment) for moment in (one, other)]
+    swapped = len(ends[0]) > len(ends[1])
+    early, late = sorted(ends, key=len)
+    site = replay(early)
+    before = zone_then(site, zone_id, seen.role, len(early), names) if zone_id in site.zones else None
+    site = replay(early)  # a second one: the first belongs to `before` and must stay as it is
+    between = late[len(early) :]
+    for entry in between:
+        apply(site, entry)
+    if zone_id not in site.zones:
+        raise Conflict(f"Zone {seen.zone.letter} was not outlined yet at that time.", code="not-yet")
+    after = zone_then(site, zone_id, seen.role, len(late), names)
+    change = difference((before.site, before.standing) if before else None, (site, after.standing))
+    lines = [line_of(entry, b"", names, seen) for entry in between if _touches(entry, before, after)]
+    return Comparison(before, after, change, lines, swapped)
+
+
+def _touches(entry: Entry, before: ZoneView | None, after: ZoneView) -> bool:
+    """Is the entry the zone's own, its sketch's, the rule sheet's, or about a mark that reaches in?"""
+    if entry.zone is not None:
+        marks = {d.id for view in (before, after) if view for d in view.standing.facts.defects}
+        return entry.zone == after.zone.id or getattr(entry.fact, "defect", None) in marks
+    if isinstance(entry.fact, f.RuleSheetChanged):
+        return True
+    return getattr(entry.fact, "sketch", None) == after.zone.sketch_id

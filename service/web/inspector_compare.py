@@ -1,0 +1,196 @@
+"""Two moments of a zone side by side: how it stood at each, what came and went, every entry in between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.audit import zone_seen
+from service.actions.comparing import Comparison, compare_zone
+from service.actions.reading import ZoneView
+from service.domain.gate import Blocker
+from service.domain.measures import Units, say_length
+from service.domain.refusals import Conflict
+from service.domain.repair import NOT_SEALED, OPEN, SEALED
+from service.domain.site import Defect, Patch
+from service.domain.wording import say_blocker
+from service.history.standing import Standing
+from service.web.crew_words import placing, starting, what
+from service.web.drawing import ScheduleRow
+from service.web.guards import Signed, TheDesk
+from service.web.inspector_history import LogRow, log_row
+from service.web.moments import Picked, asked, pick
+from service.web.render import moment, render
+from service.web.ways import shell_of
+from service.web.zone_views import name_in, size_of
+
+router = APIRouter(include_in_schema=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SideRow:
+    """One line of the comparison: what is compared, at the first moment and at the second."""
+
+    term: str
+    before: str
+    after: str
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Marks, patches or reasons that came or went, under a heading."""
+
+    heading: str
+    rows: tuple[ScheduleRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ComparePage:
+    """`templates/inspector/compare.html`. `trouble`: why nothing can be compared."""
+
+    letter: str
+    root: str
+    first: Picked
+    second: Picked
+    zone_time: str
+    lead: str
+    sides: tuple[SideRow, ...]
+    groups: tuple[Group, ...]
+    lines: tuple[LogRow, ...]
+    trouble: str
+    note: str
+
+
+@router.get("/zones/{zone_id}/compare")
+def compare(request: Request, desk: TheDesk, person: Signed, zone_id: str) -> Response:
+    seen, form = zone_seen(desk, person.id, zone_id), asked(request.query_params)
+    project = seen.project
+    first = pick(desk, person, project, form)
+    second = pick(desk, person, project, form, "to", "to_entry")
+    found, trouble = None, ""
+    if not form.errors:
+        try:
+            found = compare_zone(desk, person.id, zone_id, first.at, second.at)
+        except Conflict as not_yet:
+            trouble = not_yet.message
+    if found and found.swapped:
+        first, second = second, first
+    page = ComparePage(
+        letter=seen.zone.letter,
+        root=f"/zones/{zone_id}",
+        first=first,
+        second=second,
+        zone_time=project.time_zone,
+        lead=_lead(found) if found else "",
+        sides=_sides(found) if found else (),
+        groups=_groups(found) if found else (),
+        lines=tuple(log_row(line, project.time_zone) for line in found.lines) if found else (),
+        trouble=trouble,
+        note="The second time lay before the first, so they were turned round." if found and found.swapped
+        else first.note or second.note,
+    )  # fmt: skip
+    shell = shell_of(project, seen.role, person, errors=form.errors)
+    html = render("inspector/compare.html", page, **shell)
+    return HTMLResponse(html, 422 if form.errors else 200)
+
+
+def _lead(found: Comparison) -> str:
+    """What came of it, in one sentence."""
+    letter = found.after.zone.letter
+    before = found.before.standing.state if found.before else "not outlined yet"
+    after = found.after.standing.state
+    if before != after:
+        return f"Zone {letter} was {before} at the first time and {after} at the second."
+    if found.change.nothing and not found.lines:
+        return f"Nothing of zone {letter} changed between the two: it was {after} at both."
+    return f"Zone {letter} was {after} at both times; what changed in between stands below."
+
+
+def _sides(found: Comparison) -> tuple[SideRow, ...]:
+    after = _side(found.after)
+    before = _side(found.before) if found.before else dict.fromkeys(after, "not outlined yet")
+    return tuple(SideRow(term, before[term], words, before[term] != words) for term, words in after.items())
+
+
+def _side(view: ZoneView) -> dict[str, str]:
+    """How a zone stood, line by line, in the order a sheet is read."""
+    standing, zone, project = view.standing, view.zone, view.seen.project
+    return {
+        "State": starting(standing.state) if zone.withdrawn is None else "Taken off the sketch",
+        "Reasons of the gate": str(len(standing.blockers)),
+        "Marks": _marks_words(standing),
+        "Punch walk that counts": moment(zone.walked_at, project.time_zone) if zone.walked_at else "none",
+        "Release": _release_words(view),
+        "Placing": placing(zone, project.time_zone),
+        "Patch overlap": say_length(project.sheet.patch_overlap.nm, project.units),
+        "Size": size_of(zone, view.seen.sketch, project),
+    }
+
+
+def _marks_words(standing: Standing) -> str:
+    states = [verdict.state for verdict in standing.verdicts.values()]
+    told = [f"{states.count(state)} {state}" for state in (OPEN, NOT_SEALED, SEALED) if state in states]
+    return ", ".join(told) or "none"
+
+
+def _release_words(view: ZoneView) -> str:
+    release = view.standing.release
+    if release is None:
+        return "none"
+    fell = ", fallen away" if view.standing.fallen and view.zone.placement is None else ""
+    return f"{moment(release.at, view.seen.project.time_zone)} by {name_in(view, release.by)}{fell}"
+
+
+def _groups(found: Comparison) -> tuple[Group, ...]:
+    """Only what is not empty, new things first."""
+    change, units = found.change, found.after.seen.project.units
+    turned = tuple(
+        replace(_mark(t.mark, units), way=f"{t.before} to {t.after}", kind=t.after.replace(" ", "-"))
+        for t in change.turned
+    )
+    groups = (
+        Group("Marked in between", tuple(_mark(mark, units) for mark in change.marked)),
+        Group("Marks that stand otherwise", turned),
+        Group("Marks withdrawn", tuple(_mark(mark, units) for mark in change.withdrawn)),
+        Group("Patches logged", tuple(_patch(found.after, patch) for patch in change.patched)),
+        Group(
+            "Patches withdrawn",
+            tuple(replace(_patch(found.after, p), sub=p.withdrawn or "") for p in change.unpatched),
+        ),
+        Group("Reasons that came", tuple(_reason(blocker, units) for blocker in change.come)),
+        Group("Reasons that went", tuple(_reason(blocker, units) for blocker in change.gone)),
+    )
+    return tuple(group for group in groups if group.rows)
+
+
+def _mark(mark: Defect, units: Units) -> ScheduleRow:
+    return ScheduleRow(
+        tag=mark.tag,
+        main=what(mark, units),
+        sub=f"Withdrawn: {mark.withdrawn}" if mark.withdrawn else mark.note,
+        href=f"/defects/{mark.id}",
+        kind="withdrawn" if mark.withdrawn else "",
+    )
+
+
+def _patch(view: ZoneView, patch: Patch) -> ScheduleRow:
+    project = view.seen.project
+    tag = view.site.defects[patch.defect_id].tag
+    lot = f", lot {patch.lot}" if patch.lot else ""
+    return ScheduleRow(
+        tag=tag,
+        main=f"{starting(patch.method)} by {name_in(view, patch.by)}{lot}",
+        sub=moment(patch.logged_at, project.time_zone),
+        way="withdrawn" if patch.withdrawn else "",
+        href=f"/defects/{patch.defect_id}",
+        kind="withdrawn" if patch.withdrawn else "",
+    )
+
+
+def _reason(blocker: Blocker, units: Units) -> ScheduleRow:
+    words = say_blocker(blocker, units).removeprefix(f"{blocker.name} ")
+    return ScheduleRow(tag=blocker.name, main=words)

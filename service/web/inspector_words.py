@@ -1,0 +1,81 @@
+"""The history's words on pages: what each kind of entry is called, and where the thing it is about is."""
+
+from __future__ import annotations
+
+import re
+
+from service.actions.audit import Line
+from service.history.entries import Entry
+
+KINDS = {
+    "project-started": "project started",
+    "rule-sheet-changed": "rule sheet changed",
+    "person-invited": "person invited",
+    "invitation-withdrawn": "invitation withdrawn",
+    "person-joined": "person let in",
+    "person-left": "person taken off",
+    "sketch-added": "sketch added",
+    "sketch-revised": "sketch revised",
+    "scale-set": "scale set",
+    "grid-laid": "grid laid",
+    "zone-outlined": "zone outlined",
+    "zone-changed": "zone changed",
+    "zone-withdrawn": "zone taken off the sketch",
+    "wall-drawn": "wall drawn",
+    "wall-withdrawn": "wall taken away",
+    "defect-marked": "defect marked",
+    "defect-withdrawn": "mark withdrawn",
+    "patch-logged": "patch logged",
+    "patch-withdrawn": "patch withdrawn",
+    "walk-finished": "punch walk finished",
+    "zone-held": "zone put on hold",
+    "hold-lifted": "hold lifted",
+    "zone-released": "zone released",
+    "release-pulled-back": "release pulled back",
+    "zone-placed": "zone placed",
+    "photo-added": "photo added",
+}
+_TAG = re.compile(r"([A-Za-z]+)[\s._-]*0*([0-9]{1,6})")
+
+
+def tag_of(typed: str) -> str:
+    """`b 7` and `B-007` as the tag is chalked, `B-07`; anything else as it was typed."""
+    read = _TAG.fullmatch(typed.strip())
+    return f"{read[1].upper()}-{int(read[2]):02d}" if read else typed.strip()
+
+
+def thing_of(entry: Entry) -> tuple[str, str]:
+    """Address and link's words of what an entry is about; two empty texts where no page shows it."""
+    kind, subject = entry.subject
+    fact, zone = entry.fact, f"/zones/{entry.zone}"
+    if kind in ("patch", "defect"):
+        return f"/defects/{getattr(fact, 'defect', subject)}", f"See {entry.tag}"
+    if kind == "project":
+        return _of_project(entry)
+    return {
+        "zone": (zone, "See the zone"),
+        "wall": (zone, "See the zone"),
+        "hold": (zone, "See the zone"),
+        "release": (f"{zone}/release", "See gate and release"),
+        "photo": (f"/photos/{subject}.webp", "See the photo"),
+        "sketch": (f"/sketches/{subject}", "See the sketch"),
+        "person": (f"/projects/{entry.project}/people", "See the people"),
+        "invitation": (f"/projects/{entry.project}/people", "See the people"),
+    }.get(kind, ("", ""))
+
+
+def _of_project(entry: Entry) -> tuple[str, str]:
+    if entry.type == "rule-sheet-changed":
+        return f"/projects/{entry.project}/rule-sheet", "See the rule sheet"
+    return f"/projects/{entry.project}/office", "See the project"
+
+
+def stood_of(entry: Entry) -> str:
+    """The page that shows the entry's zone, or all zones, as the entry left them."""
+    root = f"/zones/{entry.zone}" if entry.zone else f"/projects/{entry.project}"
+    return f"{root}/as-it-stood?entry={entry.seq}"
+
+
+def short_hash(line: Line) -> str:
+    """The first eight signs in fours, to read out."""
+    return f"{line.hash[:4]} {line.hash[4:8]}"
