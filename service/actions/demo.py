@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -27,10 +27,10 @@ WELL_MADE = {"cleaned": True, "dry": True, "edges_taped": True, "tape_width": "4
 
 @dataclass
 class Ticking:
-    """A clock that starts days ago and moves as the story does, so that the history reads like one."""
+    """A clock that starts the day before and moves as the story does, so that the history reads like one."""
 
     now: datetime
-    step: timedelta = field(default=timedelta(minutes=7))
+    step: timedelta
 
     def __call__(self) -> datetime:
         self.now += self.step
@@ -43,7 +43,8 @@ def fill(desk: Desk) -> list[tuple[str, str, str]]:
     if not accounts.nobody_yet(desk):
         return told
     story = desk.fresh()
-    story.clock = Ticking(desk.clock() - timedelta(days=2, hours=4))
+    morning = (desk.clock() - timedelta(days=1)).replace(hour=13, minute=0, second=0)  # 7 am on the site
+    story.clock = Ticking(morning, timedelta(minutes=4))
     lead, manager, inspector = (
         accounts.make_person(story, email, name, PASSWORD) for email, name, _ in PEOPLE
     )
@@ -86,7 +87,7 @@ class _Story:
     def _zones(self) -> list[tuple[str, str, tuple[float, float, float, float], int]]:
         """Letter, name, west, north, east and south edge in feet, and in how many hours it is placed."""
         return [
-            ("A", "North-west bay", (0, 0, 80, 60), -20),
+            ("A", "North-west bay", (0, 0, 80, 60), -16),
             ("B", "North-east bay", (80, 0, 200, 60), 14),
             ("C", "South-west bay", (0, 60, 80, 120), 18),
             ("D", "South middle bay", (80, 60, 140, 120), 42),

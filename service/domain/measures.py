@@ -172,6 +172,14 @@ def say_length(nm: int, units: Units, toward: Toward = "nearest") -> str:
     return f"{_steps(nm, NM_PER_MM, toward):,} mm"
 
 
+def say_run(nm: int, units: Units) -> str:
+    """How long a cut or a seam is: from 3 ft on in feet and inches (`7 ft`, `3 ft 4 1/2 in`), else as a length."""
+    if units != "us" or nm < 3 * NM_PER_FOOT:
+        return say_length(nm, units)
+    feet, sixteenths = divmod(_steps(nm, SIXTEENTH_NM, "nearest"), 12 * 16)
+    return f"{feet:,} ft {_inches(sixteenths)} in" if sixteenths else f"{feet:,} ft"
+
+
 def say_distance(nm: int, units: Units) -> str:
     """How far apart places are: `18 ft`, `3 ft 4 in`, `5.4 m`; under a foot or a metre as a length."""
     if units == "us":

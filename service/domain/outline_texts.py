@@ -15,6 +15,7 @@ from service.domain.measures import (
     length_json,
     parse_length,
     say_length,
+    say_run,
     say_sides,
     turn,
 )
@@ -161,9 +162,9 @@ def say_outline(outline: Outline, units: Units) -> str:
         case Rectangle(length, width, _):
             return say_sides(length, width, units)
         case Slit(length, 0, _):
-            return f"{say_length(length, units)} long, closed"
+            return f"{say_run(length, units)} long, closed"
         case Slit(length, opening, _):
-            return f"{say_length(length, units)} long, {say_length(opening, units)} open"
+            return f"{say_run(length, units)} long, {say_length(opening, units)} open"
         case Polygon(points):
             length, width, _ = least_rectangle(outline)
             return f"shape of {len(points)} corners, {say_sides(length, width, units)}"

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from service.domain import measures
 from service.domain.measures import (
     NM_PER_FOOT,
     NM_PER_INCH,
@@ -223,3 +224,17 @@ def test_a_quarter_turn_is_exact() -> None:
         (-1, 0),
         (0, -1),
     ]
+
+
+@pytest.mark.parametrize(
+    ("nm", "words"),
+    [
+        (30 * 25_400_000, "30 in"),
+        (36 * 25_400_000, "3 ft"),
+        (84 * 25_400_000, "7 ft"),
+        (40 * 25_400_000 + 12_700_000, "3 ft 4 1/2 in"),
+    ],
+)
+def test_a_long_run_is_told_in_feet_and_inches_as_a_tape_is_read(nm: int, words: str) -> None:
+    assert measures.say_run(nm, "us") == words
+    assert measures.say_run(nm, "metric") == measures.say_length(nm, "metric")
