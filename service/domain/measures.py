@@ -173,7 +173,7 @@ def say_length(nm: int, units: Units, toward: Toward = "nearest") -> str:
 
 
 def say_run(nm: int, units: Units) -> str:
-    """How long a cut or a seam is: from 3 ft on in feet and inches (`7 ft`, `3 ft 4 1/2 in`), else as a length."""
+    """How long a cut or seam is: from 3 ft in feet and inches (`7 ft`, `3 ft 4 1/2 in`), else as a length."""
     if units != "us" or nm < 3 * NM_PER_FOOT:
         return say_length(nm, units)
     feet, sixteenths = divmod(_steps(nm, SIXTEENTH_NM, "nearest"), 12 * 16)
