@@ -43,6 +43,12 @@ def test_every_path_that_developers_md_names_exists() -> None:
     assert named and not missing, missing
 
 
+def test_ci_runs_the_readmes_test_command_and_nothing_cleverer() -> None:
+    commands = re.findall(r"```sh\n(.*?)\n```", (ROOT / "README.md").read_text(), re.DOTALL)
+    test_command = next(command for command in commands if "-m tests" in command)
+    assert (ROOT / ".ci" / "run").read_text().rstrip().endswith(test_command)
+
+
 def test_no_address_of_a_registry_and_no_lock_file_is_kept() -> None:
     pinned = (ROOT / "deploy" / "constraints.txt").read_text()
     assert "://" not in pinned and "@" not in pinned
