@@ -108,15 +108,18 @@ def choose(
     *,
     prefix: str = "",
     fine_m: float = FINE_M,
+    by_dots: bool = False,
     units: str = "us",
     words: Sequence[str] = ("the first point", "the second point"),
 ) -> Chosen:
     """Read the places already settled from what was sent, and work through what was pressed.
 
     prefix: of every field, as given to the placer. fine_m: how much ground one dot of the picture may be when
-    a press settles. words: names of a pair's points. Garbage in the fields counts as nothing chosen.
+    a press settles; by_dots: settle by the sketch's own dots instead. words: names of a pair's points.
+    Garbage in the fields counts as nothing chosen.
     """
-    step = _Step(ground, mode, fine_m, units, read_places(sent, mode, prefix))
+    fine_px = fine_m * ground.px_per_m if ground.px_per_m and not by_dots else FINE_PX
+    step = _Step(ground, mode, fine_px, units, read_places(sent, mode, prefix))
     step.start(sent.get(f"{prefix}look", ""))
     pressed = step.press(sent, prefix)
     return Chosen(tuple(step.places), texts_of(step.places, mode), pressed, step.still(prefix, words))
@@ -126,10 +129,9 @@ class _Step:
     """One sending of the form: the places so far, the look it was sent from, and the look that follows."""
 
     def __init__(
-        self, ground: Ground, mode: Mode, fine_m: float, units: str, places: list[Point | None]
+        self, ground: Ground, mode: Mode, fine_px: float, units: str, places: list[Point | None]
     ) -> None:
         self.ground, self.mode, self.units, self.places = ground, mode, units, places
-        fine_px = fine_m * ground.px_per_m if ground.px_per_m else FINE_PX
         top = ground.levels - 1
         self.settles = min(max(math.floor(math.log2(max(fine_px, 0.125))), CLOSEST), top)
         self.closest = max(self.settles - 1, CLOSEST)

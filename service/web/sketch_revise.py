@@ -196,7 +196,7 @@ def _chosen(desk: Desk, view: SketchView, taken: Taken, sent: Mapping[str, str])
     units = view.seen.project.units
     ground = Ground(window_src(view.seen.sketch, taken.name), *pictures.sizes_of(desk, taken))
     return (
-        choose(sent, plan_ground(view), PAIR, prefix=OLD, fine_m=0.01, units=units, words=WORDS),
+        choose(sent, plan_ground(view), PAIR, prefix=OLD, by_dots=True, units=units, words=WORDS),
         choose(sent, ground, PAIR, prefix=NEW, units=units, words=WORDS),
     )
 

@@ -126,7 +126,7 @@ def _view(desk: Desk, person: Person, sketch_id: str) -> SketchView:
 
 def _chosen(view: SketchView, sent: dict[str, str]) -> Chosen:
     # As fine as the picture goes: the scale is no better than its two points.
-    return choose(sent, plan_ground(view), PAIR, fine_m=0.01, units=view.seen.project.units, words=WORDS)
+    return choose(sent, plan_ground(view), PAIR, by_dots=True, units=view.seen.project.units, words=WORDS)
 
 
 def _sure(view: SketchView, nm_per_px: float) -> Sure:

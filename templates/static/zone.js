@@ -41,7 +41,7 @@ document.querySelectorAll("[data-size]").forEach((told) => {
     let ring = [];
     try { ring = JSON.parse(form.elements.namedItem("outline").value || "[]"); } catch { /* not corners yet */ }
     if (ring.length < 3 || !perM) { told.textContent = told.dataset.few; return; }
-    if (crosses(ring)) { told.textContent = "The zone's outline crosses itself."; return; }
+    if (crosses(ring)) { told.textContent = "The zone's outline crosses or touches itself."; return; }
     const [px2, px] = size(ring);
     told.textContent = `${area(px2 / perM ** 2, units)}, ${round(px / perM, units)} round`;
   };
