@@ -46,7 +46,7 @@ class SheetPage:
     key: str
     seen: int
     form: SheetForm
-    rest: tuple[tuple[str, str], ...]
+    read: tuple[tuple[str, ...], ...]
     not_asked: str
     moved: tuple[str, ...]
 
@@ -201,7 +201,7 @@ def _answer(
         key=new_key(),
         seen=seen.head,
         form=sheet_form(sheet, units, form),
-        rest=read_rows(sheet),
+        read=read_rows(sheet, units),
         not_asked=", ".join(left_out),
         moved=_others(desk, person, project_id, _seen(form)) if form and status == 409 else (),
     )

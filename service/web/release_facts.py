@@ -64,12 +64,13 @@ def _mark_row(view: ZoneView, mark: Defect) -> ScheduleRow:
         told.insert(0, f"reaches in from zone {other.letter}" if other else "reaches in from a neighbour")
     if mark.after_placing:
         told.insert(0, "received after placing")
-    state = say_state(verdict, units) if verdict.state == SEALED else verdict.state
+    if verdict.state == SEALED:
+        told.insert(0, say_state(verdict, units).removeprefix("sealed, "))
     return ScheduleRow(
         tag=mark.tag,
         main=f"{mark.kind}, {say_outline(mark.outline, units)}",
         sub="; ".join(told) or "no patch logged",
-        way=state.capitalize(),
+        way=verdict.state.capitalize(),
         href=f"/defects/{mark.id}",
         kind=verdict.state.replace(" ", "-"),
     )

@@ -10,7 +10,6 @@ from service.domain.measures import Units, say_length
 from service.domain.rules import (
     CHECKABLE_DEMANDS,
     GATE_DEMANDS,
-    LENGTHS,
     REPAIR_METHODS,
     SHEET_PATCH,
     Factor,
@@ -215,13 +214,15 @@ def _in_words(sheet: RuleSheet, name: str) -> str:
     return ", ".join(value) or "nothing"
 
 
-def read_rows(sheet: RuleSheet) -> tuple[tuple[str, str], ...]:
-    """The parts of the sheet that are no numbers, for who only reads it."""
+def read_rows(sheet: RuleSheet, units: Units) -> tuple[tuple[str, ...], ...]:
+    """The whole sheet for who only reads it: title, value, and what it means with where it comes from."""
+    numbers = tuple(
+        (title, number_text(sheet, name, units), f"{means} {use} From: {getattr(sheet, name).source}.")
+        for name, (title, means, use) in MEANINGS.items()
+    )
     return (
+        *numbers,
         ("Repair that counts", _in_words(sheet, "repair_methods")),
         ("Second look", _in_words(sheet, "second_look")),
         ("Asked of the gate besides", _in_words(sheet, "gate_demands")),
     )
-
-
-assert set(MEANINGS) == {*LENGTHS, "collar_length_factor"}, "every number of the sheet says what it means"

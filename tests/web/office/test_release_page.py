@@ -80,7 +80,7 @@ def test_the_facts_confirmed_are_all_on_the_page(
     defects.withdraw_defect(desk, cast.lead.id, gone.id, "a leaf on the film")
     page = page_of(cast.manager).get(path(clear)).text
     for words in (
-        "6 in", "ASTM E1643 section 8", "B-01", "Sealed, overlap 6 in", "4 in tape", "a leaf on the film",
+        "6 in", "ASTM E1643 section 8", "B-01", "Sealed", "overlap 6 in", "4 in tape", "a leaf on the film",
         "does not ask the gate for penetrations, seams, terminations, hold points and film",
         "It does not replace the engineer of record",
     ):  # fmt: skip

@@ -6,8 +6,9 @@ import pytest
 
 from service.actions.desk import Desk
 from service.actions.projects import change_rule_sheet, one_project
-from service.domain.rules import RuleSheet
+from service.domain.rules import LENGTHS, RuleSheet
 from service.domain.site import Zone
+from service.web.sheet_form import MEANINGS
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone, state_of
 from tests.cast import Cast
 from tests.conftest import ClientOf
@@ -40,6 +41,10 @@ def test_every_number_is_told_with_its_source(cast: Cast, page_of: ClientOf) -> 
         for words in ("Patch overlap", "6 in", "ASTM E1643 section 8", "common practice, no source", "1.5"):
             assert words in page, words
     assert path(cast) not in actions_of(page_of(cast.lead).get(path(cast)).text)
+
+
+def test_every_number_of_the_sheet_says_what_it_means() -> None:
+    assert set(MEANINGS) == {*LENGTHS, "collar_length_factor"}
 
 
 def test_a_change_shows_what_it_does_before_it_is_saved(
