@@ -4,34 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from importlib import import_module
-from importlib.util import find_spec
-from typing import Any
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 
 from service.actions.desk import Desk, random_id, utc_now
-from service.domain.refusals import Refusal
+from service.api import errors as api_errors
+from service.api import v1
+from service.domain.refusals import NotSignedIn, Refusal
 from service.settings import Settings
 from service.storage.blobs import Blobs
 from service.storage.database import Database
 from service.storage.migrate import migrate
 from service.storage.outages import is_outage
-from service.web import entrance, errors, guards, links, middleware
+from service.web import (
+    crew,
+    entrance,
+    errors,
+    guards,
+    inspector,
+    kept,
+    links,
+    middleware,
+    office,
+    sketches,
+    zones,
+)
 from service.web.render import STATIC
 
-PAGES = (
-    "service.web.sketches",
-    "service.web.zones",
-    "service.web.crew",
-    "service.web.office",
-    "service.web.inspector",
-)
+ROUTES = (entrance, links, sketches, zones, crew, office, inspector, v1)
 API_PREFIX = "/api/"
 
 
@@ -58,13 +63,8 @@ def make_app(
     app = FastAPI(title="Laptight", docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False)
     app.state.settings = settings
     app.state.desk = make_desk(settings, clock=clock, new_id=new_id)
-    app.include_router(entrance.router)
-    app.include_router(links.router)
-    for name in PAGES:
-        if find_spec(name) is not None:
-            app.include_router(import_module(name).router)
-    if find_spec("service.api.v1") is not None:
-        app.include_router(import_module("service.api.v1").router)
+    for part in ROUTES:
+        app.include_router(part.router)
     app.mount("/static", STATIC)
     app.add_exception_handler(Refusal, _refused)
     app.add_exception_handler(HTTPException, _not_routed)
@@ -92,27 +92,26 @@ def trouble(request: Request, status: int) -> Response:
     """What is answered when no refusal stands behind the trouble: a page, or JSON in the contract's shape."""
     if not for_programs(request):
         return errors.trouble_page(request, status)
-    words = errors.WORDS.get(status, "That did not work.")
     code = {403: "cross-site", 404: "not-found", 405: "method", 413: "too-large", 503: "busy"}.get(
         status, "broken" if status >= 500 else "bad-request"
     )
-    return JSONResponse({"error": {"code": code, "message": words, "fields": {}}}, status)
+    return api_errors.error(status, code, errors.WORDS.get(status, "That did not work."))
 
 
-def _refused(request: Request, refusal: Exception) -> Response:
+async def _refused(request: Request, refusal: Exception) -> Response:
     assert isinstance(refusal, Refusal)
     if not for_programs(request):
+        if isinstance(refusal, NotSignedIn) and request.method == "POST":
+            return await kept.to_sign_in(request)
         return errors.refusal_page(request, refusal)
-    if find_spec("service.api.errors") is not None:
-        answer: Response = import_module("service.api.errors").refused(request, refusal)
-        return answer
-    body: dict[str, Any] = {"code": refusal.code, "message": refusal.message, "fields": refusal.fields}
-    return JSONResponse({"error": body}, errors.status_of(refusal))
+    return api_errors.refused(request, refusal)
 
 
 def _not_routed(request: Request, missing: Exception) -> Response:
     assert isinstance(missing, HTTPException)
-    return trouble(request, missing.status_code)
+    answer = trouble(request, missing.status_code)
+    answer.headers.update(missing.headers or {})  # Allow, beside a 405
+    return answer
 
 
 def _unreadable(request: Request, bad: Exception) -> Response:
@@ -120,7 +119,4 @@ def _unreadable(request: Request, bad: Exception) -> Response:
     assert isinstance(bad, RequestValidationError)
     if not for_programs(request):
         return errors.trouble_page(request, 404)
-    if find_spec("service.api.errors") is not None:
-        answer: Response = import_module("service.api.errors").unreadable(request, bad)
-        return answer
-    return trouble(request, 422)
+    return api_errors.unreadable(request, bad)

@@ -15,6 +15,7 @@ from service.web import guards
 from service.web.errors import own_path
 from service.web.forms import Typed
 from service.web.guards import Signed, TheDesk, Visitor
+from service.web.kept import Fields, Kept, unpack
 from service.web.render import render
 
 router = APIRouter(include_in_schema=False)
@@ -22,11 +23,23 @@ router = APIRouter(include_in_schema=False)
 
 @dataclass(frozen=True, slots=True)
 class SignInPage:
-    """`first`: nobody has an account here yet. `next`: where to go once signed in."""
+    """`first`: nobody has an account here yet. `next`: where to go once signed in. `kept`: what was typed
+    into a form sent too late, packed; it comes along only where no scripts run."""
 
     email: str
     next: str
     first: bool
+    kept: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SendAgainPage:
+    """A form that was sent after the sign-in had ended: its fields, and those of them worth showing."""
+
+    action: str
+    fields: Fields
+    shown: Fields
+    back: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +75,10 @@ def _next(text: str) -> str:
 
 
 @router.get("/sign-in")
-def sign_in_page(desk: TheDesk, person: Visitor, next: str = "/") -> Response:
+def sign_in_page(desk: TheDesk, person: Visitor, next: str = "/", kept: str = "") -> Response:
     if person is not None:
         return RedirectResponse(_next(next), 303)
-    return _html("entrance/sign_in.html", SignInPage("", _next(next), accounts.nobody_yet(desk)))
+    return _html("entrance/sign_in.html", SignInPage("", _next(next), accounts.nobody_yet(desk), kept))
 
 
 @router.post("/sign-in")
@@ -76,7 +89,7 @@ def sign_in(request: Request, desk: TheDesk, form: Typed) -> Response:
             desk, form.value("email"), form.value("password"), guards.client_address(request)
         )
     except (NotSignedIn, SlowDown) as refusal:
-        page = SignInPage(form.value("email"), where, first=False)
+        page = SignInPage(form.value("email"), where, first=False, kept=form.value("kept"))
         status = 422 if isinstance(refusal, NotSignedIn) else 429
         answer = _html("entrance/sign_in.html", page, status, errors={"email": refusal.message})
         if isinstance(refusal, SlowDown):
@@ -85,9 +98,19 @@ def sign_in(request: Request, desk: TheDesk, form: Typed) -> Response:
     old = guards.page_token(request)
     if old:
         accounts.sign_out(desk, old)
-    answer = RedirectResponse(where, 303)
+    kept = unpack(form.value("kept"))
+    answer = _send_again(kept, where) if kept else RedirectResponse(where, 303)
     guards.keep_sign_in(request, answer, token, ends_at)
     return answer
+
+
+def _send_again(kept: Kept, back: str) -> Response:
+    shown = tuple(
+        (name.replace("_", " "), value)
+        for name, value in kept.fields
+        if value.strip() and name not in ("request_key", "next") and not name.endswith("_unit")
+    )
+    return _html("entrance/send_again.html", SendAgainPage(kept.path, kept.fields, shown, back))
 
 
 @router.post("/sign-out")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Iterator
 
 import httpx
@@ -10,9 +11,10 @@ from fastapi import FastAPI
 from sqlalchemy.exc import OperationalError
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
+from starlette.types import Message
 
 from service.web.guards import PLAIN_COOKIE
-from service.web.middleware import MIB, most_bytes
+from service.web.middleware import MIB, BodyLimit, most_bytes
 from tests.cast import Cast
 from tests.conftest import ClientOf
 from tests.in_process import ADDRESS, InProcess, browser
@@ -25,8 +27,8 @@ BEARER = {"Authorization": "Bearer anything"}
 ROWS = [
     ("same-origin", {**COOKIE, "Sec-Fetch-Site": "same-origin"}, True),
     ("typed or bookmarked", {**COOKIE, "Sec-Fetch-Site": "none"}, True),
-    ("same-site", {**COOKIE, "Sec-Fetch-Site": "same-site"}, False),
-    ("cross-site", {**COOKIE, "Sec-Fetch-Site": "cross-site"}, False),
+    ("same-site", {**COOKIE, "Sec-Fetch-Site": "same-site", "Origin": ADDRESS}, False),
+    ("cross-site", {**COOKIE, "Sec-Fetch-Site": "cross-site", "Origin": ADDRESS}, False),
     ("unknown value, other origin", {**COOKIE, "Sec-Fetch-Site": "x", "Origin": "http://evil.test"}, False),
     ("own origin", {**COOKIE, "Origin": ADDRESS}, True),
     ("other origin", {**COOKIE, "Origin": "http://evil.test"}, False),
@@ -208,3 +210,25 @@ def test_a_body_that_lies_about_its_length_is_counted_as_it_comes(breaking: http
         answer = breaking.send(request)
         assert answer.status_code == 413
         assert answer.json()["error"]["code"] == "too-large"
+
+
+def test_nothing_more_is_taken_in_once_a_body_is_too_large(app: FastAPI) -> None:
+    """An endless body is left after the piece that goes past the limit."""
+    asked, sent = 0, []
+
+    async def endless() -> Message:
+        nonlocal asked
+        asked += 1
+        return {"type": "http.request", "body": b"x" * (MIB // 4), "more_body": asked < 1_000}
+
+    async def send(message: Message) -> None:
+        sent.append(message)
+
+    async def reads_all(scope: object, receive: object, send: object) -> None:
+        await Request(scope, receive).body()  # type: ignore[arg-type]
+
+    limited = BodyLimit(reads_all, lambda request, status: Response(status_code=status))
+    scope = {"type": "http", "method": "POST", "path": "/a", "headers": [], "query_string": b""}
+    asyncio.run(limited(scope, endless, send))
+    assert sent[0]["status"] == 413
+    assert asked == 5

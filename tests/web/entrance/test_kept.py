@@ -1,0 +1,90 @@
+"""A form sent after the sign-in had ended: with scripts off, what was typed comes back after signing in."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import httpx
+import pytest
+
+from service.web.kept import LONGEST, Kept, pack, unpack
+from tests.cast import PASSWORD, Cast
+
+TYPED = {
+    "note": "two holes <by> the & pipe",
+    "name": "B west",
+    "width": "6",
+    "width_unit": "in",
+    "request_key": "k1",
+}
+
+
+def fields_of(page: str) -> dict[str, str]:
+    """The hidden fields of a page, as a browser without scripts would send them."""
+    found = re.findall(r'<input type="hidden" name="([^"]+)"(?: id="[^"]*")? value="([^"]*)">', page)
+    return {name: html.unescape(value) for name, value in found}
+
+
+def test_what_was_typed_is_offered_to_be_sent_again(client: httpx.Client, cast: Cast) -> None:
+    path = f"/projects/{cast.project_id}/people"
+    late = client.post(path, data=TYPED, headers={"Referer": f"{client.base_url}{path}"})
+    assert late.status_code == 303
+    sign_in = client.get(late.headers["location"])
+    sent = {**fields_of(sign_in.text), "email": cast.manager.email}
+    wrong = client.post("/sign-in", data={**sent, "password": "not that one"})
+    again = client.post("/sign-in", data={**sent, **fields_of(wrong.text), "password": PASSWORD})
+    assert again.status_code == 200
+    assert f'action="{path}"' in again.text
+    assert fields_of(again.text).items() >= TYPED.items()
+    assert "two holes &lt;by&gt; the &amp; pipe" in again.text
+    assert client.get("/").status_code == 200, "and the person is signed in"
+
+
+def test_where_scripts_run_the_page_itself_is_shown_again(client: httpx.Client, cast: Cast) -> None:
+    late = client.post("/account", data={"note": "x"}, headers={"Referer": f"{client.base_url}/account"})
+    page = client.get(late.headers["location"]).text
+    assert re.search(r'<noscript><input type="hidden" name="kept"', page), (
+        "scripts on: the field is not there"
+    )
+    answer = client.post(
+        "/sign-in", data={"email": cast.lead.email, "password": PASSWORD, "next": "/account"}
+    )
+    assert (answer.status_code, answer.headers["location"]) == (303, "/account")
+
+
+def test_passwords_and_pictures_never_travel(client: httpx.Client) -> None:
+    late = client.post(
+        "/account",
+        data={"old_password": "secret one", "password": "secret two", "note": "kept"},
+        files={"photo": ("a.jpg", b"bytes of a picture", "image/jpeg")},
+    )
+    carried = unpack(late.headers["location"].partition("&kept=")[2])
+    assert carried == Kept("/account", (("note", "kept"),))
+
+
+def test_too_much_to_carry_is_left_behind(client: httpx.Client) -> None:
+    noise = "".join(chr(0x4E00 + (i * 7919) % 20_000) for i in range(6_000))
+    assert pack(Kept("/a", (("note", noise),))) == ""
+    late = client.post("/account", data={"note": noise})
+    assert (late.status_code, "kept=" in late.headers["location"]) == (303, False)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "", "x", "é", "A" * (LONGEST + 4), pack(Kept("//evil.test", (("a", "b"),))),
+        pack(Kept("https://evil.test/", (("a", "b"),))),
+    ],
+)  # fmt: skip
+def test_what_we_did_not_pack_is_not_unpacked(text: str) -> None:
+    assert unpack(text) is None
+
+
+def test_a_small_text_that_swells_is_not_unpacked() -> None:
+    import base64
+    import zlib
+
+    bomb = base64.urlsafe_b64encode(zlib.compress(b'["/a",[["a","' + b"x" * 3_000_000 + b'"]]]', 9)).decode()
+    assert len(bomb) < LONGEST
+    assert unpack(bomb) is None
