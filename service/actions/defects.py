@@ -14,7 +14,7 @@ from service.domain import roles
 from service.domain.ground import reaches_into
 from service.domain.outline_texts import BadOutline, read_outline
 from service.domain.outlines import Outline
-from service.domain.places import to_base
+from service.domain.places import to_base, turn_of, turned
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.site import KINDS, Defect, Photo, Site, Zone
 from service.domain.zone_facts import nm_per_px
@@ -40,7 +40,7 @@ class OutsideZone(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class MarkEntry:
-    """What a person gives to mark a defect. `at`: pixels of today's picture."""
+    """What a person gives to mark a defect: `at` in pixels of today's picture, `outline` as it lies on it."""
 
     kind: str
     at: Sequence[float]
@@ -77,10 +77,11 @@ def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
         if seen.sketch.scale is None:
             raise NoScale
         at = to_base(seen.sketch, mark.at, "at")
-        _check_inside(site, seen.zone, mark.outline, at)
+        outline = turned(mark.outline, -turn_of(seen.sketch))
+        _check_inside(site, seen.zone, outline, at)
         tag = f"{seen.zone.letter}-{seen.zone.marks + 1:02d}"
         fact = DefectMarked(
-            desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, mark.outline, mark.note
+            desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note
         )
         record(desk, session, site, by, seen.role, fact)
     return site.defects[fact.defect]

@@ -13,11 +13,12 @@ from service.domain.measures import Units, say_length
 from service.domain.outline_texts import BadOutline, read_angle, read_offset, read_outline
 from service.domain.outlines import Outline
 from service.domain.overlap import Overlap, Piece, judge
+from service.domain.places import turn_of, turned, turned_point
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.repair import Numbers, Verdict, workmanship
 from service.domain.rules import REPAIR_METHODS, SHEET_PATCH
 from service.domain.sides import SIDE_WORDS, Sides, side_angle, sides_that_fit
-from service.domain.site import Defect, Patch, Site
+from service.domain.site import Defect, Patch, Site, Sketch
 from service.domain.zone_facts import nm_per_px, patch_facts, patches_by_mark, walled_sides
 from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
@@ -172,7 +173,7 @@ def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> 
         _, defect = defect_seen_by(session, by, defect_id)
         seen, site = zone_to_change(session, by, defect.zone_id, "log a patch")
         defect = _standing_defect(site, defect_id)
-        entry = read_patch(defect.outline, given, seen.project.units)
+        entry = _in_base(seen.sketch, read_patch(defect.outline, given, seen.project.units))
         also = _marks_under(site, defect, entry.also)
         _check_walls(site, seen, defect, entry.sides)
         overlap = _overlap_with(site, seen, defect, entry)
@@ -186,8 +187,16 @@ def preview_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any])
     with desk.reading() as session:
         seen, defect = defect_seen_by(session, by, defect_id)
         site = books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
-    entry = read_shape(defect.outline, given, seen.project.units)
+    entry = _in_base(seen.sketch, read_shape(defect.outline, given, seen.project.units))
     return _overlap_with(site, seen, site.defects[defect_id], entry)
+
+
+def _in_base(sketch: Sketch, entry: PatchEntry) -> PatchEntry:
+    """A patch told by its size lies as today's picture shows it; it is kept in the base frame."""
+    if entry.outline is None or sketch.alignment is None:
+        return entry
+    back = -turn_of(sketch)
+    return replace(entry, outline=turned(entry.outline, back), offset=turned_point(entry.offset, back))
 
 
 def _standing_defect(site: Site, defect_id: str) -> Defect:

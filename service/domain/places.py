@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from service.domain.alignment import Similarity, similarity
+from service.domain.measures import turn
+from service.domain.outlines import Circle, Outline, Point, Polygon
 from service.domain.refusals import BadInput
 from service.domain.site import Px, Sketch
 
@@ -43,3 +46,24 @@ def from_base(sketch: Sketch, point: Px) -> tuple[float, float]:
     """A point of the base frame in pixels of today's picture."""
     x, y = shown(sketch).apply(point) if sketch.alignment else point
     return x / MILLI, y / MILLI
+
+
+def turned(outline: Outline, udeg: int) -> Outline:
+    """The outline turned clockwise on the sketch about its centre."""
+    if not udeg or isinstance(outline, Circle):
+        return outline
+    if isinstance(outline, Polygon):
+        return Polygon(tuple(turned_point(point, udeg) for point in outline.points))
+    return replace(outline, angle_udeg=(outline.angle_udeg + udeg) % 360_000_000)
+
+
+def turned_point(point: Point, udeg: int) -> Point:
+    """A point about the centre, turned clockwise on the sketch."""
+    c, s = turn(udeg)
+    x, y = point
+    return round(x * c - y * s), round(x * s + y * c)
+
+
+def turn_of(sketch: Sketch) -> int:
+    """How far today's picture is turned clockwise from the base frame, in micro-degrees."""
+    return shown(sketch).turn_udeg if sketch.alignment else 0

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from service.domain.alignment import Similarity
 from service.domain.grid import Grid, place_words
 from service.domain.grid import GridLine as Line
-from service.domain.measures import NM_PER_M, Units, turn
-from service.domain.outlines import Circle, Outline, Point, Polygon
-from service.domain.places import shown
+from service.domain.measures import NM_PER_M, Units
+from service.domain.outlines import Outline, Point
+from service.domain.places import shown, turn_of, turned, turned_point
 from service.domain.site import GridLine, Px, Sketch, Wall
 from service.domain.zone_facts import nm_per_px
 from service.web.drawing import GridToDraw, MarkToDraw, SketchDrawing
@@ -47,15 +47,10 @@ class Shown:
 
     def outline(self, outline: Outline) -> Outline:
         """The outline turned as the picture is turned."""
-        turned = self.move.turn_udeg if self.move else 0
-        if not turned or isinstance(outline, Circle):
-            return outline
-        if isinstance(outline, Polygon):
-            return Polygon(tuple(_turned(point, turned) for point in outline.points))
-        return replace(outline, angle_udeg=outline.angle_udeg + turned)
+        return turned(outline, turn_of(self.sketch))
 
     def offset(self, offset: Point) -> Point:
-        return _turned(offset, self.move.turn_udeg) if self.move else offset
+        return turned_point(offset, turn_of(self.sketch)) if self.move else offset
 
     def grid(self) -> tuple[GridToDraw, ...]:
         return tuple(
@@ -102,12 +97,6 @@ class Shown:
             rows=rows,
             marks_href=marks_href,
         )
-
-
-def _turned(point: Point, udeg: int) -> Point:
-    c, s = turn(udeg)
-    x, y = point
-    return round(x * c - y * s), round(x * s + y * c)
 
 
 def where_words(sketch: Sketch, at: Px, units: Units) -> str:

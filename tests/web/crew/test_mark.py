@@ -6,9 +6,11 @@ import httpx
 
 from service.actions import defects, zones
 from service.actions.desk import Desk
+from service.actions.doing import record, sketch_to_change
 from service.actions.reading import zone_view
 from service.domain.outlines import Circle, Polygon, Rectangle, Slit
-from service.domain.site import Defect, Zone
+from service.domain.site import Alignment, Defect, Zone
+from service.history.facts import SketchRevised
 from tests.builders import NEXT_DOOR, a_mark, a_sketch, a_zone
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf
@@ -220,3 +222,27 @@ def test_a_kind_no_patch_mends_says_so_beside_its_tag(desk: Desk, cast: Cast, pa
     page = client.get(f"/defects/{mark.id}/marked").text
     assert "Not mended by a patch: seal it with a collar" in page
     assert f'href="/defects/{mark.id}/patch"' not in page
+
+
+def test_on_a_turned_revision_a_mark_lies_as_it_was_drawn_there(
+    desk: Desk, cast: Cast, page_of: ClientOf
+) -> None:
+    """A revision scanned a quarter turn clockwise: what lies level on it stood upright on the first picture,
+    and what was marked before turns with it."""
+    zone, client = a_zone(desk, cast), page_of(cast.lead)
+    a_mark(desk, cast, zone, (300, 300))
+    with desk.writing() as session:
+        seen, site = sketch_to_change(session, cast.manager.id, zone.sketch_id, "add a sketch")
+        # The first picture's left edge is the new one's top: (x, y) is shown at (2000 - y, x).
+        quarter = Alignment((0, 0), (1_000_000, 0), (2_000_000, 0), (2_000_000, 1_000_000))
+        fact = SketchRevised(zone.sketch_id, "1" * 64, None, 2000, 3000, 5, quarter)
+        record(desk, session, site, cast.manager.id, seen.role, fact)
+    sent = client.post(f"/zones/{zone.id}/mark", data=tear(fresh(client, zone)) | {"x": "1700", "y": "320"})
+    assert sent.status_code == 303
+    drawn = client.get(f"/zones/{zone.id}/marks.json").json()["marks"]
+    spans = [
+        [round(max(p[axis] for p in row["ring"]) - min(p[axis] for p in row["ring"]), 2) for axis in (0, 1)]
+        for row in drawn
+    ]
+    assert [row["at"] for row in drawn] == [[1700.0, 300.0], [1700.0, 320.0]]
+    assert spans == [[1.67, 3.33], [3.33, 1.67]], "4 by 2 in at 10 px to the foot"
