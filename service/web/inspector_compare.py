@@ -17,7 +17,7 @@ from service.domain.refusals import Conflict
 from service.domain.repair import NOT_SEALED, OPEN, SEALED
 from service.domain.site import Defect, Patch
 from service.domain.wording import say_blocker
-from service.history.standing import Standing
+from service.history.standing import LAYING, Standing
 from service.web.crew_words import placing, starting, what
 from service.web.drawing import ScheduleRow
 from service.web.guards import Signed, TheDesk
@@ -101,13 +101,19 @@ def compare(request: Request, desk: TheDesk, person: Signed, zone_id: str) -> Re
 def _lead(found: Comparison) -> str:
     """What came of it, in one sentence."""
     letter = found.after.zone.letter
-    before = found.before.standing.state if found.before else "not outlined yet"
-    after = found.after.standing.state
+    before = _state_words(found.before) if found.before else "not outlined yet"
+    after = _state_words(found.after)
     if before != after:
         return f"Zone {letter} was {before} at the first time and {after} at the second."
     if found.change.nothing and not found.lines:
         return f"Nothing of zone {letter} changed between the two: it was {after} at both."
     return f"Zone {letter} was {after} at both times; what changed in between stands below."
+
+
+def _state_words(view: ZoneView) -> str:
+    if view.zone.withdrawn is not None:
+        return "off the sketch"
+    return "still being laid" if view.standing.state == LAYING else view.standing.state
 
 
 def _sides(found: Comparison) -> tuple[SideRow, ...]:
@@ -153,7 +159,7 @@ def _groups(found: Comparison) -> tuple[Group, ...]:
         for t in change.turned
     )
     groups = (
-        Group("Marked in between", tuple(_mark(mark, units) for mark in change.marked)),
+        Group("Marked in between", tuple(_new_mark(found.after, mark) for mark in change.marked)),
         Group("Marks that stand otherwise", turned),
         Group("Marks withdrawn", tuple(_mark(mark, units) for mark in change.withdrawn)),
         Group("Patches logged", tuple(_patch(found.after, patch) for patch in change.patched)),
@@ -175,6 +181,12 @@ def _mark(mark: Defect, units: Units) -> ScheduleRow:
         href=f"/defects/{mark.id}",
         kind="withdrawn" if mark.withdrawn else "",
     )
+
+
+def _new_mark(view: ZoneView, mark: Defect) -> ScheduleRow:
+    """A mark made in between, with how it stands at the second time."""
+    state = "withdrawn" if mark.withdrawn else view.verdict(mark).state
+    return replace(_mark(mark, view.seen.project.units), way=state)
 
 
 def _patch(view: ZoneView, patch: Patch) -> ScheduleRow:

@@ -68,6 +68,7 @@ class HistoryPage:
     older_href: str
     newest_href: str
     clear_href: str
+    stood_href: str
     zone_time: str
 
 
@@ -158,6 +159,7 @@ def _page(view: HistoryView, form: Form, before: int | None) -> HistoryPage:
         older_href=f"{here}?{urlencode(older)}" if older else "",
         newest_href=f"{here}?{urlencode(sent)}".rstrip("?") if before else "",
         clear_href=here if sent else "",
+        stood_href=f"/zones/{typed['zone']}/as-it-stood" if typed["zone"] in view.site.zones else "",
         zone_time=project.time_zone,
     )
 

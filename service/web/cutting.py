@@ -1,0 +1,108 @@
+"""The pieces of film a zone's open marks need, by size, so that like pieces come off the roll together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from service.actions.reading import ZoneView
+from service.domain.measures import NM_PER_M, Units, say_area, say_length, say_sides
+from service.domain.outlines import cut_size
+from service.domain.repair import NOT_SEALED
+from service.domain.rules import RuleSheet
+from service.domain.site import Defect
+from service.domain.wording import say_state
+from service.web.crew_words import tape_length, what
+from service.web.render import many
+from service.web.shown import where_words
+
+NM_PER_FOOT = 304_800_000
+SHOWN_STEP: dict[Units, int] = {"us": 1_587_500, "metric": 1_000_000}  # 1/16 in, 1 mm: as sizes are shown
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece: for which mark, where it goes, its least size and tape. told: why a piece is asked again."""
+
+    tag: str
+    what: str
+    where: str
+    least: str
+    tape: str
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
+class SameSize:
+    """Pieces of one cut size, told once over them."""
+
+    heading: str
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """Groups from the widest down. `totals`: pairs (term, words), nothing added for waste."""
+
+    groups: tuple[SameSize, ...]
+    totals: tuple[tuple[str, str], ...]
+
+
+def cutting_of(view: ZoneView, marks: Sequence[Defect]) -> Cutting:
+    """What to cut for these marks, by the project's rule sheet."""
+    sheet, units = view.seen.project.sheet, view.seen.project.units
+    by_size: dict[tuple[int, int], list[Defect]] = {}
+    for mark in marks:
+        by_size.setdefault(size_as_cut(mark, sheet, units), []).append(mark)
+    groups = [
+        SameSize(
+            f"{many(len(group), 'piece')} of {say_sides(long, wide, units, 'up')}",
+            tuple(_piece(view, mark) for mark in group),
+        )
+        for (wide, long), group in sorted(by_size.items(), reverse=True)
+    ]
+    return Cutting(tuple(groups), _totals(by_size, marks, sheet, units) if marks else ())
+
+
+def size_as_cut(mark: Defect, sheet: RuleSheet, units: Units) -> tuple[int, int]:
+    """Width and length in nanometres, the width the smaller, each rounded up to the step that is shown."""
+    length, width, _ = cut_size(mark.outline, sheet.patch_overlap.nm, sheet.cut_allowance.nm)
+    step = SHOWN_STEP[units]
+    small, large = (-(-nm // step) * step for nm in sorted((length, width)))
+    return small, large
+
+
+def _piece(view: ZoneView, mark: Defect) -> Piece:
+    sheet, units = view.seen.project.sheet, view.seen.project.units
+    least = sorted(cut_size(mark.outline, sheet.patch_overlap.nm)[:2])
+    verdict = view.verdict(mark)
+    return Piece(
+        tag=mark.tag,
+        what=what(mark, units),
+        where=where_words(view.seen.sketch, mark.at, units),
+        least=say_sides(least[1], least[0], units, "up"),
+        tape=say_length(tape_length(mark.outline, sheet), units, "up"),
+        told=say_state(verdict, units) if verdict.state == NOT_SEALED else "",
+    )
+
+
+def _totals(
+    by_size: dict[tuple[int, int], list[Defect]], marks: Iterable[Defect], sheet: RuleSheet, units: Units
+) -> tuple[tuple[str, str], ...]:
+    """Film and tape of all pieces: the pieces alone, because what a roll wastes is not known here."""
+    film_m2 = sum(wide / NM_PER_M * long / NM_PER_M * len(group) for (wide, long), group in by_size.items())
+    tape = sum(tape_length(mark.outline, sheet) for mark in marks)
+    count = sum(map(len, by_size.values()))
+    return (
+        ("Pieces", f"{count:,}"),
+        ("Film", say_area(film_m2, units)),
+        ("Tape", f"{run_words(tape, units)}, {say_length(sheet.tape_width.nm, units)} wide or wider"),
+    )
+
+
+def run_words(nm: int, units: Units) -> str:
+    """A length of tape rounded up, so that what is fetched is enough: `23 ft`, `7.1 m`."""
+    if units == "us":
+        return f"{-(-nm // NM_PER_FOOT):,} ft"
+    tenths = -(-nm * 10 // NM_PER_M)
+    return f"{tenths // 10:,}.{tenths % 10} m"
