@@ -1,4 +1,4 @@
-// Usual sizes at a press, and a pad to draw a free shape on: corners at whole steps, true size all the time.
+// The crew's forms: usual sizes at a press, a pad to draw a free shape on, and the server's verdict while typing.
 const VIEW = 240;
 // How much ground one square of the pad is, and how finely a press is taken: [square, step], in the form's unit.
 const SCALES = { in: [[1, 0.25], [2, 0.5], [6, 1], [12, 2], [48, 6]], mm: [[25, 5], [50, 10], [150, 25], [300, 50], [1200, 150]] };
@@ -80,3 +80,41 @@ class Pad {
 }
 
 document.querySelectorAll("[data-pad]").forEach((box) => new Pad(box));
+
+// The verdict of a patch told by its size, or laid over another: the server is asked, which alone judges.
+const box = document.querySelector("[data-preview-url]"), form = box?.closest("form"), verdict = box?.querySelector("[data-preview]");
+let waiting = 0, asked = 0;
+
+function show({ words, small, kind }) {
+  verdict.hidden = !words;
+  verdict.className = `verdict ${kind}`;
+  verdict.querySelector("[data-words]").textContent = words;
+  verdict.querySelector("small").textContent = small;
+}
+
+/** Whether enough is typed to be worth asking: all four readings, or a shape with its sizes. */
+function told(by) {
+  if (by === "readings") {
+    return [...form.querySelectorAll(".read input")].every((field) => field.disabled || field.value.trim());
+  }
+  const shape = form.querySelector("[name=shape]:checked")?.value;
+  const asks = { circle: ["diameter"], rectangle: ["length", "width"], slit: ["slit_length"], polygon: [] }[shape];
+  return Boolean(asks) && asks.every((name) => form.elements.namedItem(name).value.trim());
+}
+
+async function ask() {
+  const by = form.querySelector("[name=by]:checked")?.value;
+  if ((by === "readings" && !("previewAlways" in box.dataset)) || !told(by)) return show({ words: "", small: "", kind: "" });
+  const mine = ++asked, data = new FormData(form);
+  for (const name of ["camera", "picture", "request_key"]) data.delete(name);
+  try {
+    const answer = await fetch(box.dataset.previewUrl, { method: "POST", body: data, headers: { Accept: "application/json" } });
+    if (mine === asked && (answer.ok || answer.status === 422)) show(await answer.json());
+  } catch { /* no signal: the server judges when the patch is logged */ }
+}
+
+if (box) {
+  for (const kind of ["input", "change", "typed-back"]) form.addEventListener(kind, () => { clearTimeout(waiting); waiting = setTimeout(ask, 250); });
+  box.addEventListener("click", (e) => { if (e.target.closest("button")) { clearTimeout(waiting); waiting = setTimeout(ask, 250); } });
+  ask();
+}
