@@ -1,4 +1,4 @@
-"""What people look at: a zone as it stands, a project's zones, one defect, and what moved since a release."""
+"""What people look at: a zone as it stands, a project's zones, one sketch, one defect."""
 
 from __future__ import annotations
 
@@ -7,10 +7,7 @@ from dataclasses import dataclass
 from service.actions.desk import Desk
 from service.domain.repair import WITHDRAWN, Verdict
 from service.domain.site import Defect, Hold, Patch, Photo, Site, Wall, Zone
-from service.domain.zone_facts import zone_facts
-from service.history.entries import Entry
-from service.history.replay import apply, replay
-from service.history.standing import Standing, digest_of, standing_of
+from service.history.standing import Standing, standing_of
 from service.storage import books
 from service.storage.seen import (
     SeenProject,
@@ -141,28 +138,3 @@ def sketch_view(desk: Desk, by: str, sketch_id: str) -> SketchView:
 def _standings(site: Site) -> list[Standing]:
     zones = sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))
     return [standing_of(site, zone.id) for zone in zones if zone.withdrawn is None]
-
-
-def moved_since_release(desk: Desk, by: str, zone_id: str) -> list[Entry]:
-    """The entries after the zone's release that moved its facts away from it, oldest first.
-
-    Found by replay: each later entry is applied, and told when the zone's digest is another one after it.
-    """
-    with desk.reading() as session:
-        seen = zone_seen_by(session, by, zone_id)
-        entries = books.entries(session, seen.project.id)
-    site = replay(())
-    moved: list[Entry] = []
-    release_seq, digest = 0, ""
-    for entry in entries:
-        apply(site, entry)
-        released = getattr(entry.fact, "release", None) is not None and entry.zone == zone_id
-        if released:
-            release_seq, moved = entry.seq, []
-            digest = digest_of(zone_facts(site, zone_id))
-        elif release_seq:
-            now = digest_of(zone_facts(site, zone_id))
-            if now != digest:
-                moved.append(entry)
-                digest = now
-    return moved

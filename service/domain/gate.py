@@ -19,13 +19,26 @@ VERSION = 1
 class HoldFacts:
     id: str
     cause: str
+    lifted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Revisions:
+    """How often each of these was set. Without them a change and its undoing would bring a release back to
+    life that nobody gave again."""
+
+    numbers: int
+    scale: int
+    picture: int
+    outline: int
 
 
 @dataclass(frozen=True, slots=True)
 class ZoneFacts:
     """All that the gate reads, and all that a release names: exactly these are digested.
 
-    `defects` are the standing marks whose outline reaches into the zone, by id.
+    `defects` are the standing marks whose outline reaches into the zone, by id; `withdrawn` the ids of those
+    that were taken back, which a release lists; `holds` every hold there was, lifted or not.
     """
 
     zone: str
@@ -36,7 +49,9 @@ class ZoneFacts:
     numbers: Numbers
     walked: bool
     defects: tuple[DefectFacts, ...]
+    withdrawn: tuple[str, ...]
     holds: tuple[HoldFacts, ...]
+    revisions: Revisions
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +76,8 @@ def _blockers(facts: ZoneFacts, verdicts: dict[str, Verdict]) -> Iterator[Blocke
     if facts.scale is None:
         yield Blocker("no-scale", zone, facts.letter)
     for hold in facts.holds:
+        if hold.lifted:
+            continue
         yield Blocker("zone-hold", ("hold", hold.id), facts.letter, hold.cause)
     if not facts.walked:
         yield Blocker("not-walked", zone, facts.letter)

@@ -41,11 +41,14 @@ class Noun(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Project:
+    """`numbers_revision` counts the changes of what the gate reads off the rule sheet."""
+
     id: str
     name: str
     units: Units
     time_zone: str
     sheet: RuleSheet
+    numbers_revision: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,10 @@ class Alignment:
 
 @dataclass(frozen=True, slots=True)
 class Sketch:
-    """`sha256` is the uploaded file's; sizes are in pixels of the present revision."""
+    """`sha256` is the uploaded file's; sizes are in pixels of the present revision.
+
+    `revision` counts the pictures, `scale_revision` how often the scale was set.
+    """
 
     id: str
     name: str
@@ -99,6 +105,7 @@ class Sketch:
     scale: Scale | None
     alignment: Alignment | None
     grid: tuple[GridLine, ...]
+    scale_revision: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +121,10 @@ class Placement:
 
 @dataclass(frozen=True, slots=True)
 class Zone:
-    """`walked_at` is the last finished punch walk that still counts; a new outline or scale voids it."""
+    """`walked_at` is the last finished punch walk that still counts; a new outline or scale voids it.
+
+    `outline_revision` counts the outlines.
+    """
 
     id: str
     sketch_id: str
@@ -126,6 +136,7 @@ class Zone:
     marks: int
     placement: Placement | None
     withdrawn: str | None
+    outline_revision: int
 
 
 @dataclass(frozen=True, slots=True)

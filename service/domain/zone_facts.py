@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable
 
-from service.domain.gate import HoldFacts, ZoneFacts
+from service.domain.gate import HoldFacts, Revisions, ZoneFacts
 from service.domain.ground import closed_sides, marks_reaching_into
 from service.domain.outlines import Outline, reach_nm
 from service.domain.overlap import Piece
@@ -29,7 +29,8 @@ def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
     zone = site.zones[zone_id]
     sketch = site.sketches[zone.sketch_id]
     numbers = Numbers.of(site.project.sheet)
-    holds = (hold for hold in site.holds.values() if hold.zone_id == zone_id and hold.lifted is None)
+    holds = (hold for hold in site.holds.values() if hold.zone_id == zone_id)
+    standing, withdrawn = _marks(site, zone, sketch.scale)
     return ZoneFacts(
         zone=zone_id,
         letter=zone.letter,
@@ -38,12 +39,30 @@ def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
         alignment=sketch.alignment,
         numbers=numbers,
         walked=zone.walked_at is not None,
-        defects=_defects(site, zone, sketch.scale, numbers),
-        holds=tuple(HoldFacts(hold.id, hold.cause) for hold in sorted(holds, key=lambda hold: hold.id)),
+        defects=_defects(site, zone, sketch.scale, numbers, standing),
+        withdrawn=withdrawn,
+        holds=tuple(
+            HoldFacts(hold.id, hold.cause, hold.lifted is not None)
+            for hold in sorted(holds, key=lambda hold: hold.id)
+        ),
+        revisions=Revisions(
+            site.project.numbers_revision, sketch.scale_revision, sketch.revision, zone.outline_revision
+        ),
     )
 
 
-def _defects(site: Site, zone: Zone, scale: Scale | None, numbers: Numbers) -> tuple[DefectFacts, ...]:
+def _marks(site: Site, zone: Zone, scale: Scale | None) -> tuple[list[Defect], tuple[str, ...]]:
+    """The standing marks that reach into the zone, and the ids of the withdrawn ones, both by id."""
+    if scale is None:
+        return [], ()
+    marks = sorted(marks_in_zone(site, zone, nm_per_px(scale)), key=lambda mark: mark.id)
+    standing = [mark for mark in marks if mark.withdrawn is None]
+    return standing, tuple(mark.id for mark in marks if mark.withdrawn is not None)
+
+
+def _defects(
+    site: Site, zone: Zone, scale: Scale | None, numbers: Numbers, marks: list[Defect]
+) -> tuple[DefectFacts, ...]:
     if scale is None:
         return ()
     per_px = nm_per_px(scale)
@@ -51,7 +70,6 @@ def _defects(site: Site, zone: Zone, scale: Scale | None, numbers: Numbers) -> t
         wall for wall in site.walls.values() if wall.sketch_id == zone.sketch_id and wall.withdrawn is None
     ]
     by_mark = patches_by_mark(site.patches.values())
-    marks = sorted(marks_in_zone(site, zone, per_px), key=lambda mark: mark.id)
     return tuple(
         DefectFacts(
             mark.id,
@@ -71,10 +89,10 @@ def _defects(site: Site, zone: Zone, scale: Scale | None, numbers: Numbers) -> t
 
 
 def marks_in_zone(site: Site, zone: Zone, per_px: float) -> list[Defect]:
-    """The standing marks of this zone, and those of its neighbours whose outline reaches into it."""
-    standing = [d for d in site.defects.values() if d.withdrawn is None and d.sketch_id == zone.sketch_id]
-    own = [mark for mark in standing if mark.zone_id == zone.id]
-    others = [mark for mark in standing if mark.zone_id != zone.id and _may_reach(mark, zone, per_px)]
+    """The zone's marks, and its neighbours' whose outline reaches into it; withdrawn ones too."""
+    here = [mark for mark in site.defects.values() if mark.sketch_id == zone.sketch_id]
+    own = [mark for mark in here if mark.zone_id == zone.id]
+    others = [mark for mark in here if mark.zone_id != zone.id and _may_reach(mark, zone, per_px)]
     inside = marks_reaching_into([(mark.outline, mark.at) for mark in others], per_px, zone.outline)
     return own + [mark for mark, reaches in zip(others, inside, strict=True) if reaches]
 

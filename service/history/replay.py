@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from service.domain.repair import Numbers
 from service.domain.site import (
     Defect,
     Hold,
@@ -92,10 +93,12 @@ def _project(
 ) -> tuple[Noun, ...]:
     match fact:
         case f.ProjectStarted(name, units, time_zone, sheet):
-            return (Project(entry.project, name, units, time_zone, sheet),)
+            return (Project(entry.project, name, units, time_zone, sheet, 1),)
         case f.RuleSheetChanged(sheet):
             assert site.project is not None, "a rule sheet before its project"
-            return (replace(site.project, sheet=sheet),)
+            moved = Numbers.of(sheet) != Numbers.of(site.project.sheet)
+            revision = site.project.numbers_revision + moved
+            return (replace(site.project, sheet=sheet, numbers_revision=revision),)
         case f.PersonInvited() | f.InvitationWithdrawn():
             return ()
         case f.PersonJoined(person, role):
@@ -107,7 +110,7 @@ def _project(
 def _sketch(site: Site, fact: f.SketchAdded | f.SketchRevised | f.ScaleSet | f.GridLaid) -> tuple[Noun, ...]:
     match fact:
         case f.SketchAdded(sketch, name, sha256, page, width, height, levels):
-            return (Sketch(sketch, name, sha256, page, width, height, levels, 1, None, None, ()),)
+            return (Sketch(sketch, name, sha256, page, width, height, levels, 1, None, None, (), 0),)
         case f.SketchRevised(sketch, sha256, page, width, height, levels, alignment):
             old = site.sketches[sketch]
             return (
@@ -120,7 +123,8 @@ def _sketch(site: Site, fact: f.SketchAdded | f.SketchRevised | f.ScaleSet | f.G
             # A new scale changes every length on the sketch, so a walk made under the old one is void.
             zones = (zone for zone in site.zones.values() if zone.sketch_id == sketch)
             voided = tuple(replace(zone, walked_at=None) for zone in zones)
-            return (replace(site.sketches[sketch], scale=scale), *voided)
+            old = site.sketches[sketch]
+            return (replace(old, scale=scale, scale_revision=old.scale_revision + 1), *voided)
         case f.GridLaid(sketch, lines):
             return (replace(site.sketches[sketch], grid=lines),)
 
@@ -132,11 +136,13 @@ def _zone(
 ) -> tuple[Noun, ...]:
     match fact:
         case f.ZoneOutlined(zone, sketch, letter, name, outline, place_at):
-            return (Zone(zone, sketch, letter, name, outline, place_at, None, 0, None, None),)
+            return (Zone(zone, sketch, letter, name, outline, place_at, None, 0, None, None, 1),)
         case f.ZoneChanged(zone, name, outline, place_at):
             old = site.zones[zone]
-            walked = old.walked_at if outline == old.outline else None
-            return (replace(old, name=name, outline=outline, place_at=place_at, walked_at=walked),)
+            changed = replace(old, name=name, outline=outline, place_at=place_at)
+            if outline == old.outline:
+                return (changed,)
+            return (replace(changed, walked_at=None, outline_revision=old.outline_revision + 1),)
         case f.ZoneWithdrawn(zone, reason):
             return (replace(site.zones[zone], withdrawn=reason),)
         case f.WalkFinished(zone):

@@ -17,7 +17,12 @@ from sqlmodel import Session
 # Before 3.51.3 (backported to 3.50.7 and 3.44.6) two connections writing and checkpointing in WAL mode can
 # lose commits ("WAL-reset bug", SQLite release notes).
 SQLITE_FLOOR = (3, 51, 3)
+WAIT_S = 20  # for the write before ours; a write takes milliseconds, so longer is trouble
 SQLITE_BACKPORTS = {(3, 50): 7, (3, 44): 6}
+
+
+class WriterBusy(RuntimeError):
+    """The one writer at a time did not end: an outage, never a hang."""
 
 
 class TooOldSQLite(RuntimeError):
@@ -61,10 +66,15 @@ class Database:
             with Session(self.engine) as session, session.begin():
                 yield session
             return
-        with self._writer, self.engine.connect() as connection:
-            connection = connection.execution_options(writing=True)
-            with Session(connection) as session, session.begin():
-                yield session
+        if not self._writer.acquire(timeout=WAIT_S):
+            raise WriterBusy("another write did not end in time")
+        try:
+            with self.engine.connect() as connection:
+                connection = connection.execution_options(writing=True)
+                with Session(connection) as session, session.begin():
+                    yield session
+        finally:
+            self._writer.release()
 
     def close(self) -> None:
         self.engine.dispose()

@@ -3,7 +3,9 @@
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
+from service.storage.database import WriterBusy
+
 
 def is_outage(trouble: BaseException) -> bool:
     """True for a pool with no connection left, a lock not got in time, a full disk, a server gone away."""
-    return isinstance(trouble, PoolTimeout | OperationalError)
+    return isinstance(trouble, PoolTimeout | OperationalError | WriterBusy)

@@ -8,7 +8,8 @@ import pytest
 
 from service.actions import defects, patches, projects, release, sketches, zones
 from service.actions.desk import Desk
-from service.actions.reading import moved_since_release, zone_view
+from service.actions.moved import moved_since
+from service.actions.reading import zone_view
 from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed, NotFound, ZoneHeld
 from service.storage import books
 from tests.builders import (
@@ -71,13 +72,20 @@ def test_each_change_of_the_facts_takes_the_release_away(desk: Desk, cast: Cast)
     hold()
     assert state_of(desk, cast, zone) == "held"
     lift()
-    assert state_of(desk, cast, zone) == "ready to place", "the same facts again: the release has its force"
+    assert state_of(desk, cast, zone) == "clear", "a release that fell never rises by itself"
 
+    a_release(desk, cast, zone)
     projects.change_rule_sheet(desk, cast.manager.id, cast.project_id, {"patch_overlap": "12 in"})
     assert state_of(desk, cast, zone) == "held"
     projects.change_rule_sheet(desk, cast.manager.id, cast.project_id, {"patch_overlap": "6 in"})
-    assert state_of(desk, cast, zone) == "ready to place"
+    assert state_of(desk, cast, zone) == "clear", "not even when the old number comes back"
 
+    a_release(desk, cast, zone)
+    stray = a_mark(desk, cast, zone, at=(500, 500))
+    defects.withdraw_defect(desk, cast.lead.id, stray.id, "a shadow")
+    assert state_of(desk, cast, zone) == "clear"
+
+    a_release(desk, cast, zone)
     patches.withdraw_patch(desk, cast.lead.id, patch.id, "came off")
     assert state_of(desk, cast, zone) == "held"
     a_patch(desk, cast, mark)
@@ -91,8 +99,9 @@ def test_a_new_outline_or_scale_voids_the_walk(desk: Desk, cast: Cast) -> None:
     wider = [*SQUARE[:2], (950, 700), (100, 700)]
     zones.change_zone(desk, cast.manager.id, zone.id, outline=wider)
     assert state_of(desk, cast, zone) == "laying"
+    zones.change_zone(desk, cast.manager.id, zone.id, outline=SQUARE)
     a_walk(desk, cast, zone)
-    assert state_of(desk, cast, zone) == "clear"
+    assert state_of(desk, cast, zone) == "clear", "the old outline drawn again is not the old release"
     sketches.set_scale(desk, cast.manager.id, zone.sketch_id, (0, 0), (1000, 0), "101 ft")
     assert state_of(desk, cast, zone) == "laying"
 
@@ -153,10 +162,11 @@ def test_what_moved_since_the_release_is_told(desk: Desk, cast: Cast) -> None:
     zone = a_zone(desk, cast)
     a_walk(desk, cast, zone)
     a_release(desk, cast, zone)
+    release_seq = next(iter(zone_view(desk, cast.manager.id, zone.id).site.releases.values())).seq
     a_walk(desk, cast, zone)
     a_mark(desk, cast, zone)
     projects.change_rule_sheet(desk, cast.manager.id, cast.project_id, {"cut_allowance": "2 in"})
-    moved = [entry.type for entry in moved_since_release(desk, cast.manager.id, zone.id)]
+    moved = [entry.type for entry in moved_since(desk, cast.manager.id, zone.id, release_seq)]
     assert moved == ["defect-marked"], "a walk and an allowance confirm or do not matter; the mark moved it"
 
 

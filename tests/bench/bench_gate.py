@@ -18,7 +18,7 @@ from collections.abc import Callable
 import numpy as np
 import shapely
 
-from service.domain.gate import ZoneFacts, decide
+from service.domain.gate import Revisions, ZoneFacts, decide
 from service.domain.outlines import Circle, Outline, Polygon, Rectangle
 from service.domain.overlap import Piece
 from service.domain.repair import DefectFacts, Numbers, PatchFacts
@@ -34,7 +34,8 @@ def facts(count: int, seed: int, mix: str) -> ZoneFacts:
     draw = random.Random(seed)
     defects = tuple(_defect(draw, number, mix) for number in range(count))
     scale = Scale((0, 0), (1000, 0), INCH)
-    return ZoneFacts("z", "B", ((0, 0), (9, 0), (0, 9)), scale, None, NUMBERS, True, defects, ())
+    ring, once = ((0, 0), (9, 0), (0, 9)), Revisions(1, 1, 1, 1)
+    return ZoneFacts("z", "B", ring, scale, None, NUMBERS, True, defects, (), (), once)
 
 
 def _defect(draw: random.Random, number: int, mix: str) -> DefectFacts:

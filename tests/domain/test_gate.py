@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from service.domain.gate import HoldFacts, ZoneFacts, decide
+from service.domain.gate import HoldFacts, Revisions, ZoneFacts, decide
 from service.domain.outlines import Circle
 from service.domain.overlap import Piece
 from service.domain.repair import DefectFacts, Numbers, PatchFacts
@@ -26,7 +26,9 @@ ZONE = ZoneFacts(
     numbers=NUMBERS,
     walked=True,
     defects=(),
+    withdrawn=(),
     holds=(),
+    revisions=Revisions(1, 1, 1, 1),
 )
 
 
@@ -61,7 +63,7 @@ def test_every_reason_is_given_at_once_in_mark_order() -> None:
         ZONE,
         walked=False,
         defects=(mark(3), mark(1, short), mark(2, kind="open seam")),
-        holds=(HoldFacts("h", "frost"),),
+        holds=(HoldFacts("h", "frost", lifted=False),),
     )
     told = [(blocker.code, blocker.name) for blocker in decide(facts)[0]]
     assert told == [
@@ -86,6 +88,10 @@ def test_a_second_look_that_is_asked_for_is_never_taken_as_given() -> None:
 
 def test_a_sketch_without_a_scale_holds_its_zones() -> None:
     assert codes(replace(ZONE, scale=None)) == ["no-scale"]
+
+
+def test_a_lifted_hold_does_not_block() -> None:
+    assert codes(replace(ZONE, holds=(HoldFacts("h", "frost", lifted=True),))) == []
 
 
 def test_the_same_facts_get_the_same_answer() -> None:

@@ -45,6 +45,7 @@ AT_HOME: dict[str, set[str]] = {
     "starlette": {"web", "api", "app"},
     "pydantic": {"api"},
     "jinja2": {"web"},
+    "markupsafe": {"web"},  # comes with jinja2
     "uvicorn": {"__main__"},
 }
 
