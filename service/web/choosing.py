@@ -28,7 +28,7 @@ from service.domain.site import Px, Sketch
 from service.web.placed import PAIR, POINT, RING, Mode, read_places, texts_of
 from service.web.render import many
 from service.web.shown import Shown
-from service.web.stills import Ground, Point, Still, milli, overlay, window_src
+from service.web.stills import Ground, Point, Still, drawn_over, milli, window_src
 
 __all__ = ["PAIR", "POINT", "RING", "Chosen", "Ground", "Point", "choose", "ground_of"]
 
@@ -263,12 +263,14 @@ class _Step:
 
     def still(self, prefix: str, words: Sequence[str]) -> Still:
         look, (width, height) = self.look, SIZES[self.look.size]
+        strokes, texts = drawn_over(self.view, self.ground, self.places, closed=self.mode == RING)
         return Still(
             name=prefix,
             src=f"{self.ground.src}&level={look.level}&x={look.x}&y={look.y}&w={width}&h={height}",
             width=width,
             height=height,
-            overlay=overlay(self.view, self.ground, self.places, closed=self.mode == RING),
+            strokes=strokes,
+            texts=texts,
             told=self._told(words),
             look=look.text(),
             ways=self._ways(words),

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
 from service.actions.pictures import Window
 from service.domain.site import Sketch
 
@@ -38,6 +36,23 @@ class Ground:
 
 
 @dataclass(frozen=True, slots=True)
+class Stroke:
+    """A line over the still picture: kind is thin, wall, run, under, over, corner-of or middle."""
+
+    kind: str
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word over the still picture, its middle at (x, y)."""
+
+    text: str
+    x: int
+    y: int
+
+
+@dataclass(frozen=True, slots=True)
 class Still:
     """For `choosing.still`: the picture to press, the sentence over it, and the buttons that make sense now.
 
@@ -49,7 +64,8 @@ class Still:
     src: str
     width: int
     height: int
-    overlay: Markup
+    strokes: tuple[Stroke, ...]
+    texts: tuple[Word, ...]
     told: str
     look: str
     ways: tuple[tuple[str, str], ...]
@@ -61,46 +77,41 @@ def milli(point: Point) -> tuple[int, int]:
     return round(point[0] * 1000), round(point[1] * 1000)
 
 
-def overlay(view: Window, ground: Ground, places: Sequence[Point | None], *, closed: bool) -> Markup:
-    """SVG over the still picture: what stands on the ground, the line through the places, and each place."""
+def drawn_over(
+    view: Window, ground: Ground, places: Sequence[Point | None], *, closed: bool
+) -> tuple[tuple[Stroke, ...], tuple[Word, ...]]:
+    """What stands on the ground, the line through the places, and each place, in dots of the still picture.
+
+    closed: the places are the corners of a ring, drawn small and without their numbers.
+    """
 
     def at(point: Point) -> tuple[int, int]:
         return view.shows_at(milli(point))
 
-    parts = [_path([at(p) for p in ring], "thin", close=True) for ring in ground.rings]
-    parts += [_path([at(a), at(b)], "wall") for a, b in ground.lines]
-    parts += [_words(words, at(point)) for words, point in ground.words]
+    strokes = [Stroke("thin", _path([at(p) for p in ring], close=True)) for ring in ground.rings]
+    strokes += [Stroke("wall", _path([at(a), at(b)])) for a, b in ground.lines]
+    texts = [Word(words, *at(point)) for words, point in ground.words]
     settled = [(n, at(p)) for n, p in enumerate(places, 1) if p is not None]
     if len(settled) > 1:
-        parts.append(_path([spot for _, spot in settled], "run", close=closed and len(settled) > 2))
-    if closed:
-        parts += [_corner(spot) for _, spot in settled]
-    else:
-        parts += [_cross(spot, str(n) if len(places) > 1 else "") for n, spot in settled]
+        strokes.append(Stroke("run", _path([spot for _, spot in settled], close=closed and len(settled) > 2)))
+    for n, (x, y) in settled:
+        if closed:
+            strokes.append(Stroke("corner-of", f"M{x - 5} {y - 5}h10v10h-10z"))
+            continue
+        strokes += [Stroke(kind, _cross(x, y)) for kind in ("under", "over")]
+        if len(places) > 1:
+            texts.append(Word(str(n), x + 16, y - 10))
     x, y = view.width // 2, view.height // 2
-    parts.append(f'<path class="middle" d="M{x - 9} {y}H{x + 9}M{x} {y - 9}V{y + 9}"/>')
-    return Markup("".join(parts))  # noqa: S704  # whole numbers, and words escaped in _words
+    strokes.append(Stroke("middle", f"M{x - 9} {y}H{x + 9}M{x} {y - 9}V{y + 9}"))
+    return tuple(strokes), tuple(texts)
 
 
-def _path(spots: Sequence[tuple[int, int]], kind: str, *, close: bool = False) -> str:
-    drawn = "L".join(f"{x} {y}" for x, y in spots)
-    return f'<path class="{kind}" fill="none" d="M{drawn}{"Z" if close else ""}"/>'
+def _path(spots: Sequence[tuple[int, int]], *, close: bool = False) -> str:
+    return "M" + "L".join(f"{x} {y}" for x, y in spots) + ("Z" if close else "")
 
 
-def _words(words: str, spot: tuple[int, int]) -> str:
-    safe = Markup.escape(words)
-    return f'<text class="halo" x="{spot[0]}" y="{spot[1]}" font-size="16" text-anchor="middle">{safe}</text>'
-
-
-def _corner(spot: tuple[int, int]) -> str:
-    return f'<path class="corner-of" d="M{spot[0] - 5} {spot[1] - 5}h10v10h-10z"/>'
-
-
-def _cross(spot: tuple[int, int], number: str) -> str:
-    x, y = spot
-    d = f"M{x - 22} {y}H{x - 4}M{x + 4} {y}H{x + 22}M{x} {y - 22}V{y - 4}M{x} {y + 4}V{y + 22}"
-    named = f'<text class="halo" x="{x + 10}" y="{y - 10}" font-size="16">{number}</text>' if number else ""
-    return f'<path class="under" d="{d}"/><path class="over" d="{d}"/>{named}'
+def _cross(x: int, y: int) -> str:
+    return f"M{x - 22} {y}H{x - 4}M{x + 4} {y}H{x + 22}M{x} {y - 22}V{y - 4}M{x} {y + 4}V{y + 22}"
 
 
 def window_src(sketch: Sketch, coming: str = "") -> str:
