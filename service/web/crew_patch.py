@@ -99,7 +99,7 @@ def _worked_out(desk: Desk, person: Person, view: ZoneView, defect: Defect, form
     overlap = preview_patch(desk, person.id, defect.id, given_shape(form, defect))
     words, small, kind = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
     if defect.kind not in PATCHABLE:
-        return words, "A flat patch does not mend this, however far it reaches.", "stop"
+        return "This does not seal it", "A flat patch does not mend this, however far it reaches.", "stop"
     if has_earlier(view, defect):
         small = f"Together with what lies there already. {small}"
     return words, small, kind

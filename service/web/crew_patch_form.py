@@ -46,7 +46,8 @@ class NearMark:
 class PatchPage:
     """`templates/crew/patch.html`. `values` hold every plain field as typed; `answers` are (name, question).
 
-    `earlier`: a patch that counts lies there already, so the verdict is asked of the server.
+    `ask`: the four readings alone do not tell the verdict, so the server is asked while typing. `mends`: a
+    patch can seal this mark.
     """
 
     tag: str
@@ -65,7 +66,8 @@ class PatchPage:
     may_turn: bool
     turn_deg: str
     verdict: Words
-    earlier: bool
+    ask: bool
+    mends: bool
     size: ShapeFields
     answers: tuple[tuple[str, str], ...]
     values: Mapping[str, str]
@@ -86,7 +88,7 @@ def patch_page(
     project, angle = view.seen.project, angle_of(defect.outline, values)
     unit, minimum = FORM_UNIT[project.units], project.sheet.patch_overlap.nm
     label = f"Patch over {defect.tag}: {what(defect, project.units)}"
-    earlier = has_earlier(view, defect)
+    earlier, mends = has_earlier(view, defect), defect.kind in PATCHABLE
     return PatchPage(
         tag=defect.tag,
         what=what(defect, project.units),
@@ -110,7 +112,8 @@ def patch_page(
         may_turn=isinstance(defect.outline, Circle | Polygon),
         turn_deg=f"{angle / 1e6:g}",
         verdict=verdict,
-        earlier=earlier,
+        ask=earlier or not mends,
+        mends=mends,
         size=shape_fields(values, project.units),
         answers=ANSWERS,
         values={name: values.get(name, "") for name in PLAIN},

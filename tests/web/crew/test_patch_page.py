@@ -208,7 +208,11 @@ def test_last_tape_and_lot_are_offered_and_no_reading_is(
 def test_an_open_seam_takes_a_patch_that_does_not_seal_it(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
     zone, client = a_zone(desk, cast), page_of(cast.lead)
     seam = a_mark(desk, cast, zone, (300, 300), "open seam", {"shape": "slit", "length": "3 ft"})
-    assert "it does not seal this" in client.get(path(seam)).text
+    form = client.get(path(seam)).text
+    assert "it does not seal this" in form
+    assert "data-verdict" not in form, "no word that holds while typing"
+    told = client.post(f"{path(seam)}/preview", data={"by": "readings", "unit": "in", **READ}).json()
+    assert (told["kind"], told["words"]) == ("stop", "This does not seal it")
     sent = client.post(path(seam), data=fresh(client, seam) | READ | MADE)
     page = client.get(sent.headers["location"]).text
     assert "a flat patch does not mend this" in page and "is sealed" not in page
