@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from service.domain.alignment import Similarity
 from service.domain.grid import Grid, place_words
@@ -106,6 +106,7 @@ def where_words(sketch: Sketch, at: Px, units: Units) -> str:
     return place_words(at, _families(sketch.grid), nm_per_px(sketch.scale), units) or ""
 
 
+@lru_cache(maxsize=64)
 def _families(lines: tuple[GridLine, ...]) -> Grid:
     """The lines in their two families: those that run more along the first line, and those across it."""
     (x, y) = lines[0].b[0] - lines[0].a[0], lines[0].b[1] - lines[0].a[1]
