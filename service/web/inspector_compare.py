@@ -22,7 +22,7 @@ from service.web.crew_words import placing, starting, what
 from service.web.drawing import ScheduleRow
 from service.web.guards import Signed, TheDesk
 from service.web.inspector_history import LogRow, log_row
-from service.web.moments import Picked, asked, pick
+from service.web.moments import Picked, asked, pick, stood_href
 from service.web.render import moment, render
 from service.web.ways import shell_of
 from service.web.zone_views import name_in, size_of
@@ -56,6 +56,8 @@ class ComparePage:
     root: str
     first: Picked
     second: Picked
+    first_href: str
+    second_href: str
     zone_time: str
     lead: str
     sides: tuple[SideRow, ...]
@@ -84,6 +86,8 @@ def compare(request: Request, desk: TheDesk, person: Signed, zone_id: str) -> Re
         root=f"/zones/{zone_id}",
         first=first,
         second=second,
+        first_href=stood_href(zone_id, first),
+        second_href=stood_href(zone_id, second),
         zone_time=project.time_zone,
         lead=_lead(found) if found else "",
         sides=_sides(found) if found else (),

@@ -12,13 +12,12 @@ from service.actions.audit import as_it_stood, head_seen, project_as_it_stood, z
 from service.actions.reading import ProjectView, ZoneView
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
-from service.domain.site import Zone
 from service.history.standing import LAYING, READY, Standing
 from service.web.crew_words import css, placing, starting, summary, title_rows, zone_drawing
 from service.web.drawing import ReasonRow, ScheduleRow, ZoneDrawing
 from service.web.guards import Signed, TheDesk
 from service.web.key_plan import KeyPlan, draw_key_plan
-from service.web.moments import Picked, asked, pick
+from service.web.moments import Picked, asked, pick, stood_href
 from service.web.reasons import reason_rows
 from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
 from service.web.render import many, moment, render
@@ -123,10 +122,6 @@ def _told(view: ProjectView, picked: Picked) -> str:
     return f"{starting(picked.words)}: {zones}, {tally(standing.state for standing in view.standings)}."
 
 
-def _stood_href(zone: Zone, picked: Picked) -> str:
-    return f"/zones/{zone.id}/as-it-stood" + (f"?{picked.query}" if picked.query else "")
-
-
 def _line(view: ProjectView, standing: Standing, picked: Picked, may_mark: bool) -> StoodZone:
     zone, zone_time = standing.zone, view.seen.project.time_zone
     return StoodZone(
@@ -137,7 +132,7 @@ def _line(view: ProjectView, standing: Standing, picked: Picked, may_mark: bool)
         why=summary(standing),
         placing=placing(zone, zone_time),
         walked=moment(zone.walked_at, zone_time) if zone.walked_at else "none that counted",
-        href=_stood_href(zone, picked),
+        href=stood_href(zone.id, picked),
         mark_href=f"/zones/{zone.id}/mark" if may_mark else "",
     )
 
@@ -150,7 +145,7 @@ def _plans(view: ProjectView, picked: Picked) -> tuple[KeyPlan, ...]:
         if not own:
             continue
         plan = draw_key_plan(sketch, own, f"plan{number}")
-        hrefs = [_stood_href(standing.zone, picked) for standing in own]
+        hrefs = [stood_href(standing.zone.id, picked) for standing in own]
         zones = tuple(replace(zone, href=href) for zone, href in zip(plan.zones, hrefs, strict=True))
         plans.append(replace(plan, zones=zones))
     return tuple(plans)

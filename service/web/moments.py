@@ -73,6 +73,14 @@ def _at_entry(desk: Desk, person: Person, project: Project, number: str, name: s
     return Picked(seq, words, local_text(at, project.time_zone), urlencode({name: seq}))
 
 
+def stood_href(zone_id: str, picked: Picked) -> str:
+    """The zone's page as it stood at a moment, whichever fields the moment was picked with."""
+    if isinstance(picked.at, int):
+        return f"/zones/{zone_id}/as-it-stood?{urlencode({'entry': picked.at})}"
+    asked_for = {} if picked.is_now else {"at": picked.typed}
+    return f"/zones/{zone_id}/as-it-stood" + (f"?{urlencode(asked_for)}" if asked_for else "")
+
+
 def local_text(at: datetime, time_zone: str) -> str:
     """`2026-11-26T06:30`: a time of the site, as a datetime-local field takes it."""
     return f"{at.astimezone(ZoneInfo(time_zone)):%Y-%m-%dT%H:%M}"

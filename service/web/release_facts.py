@@ -43,7 +43,8 @@ def _outline_words(view: ZoneView) -> str:
 
 
 def _hold_words(view: ZoneView) -> tuple[str, ...]:
-    holds = sorted(view.site.holds.values(), key=lambda hold: hold.at)
+    own = (hold for hold in view.site.holds.values() if hold.zone_id == view.zone.id)
+    holds = sorted(own, key=lambda hold: hold.at)
     standing = [f"{hold.cause}: {hold.reason}" for hold in holds if hold.lifted is None]
     lifted = [f"{hold.cause} lifted: {hold.lifted}" for hold in holds if hold.lifted is not None]
     return ("; ".join(standing) or "none stands", *(("; ".join(lifted),) if lifted else ()))

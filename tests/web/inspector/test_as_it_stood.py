@@ -8,7 +8,7 @@ from service.actions import defects, projects, zones
 from service.actions.desk import Desk
 from service.domain.site import Zone
 from service.storage import books
-from tests.builders import a_mark, a_patch, a_release, a_sketch, a_walk, a_zone, sides
+from tests.builders import NEXT_DOOR, a_mark, a_patch, a_release, a_sketch, a_walk, a_zone, sides
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf
 
@@ -131,6 +131,15 @@ def test_a_zone_taken_off_is_told_off_and_as_it_was(desk: Desk, cast: Cast, page
     now = client.get(path(zone)).text
     assert "Taken off" in now and "drawn twice" in now
     assert "still being laid" in client.get(path(zone, f"entry={then}")).text
+
+
+def test_a_neighbour_s_hold_is_not_told_as_this_zone_s(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
+    sketch = a_sketch(desk, cast)
+    zone, beside = a_zone(desk, cast, sketch), a_zone(desk, cast, sketch, "C", NEXT_DOOR)
+    zones.hold_zone(desk, cast.lead.id, beside.id, "standing water", "low spot")
+    client = page_of(cast.inspector)
+    assert "standing water" in client.get(path(beside)).text
+    assert "standing water" not in client.get(path(zone)).text
 
 
 def test_all_zones_stand_with_their_states_of_then(desk: Desk, cast: Cast, page_of: ClientOf) -> None:

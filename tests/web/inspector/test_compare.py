@@ -87,6 +87,7 @@ def test_times_given_the_wrong_way_round_are_turned_and_it_is_said(
     a_walk(desk, cast, zone)
     page = page_of(cast.inspector).get(path(zone, "at=2026-11-25T08:00&to=2026-11-25T07:00")).text
     assert "they were turned round" in page
+    assert page.index("as-it-stood?at=2026-11-25T07%3A00") < page.index("as-it-stood?at=2026-11-25T08%3A00")
     assert "Zone B was still being laid at the first time and clear at the second." in page
 
 

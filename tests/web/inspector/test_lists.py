@@ -47,6 +47,16 @@ def test_pieces_stand_by_size_the_widest_first_with_their_totals(
     assert "Pieces 3" in page and "Film 8.4 sq ft" in page and "Tape 22 ft, 4 in wide" in page
 
 
+def test_a_size_between_two_sixteenths_is_cut_to_the_larger(
+    desk: Desk, cast: Cast, page_of: ClientOf
+) -> None:
+    """A hole of 1/64 in: 12 1/64 in at least, 14 1/64 in as cut."""
+    zone = a_zone(desk, cast)
+    a_mark(desk, cast, zone, (300, 300), "hole", {"shape": "circle", "diameter": "1/64 in"})
+    page = words(page_of(cast.lead).get(cut(zone)).text)
+    assert "1 piece of 14 1/16 by 14 1/16 in" in page and "Least 12 1/16 by 12 1/16 in" in page
+
+
 def test_a_sealed_mark_needs_no_piece_and_a_short_one_does(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
     zone = a_zone(desk, cast)
     a_patch(desk, cast, a_mark(desk, cast, zone, (300, 300)))
