@@ -44,6 +44,19 @@ def test_what_came_and_went_between_two_entries(desk: Desk, cast: Cast) -> None:
     assert [line.entry.seq for line in found.lines] == list(range(first + 1, head(desk, cast) + 1))
 
 
+def test_what_was_withdrawn_before_the_first_moment_is_no_change(desk: Desk, cast: Cast) -> None:
+    zone = a_zone(desk, cast)
+    kept, wrong = a_mark(desk, cast, zone), a_mark(desk, cast, zone, (500, 300))
+    patch = a_patch(desk, cast, kept)
+    patches.withdraw_patch(desk, cast.lead.id, patch.id, "taken off again")
+    defects.withdraw_defect(desk, cast.lead.id, wrong.id, "a leaf")
+    first = head(desk, cast)
+    a_walk(desk, cast, zone)
+    change = compare_zone(desk, cast.inspector.id, zone.id, first, head(desk, cast)).change
+    assert (change.marked, change.withdrawn, change.patched, change.unpatched) == ((), (), (), ())
+    assert [blocker.code for blocker in change.gone] == ["not-walked"]
+
+
 def test_a_neighbour_s_entries_stay_out_unless_its_mark_reaches_in(desk: Desk, cast: Cast) -> None:
     """1 px is 1.2 in: a hole of 4 ft across, 10 px (1 ft) from the joint, reaches over it."""
     sketch = a_sketch(desk, cast)
