@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cached_property, lru_cache
 
 from service.domain import gate
 from service.domain.gate import Blocker, ZoneFacts
-from service.domain.repair import Verdict
+from service.domain.repair import DefectFacts, Verdict
 from service.domain.site import Release, Site, Zone
 from service.domain.zone_facts import zone_facts
 from service.history.encoding import canonical, to_json
@@ -21,23 +22,37 @@ Gate = Callable[[ZoneFacts], tuple[tuple[Blocker, ...], dict[str, Verdict]]]
 GATES: dict[int, Gate] = {1: gate.decide}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Standing:
     """`release` is the latest not pulled back; `fallen`: the facts have moved away from under it."""
 
     zone: Zone
     state: str
-    digest: str
     facts: ZoneFacts
     blockers: tuple[Blocker, ...]
     verdicts: dict[str, Verdict]
     release: Release | None
     fallen: bool
 
+    @cached_property
+    def digest(self) -> str:
+        """Names these facts; worked out when asked for, because most pages only read the state."""
+        return digest_of(self.facts)
+
 
 def digest_of(facts: ZoneFacts, version: int = gate.VERSION) -> str:
-    """SHA-256 over the canonical JSON of exactly the gate's inputs, headed by the version of the facts."""
-    return f"{version}:{hashlib.sha256(canonical(to_json(facts))).hexdigest()}"
+    """SHA-256 over the canonical JSON of exactly the gate's inputs, headed by the version of the facts.
+
+    Each mark stands in it by the SHA-256 of its own canonical JSON, so one more mark costs one hash.
+    """
+    plain = {f.name: to_json(getattr(facts, f.name)) for f in fields(facts) if f.name != "defects"}
+    plain["defects"] = [_defect_digest(defect) for defect in facts.defects]
+    return f"{version}:{hashlib.sha256(canonical(plain)).hexdigest()}"
+
+
+@lru_cache(maxsize=20_000)
+def _defect_digest(defect: DefectFacts) -> str:
+    return hashlib.sha256(canonical(to_json(defect))).hexdigest()
 
 
 def standing_of(site: Site, zone_id: str) -> Standing:
@@ -45,13 +60,10 @@ def standing_of(site: Site, zone_id: str) -> Standing:
     zone = site.zones[zone_id]
     facts = zone_facts(site, zone_id)
     blockers, verdicts = gate.decide(facts)
-    digest = digest_of(facts)
     release = latest_release(site, zone_id)
     ready = release is not None and _stands(release, facts)
     state = _state(zone, ready, blockers)
-    return Standing(
-        zone, state, digest, facts, blockers, verdicts, release, release is not None and not ready
-    )
+    return Standing(zone, state, facts, blockers, verdicts, release, release is not None and not ready)
 
 
 def latest_release(site: Site, zone_id: str) -> Release | None:

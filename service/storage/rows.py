@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 from typing import Any, TypeVar, cast
 
 from sqlmodel import Session, SQLModel
@@ -75,8 +76,14 @@ def body_of(noun: Noun) -> str:
     return canonical(to_json(noun)).decode()
 
 
-def noun_of(kind: type[N], body: str) -> N:
+@lru_cache(maxsize=20_000)
+def _read(kind: type[N], body: str) -> N:
     return from_json(kind, cast(dict[str, Any], json.loads(body)))
+
+
+def noun_of(kind: type[N], body: str) -> N:
+    """The noun of a body. The same text is the same frozen noun, so it is read once and kept at hand."""
+    return cast(N, _read(cast(Any, kind), body))
 
 
 def write(session: Session, project_id: str, nouns: Iterable[Noun]) -> None:
