@@ -75,22 +75,31 @@ class Sourced(Sent):
 Number = Annotated[str, Field(max_length=200)] | Sourced
 
 
+def _no_default(schema: dict[str, Any]) -> None:
+    schema.pop("default", None)
+
+
+def left_out(**more: Any) -> Any:
+    """A field that may be left out and then changes nothing: it has no default to describe."""
+    return Field(default=None, json_schema_extra=_no_default, **more)
+
+
 class SheetChange(Sent):
     """Any of the sheet's numbers: bare text, or `value` and `source`. What is left out stays as it is."""
 
     model_config = example(
         patch_overlap={"value": "8 in", "source": "project specification, section 3.4"}, cut_allowance="1 in"
     )
-    patch_overlap: Number = Field(default="")
-    lap: Number = Field(default="")
-    tape_width: Number = Field(default="")
-    collar_width: Number = Field(default="")
-    collar_length_factor: Number = Field(default="", description='A plain number as text: "1.5".')
-    mastic_up_to: Number = Field(default="")
-    cut_allowance: Number = Field(default="")
-    repair_methods: list[Text] = Field(default=[], max_length=50, description=listed(REPAIR_METHODS))
-    second_look: bool = False
-    gate_demands: list[Text] = Field(default=[], max_length=50, description=listed(GATE_DEMANDS))
+    patch_overlap: Number = left_out()
+    lap: Number = left_out()
+    tape_width: Number = left_out()
+    collar_width: Number = left_out()
+    collar_length_factor: Number = left_out(description='A plain number as text: "1.5".')
+    mastic_up_to: Number = left_out()
+    cut_allowance: Number = left_out()
+    repair_methods: list[Text] = left_out(max_length=50, description=listed(REPAIR_METHODS))
+    second_look: bool = left_out()
+    gate_demands: list[Text] = left_out(max_length=50, description=listed(GATE_DEMANDS))
 
 
 class Invitation(Sent):
@@ -131,7 +140,7 @@ class NewHold(Sent):
     reason: Text
 
 
-class Reason(Sent):
+class WithReason(Sent):
     model_config = example(reason="Entered twice")
     reason: Text
 

@@ -199,13 +199,16 @@ async def writing(
     idempotency_key: Annotated[
         str | None,
         Header(
+            alias="Idempotency-Key",
             description="1 to 200 characters. The same key and body again: the stored reply and no second "
-            "effect. The same key with another body: 422. Still under way: 409. Kept for 90 days."
+            "effect. The same key with another body: 422. Still under way: 409. Kept for 90 days.",
         ),
     ] = None,
 ) -> Call:
     sent = f"{request.method} {request.url.path}?{request.url.query}\n".encode()
-    if not request.headers.get("content-type", "").lower().startswith("multipart/"):
+    if (
+        "json" in request.headers.get("content-type", "").lower()
+    ):  # a form has been read from the stream by now
         sent += await request.body()
     return Call(desk_of(request), request.state.person, sent, idempotency_key)
 

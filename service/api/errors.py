@@ -40,7 +40,7 @@ class Error(BaseModel):
 
 _MEANS = {
     401: "Not signed in.",
-    403: "Yours to see, not yours to do: another role does this.",
+    403: "Yours to see, not yours to do; or sent by another site's page with the sign-in of a page here.",
     404: "Not there, or not yours: the same bytes for both.",
     409: "The rules say no as things stand, or the same Idempotency-Key is still being worked on.",
     413: "Larger than is taken here.",

@@ -41,9 +41,13 @@ def places(outer: str, names: tuple[str, ...]) -> dict[str, str]:
 @router.post("/zones/{zone_id}/defects", status_code=201, response_model=out.Defect, responses=told(WRITES))
 def mark_a_defect(zone_id: Id, body: bodies.NewDefect, call: Writes) -> Response:
     """Mark a defect. Its tag comes at once, to be chalked beside it, and is never given again."""
-    with within(places("outline", (*IN_OUTLINE, "angle_deg"))):
+
+    def act() -> out.Defect:
         mark = defects.read_mark(body.kind, body.at, bodies.given(body.outline), body.note)
-    return call.once(201, lambda: _defect(call, defects.mark_defect(call.desk, call.by, zone_id, mark).id))
+        return _defect(call, defects.mark_defect(call.desk, call.by, zone_id, mark).id)
+
+    with within(places("outline", (*IN_OUTLINE, "angle_deg"))):
+        return call.once(201, act)
 
 
 def _defect(call: Call, defect_id: str) -> out.Defect:
@@ -57,7 +61,7 @@ def one_defect(defect_id: Id, call: Reads) -> out.Defect:
 
 
 @router.post("/defects/{defect_id}/withdraw", response_model=out.Withdrawn, responses=told(WRITES))
-def withdraw_a_defect(defect_id: Id, body: bodies.Reason, call: Writes) -> Response:
+def withdraw_a_defect(defect_id: Id, body: bodies.WithReason, call: Writes) -> Response:
     """Entered by mistake: it stays in the history with its reason, and the gate no longer asks for it."""
 
     def act() -> out.Withdrawn:
@@ -100,7 +104,7 @@ def _as_given(body: bodies.NewPatch) -> dict[str, object]:
 
 
 @router.post("/patches/{patch_id}/withdraw", response_model=out.Withdrawn, responses=told(WRITES))
-def withdraw_a_patch(patch_id: Id, body: bodies.Reason, call: Writes) -> Response:
+def withdraw_a_patch(patch_id: Id, body: bodies.WithReason, call: Writes) -> Response:
     """Take a patch back: it stays in the history with its reason and no longer counts."""
 
     def act() -> out.Withdrawn:

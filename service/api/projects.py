@@ -16,7 +16,12 @@ from service.history.encoding import time_text
 router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["projects"])
 
 
-@router.post("/projects", status_code=201, response_model=out.Project, responses=told(WRITES))
+@router.post(
+    "/projects",
+    status_code=201,
+    response_model=out.Project,
+    responses=told((401, 403, 409, 413, 422, 503)),
+)
 def start_a_project(body: bodies.NewProject, call: Writes) -> Response:
     """Start a project. Whoever starts it is its project manager."""
 

@@ -101,9 +101,9 @@ def set_the_scale(sketch_id: Id, body: bodies.ScaleSet, call: Writes) -> Respons
 )
 def outline_a_zone(sketch_id: Id, body: bodies.NewZone, call: Writes) -> Response:
     """Outline a zone by its corners. 409 `no-scale` on a sketch whose scale is not set."""
-    place_at = moment(body.place_at, "place_at")
 
     def act() -> out.Zone:
+        place_at = moment(body.place_at, "place_at")
         made = zones.outline_zone(
             call.desk, call.by, sketch_id, body.letter, body.name, body.outline, place_at
         )

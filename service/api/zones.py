@@ -44,11 +44,11 @@ def one_zone(zone_id: Id, call: Reads) -> out.ZoneWithDefects:
 
 
 @router.post("/zones/{zone_id}/walks", status_code=201, response_model=out.Walked, responses=told(WRITES))
-def finish_a_walk(zone_id: Id, body: bodies.WalkFinished, call: Writes) -> Response:
+def finish_a_walk(zone_id: Id, call: Writes, body: bodies.WalkFinished | None = None) -> Response:
     """A punch walk is finished: every hole, tear, seam and pipe of the zone was looked at."""
 
     def act() -> out.Walked:
-        zone = zones.finish_walk(call.desk, call.by, zone_id, body.note)
+        zone = zones.finish_walk(call.desk, call.by, zone_id, body.note if body else "")
         state = _view(call, zone_id).standing.state
         return out.Walked(zone=zone_id, state=state, walked_at=telling.time(zone.walked_at))
 
@@ -67,7 +67,7 @@ def draw_a_wall(zone_id: Id, body: bodies.NewWall, call: Writes) -> Response:
 
 
 @router.post("/walls/{wall_id}/withdraw", response_model=out.Wall, responses=told(WRITES))
-def withdraw_a_wall(wall_id: Id, body: bodies.Reason, call: Writes) -> Response:
+def withdraw_a_wall(wall_id: Id, body: bodies.WithReason, call: Writes) -> Response:
     """Take a wall edge away: patches sealed to it no longer hold on that side."""
 
     def act() -> out.Wall:
@@ -89,7 +89,7 @@ def hold_a_zone(zone_id: Id, body: bodies.NewHold, call: Writes) -> Response:
 
 
 @router.post("/holds/{hold_id}/lift", response_model=out.Hold, responses=told(WRITES))
-def lift_a_hold(hold_id: Id, body: bodies.Reason, call: Writes) -> Response:
+def lift_a_hold(hold_id: Id, body: bodies.WithReason, call: Writes) -> Response:
     """Lift a hold, saying what was done about it."""
 
     def act() -> out.Hold:
@@ -132,7 +132,7 @@ def release_a_zone(zone_id: Id, body: bodies.NewRelease, call: Writes) -> Respon
 
 
 @router.post("/zones/{zone_id}/pull-back", response_model=out.Release, responses=told(WRITES), tags=["gate"])
-def pull_a_release_back(zone_id: Id, body: bodies.Reason, call: Writes) -> Response:
+def pull_a_release_back(zone_id: Id, body: bodies.WithReason, call: Writes) -> Response:
     """Undo the zone's release, with a reason."""
 
     def act() -> out.Release:
@@ -144,13 +144,14 @@ def pull_a_release_back(zone_id: Id, body: bodies.Reason, call: Writes) -> Respo
 
 
 @router.post("/zones/{zone_id}/placed", response_model=sites.Zone, responses=told(WRITES), tags=["gate"])
-def mark_a_zone_placed(zone_id: Id, body: bodies.Placed, call: Writes) -> Response:
+def mark_a_zone_placed(zone_id: Id, call: Writes, body: bodies.Placed | None = None) -> Response:
     """Concrete is in. A zone that was not ready to place is kept as placed without release, with what stood
     against it: look at `state` in what comes back."""
-    at = moment(body.at, "at")
 
     def act() -> sites.Zone:
-        release.mark_placed(call.desk, call.by, zone_id, at, body.volume or "")
+        given = body or bodies.Placed()
+        at = moment(given.at, "at")
+        release.mark_placed(call.desk, call.by, zone_id, at, given.volume or "")
         return telling.zone_of(_view(call, zone_id))
 
     return call.once(200, act)

@@ -1,0 +1,149 @@
+"""The contract as a table: every call, a body that is right, who may, and what must come back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import httpx
+
+from tests.api.scene import EYE, LEAD, MANAGER, RING, WORK, Scene, jpeg, png
+
+ALL, FIELD, OFFICE = (LEAD, MANAGER, EYE), (LEAD, MANAGER), (MANAGER,)
+CIRCLE = {"shape": "circle", "diameter": "1/2 in"}
+TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in", "angle_deg": 20}
+SIDES = {"left": "6 in", "right": "6 1/2 in", "near": "6 in", "far": "7 in"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """`path` names what it is about as the scene does. `gives`: keys that the contract names in the answer,
+    dots for those inside. `may`: the roles that may. `later`: not in the table of the first contract."""
+
+    method: str
+    path: str
+    status: int
+    gives: tuple[str, ...] = ()
+    body: dict[str, Any] | None = None
+    may: tuple[str, ...] = ALL
+    file: Callable[[], bytes] | None = None
+    form: dict[str, str] = field(default_factory=dict)
+    later: bool = False
+
+    def __str__(self) -> str:
+        return f"{self.method} {self.path}"
+
+    @property
+    def about(self) -> str | None:
+        """The thing the path names, as the scene calls it."""
+        return self.path.partition("{")[2].partition("}")[0] or None
+
+    def send(
+        self,
+        client: httpx.Client,
+        scene: Scene,
+        *,
+        body: dict[str, Any] | None = None,
+        key: str | None = None,
+        path: str | None = None,
+    ) -> httpx.Response:
+        """The call; `body` in place of the right one, `path` in place of the scene's."""
+        headers = {} if key is None else {"Idempotency-Key": key}
+        where = path or scene.path(self.path)
+        if self.file is not None:
+            files = {"file": ("a file", self.file(), "application/octet-stream")}
+            return client.request(self.method, where, files=files, data=self.form, headers=headers)
+        given = body if body is not None else self.right_body(scene)
+        if given is None:
+            return client.request(self.method, where, headers=headers)
+        return client.request(self.method, where, json=given, headers=headers)
+
+    def right_body(self, scene: Scene) -> dict[str, Any] | None:
+        if self.body is None or "digest" not in self.body:
+            return self.body
+        return {**self.body, "digest": scene.clear_digest}
+
+
+PROJECT = ("id", "name", "units", "time_zone", "role", "rule_sheet.patch_overlap.text")
+SHEET = (
+    "patch_overlap.text", "patch_overlap.m", "patch_overlap.source", "lap.m", "tape_width.m",
+    "collar_width.m", "collar_length_factor.value", "mastic_up_to.m", "cut_allowance.m",
+    "repair_methods", "second_look", "gate_demands",
+)  # fmt: skip
+DEFECT = (
+    "id", "tag", "state", "needs.overlap.m", "needs.cut_size.length.m", "needs.cut_size.width.text",
+    "needs.tape_length.m",
+)  # fmt: skip
+
+ROWS = [
+    Row("POST", "/projects", 201, PROJECT, {"name": "Depot", "units": "us", "time_zone": "America/Chicago"}),
+    Row("GET", "/projects", 200),
+    Row("GET", "/projects/{project}", 200, PROJECT),
+    Row("GET", "/projects/{project}/rule-sheet", 200, SHEET),
+    Row("PUT", "/projects/{project}/rule-sheet", 200, SHEET, {"patch_overlap": "8 in"}, OFFICE),
+    Row(
+        "POST", "/projects/{project}/people", 201, ("id", "email", "role", "state"),
+        {"email": "otto.outsider@example.com", "role": "crew lead"}, OFFICE,
+    ),
+    Row("GET", "/projects/{project}/people", 200, ("people", "invitations"), later=True),
+    Row(
+        "POST", "/projects/{project}/sketches", 201, ("id", "width_px", "height_px"), may=OFFICE, file=png,
+        form={"name": "Level 1"},
+    ),
+    Row("GET", "/sketches/{sketch}", 200, ("id", "px_per_m", "zones"), later=True),
+    Row(
+        "PUT", "/sketches/{sketch}/scale", 200, ("px_per_m",),
+        {"from": [100, 100], "to": [1100, 100], "distance": "50 ft"}, OFFICE,
+    ),
+    Row(
+        "POST", "/sketches/{sketch}/zones", 201,
+        ("id", "area.m2", "area.text", "perimeter.m", "perimeter.text", "state"),
+        {"letter": "E", "name": "East bay", "outline": RING}, OFFICE,
+    ),
+    Row("GET", "/projects/{project}/zones", 200, later=True),
+    Row("GET", "/zones/{zone}", 200, ("id", "state", "defects")),
+    Row("POST", "/zones/{zone}/walks", 201, ("state",), {"note": "All of it"}, FIELD),
+    Row("POST", "/zones/{zone}/defects", 201, DEFECT, {"kind": "tear", "at": [400, 400], "outline": TEAR}),
+    Row("POST", "/zones/{zone}/walls", 201, ("id",), {"from": [100, 100], "to": [100, 700]}, FIELD),
+    Row("POST", "/walls/{wall}/withdraw", 200, ("withdrawn",), {"reason": "Moved"}, FIELD, later=True),
+    Row(
+        "POST", "/zones/{zone}/holds", 201, ("id", "cause"), {"cause": "storm", "reason": "Wind"}, later=True
+    ),
+    Row("POST", "/holds/{hold}/lift", 200, ("lifted",), {"reason": "Thawed"}, later=True),
+    Row("GET", "/defects/{defect}", 200, DEFECT, later=True),
+    Row(
+        "POST", "/defects/{defect}/patches", 201,
+        ("id", "overlap.m", "overlap.text", "meets", "short_by.m", "defect_state", "reasons"),
+        {"sides": SIDES, **WORK}, FIELD,
+    ),
+    Row("POST", "/defects/{defect}/withdraw", 200, ("withdrawn",), {"reason": "Entered twice"}, FIELD),
+    Row("POST", "/patches/{patch}/withdraw", 200, ("withdrawn",), {"reason": "Entered twice"}, FIELD),
+    Row("POST", "/defects/{defect}/photos", 201, ("id",), file=jpeg, later=True),
+    Row("POST", "/patches/{patch}/photos", 201, ("id",), file=jpeg, later=True),
+    Row("GET", "/photos/{photo}", 200, later=True),
+    Row("GET", "/zones/{zone}/gate", 200, ("state", "digest", "blockers")),
+    Row(
+        "POST", "/zones/{clear}/release", 201, ("state", "digest"),
+        {"digest": "", "statement": "I have seen this zone."}, OFFICE,
+    ),
+    Row("POST", "/zones/{released}/pull-back", 200, ("state",), {"reason": "Rain"}, OFFICE),
+    Row(
+        "POST", "/zones/{released}/placed", 200, ("state", "placed.volume.m3", "placed.volume.text"),
+        {"at": "2026-11-25T06:30:00Z", "volume": "60 cu yd"}, OFFICE,
+    ),
+    Row("GET", "/projects/{project}/history", 200, ("entries", "checkpoint")),
+    Row("GET", "/projects/{project}/record", 200),
+    Row(
+        "POST", "/overlap", 200,
+        ("overlap.m", "meets", "short_by.m", "nearest", "cut_size.length.m", "cut_size.width.m"),
+        {"damage": TEAR, "patches": [{**CIRCLE, "diameter": "18 in", "offset": ["1/2 in", "0 in"]}],
+         "minimum": "6 in"},
+    ),
+]  # fmt: skip
+
+WRITES = [row for row in ROWS if row.method != "GET"]
+WITH_ID = [row for row in ROWS if row.about is not None]
+JSON_WRITES = [row for row in WRITES if row.file is None]
+
+__all__ = ["ALL", "JSON_WRITES", "ROWS", "WITH_ID", "WRITES", "Row"]

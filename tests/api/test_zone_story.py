@@ -1,0 +1,175 @@
+"""A zone through the JSON contract: held, mended, released, fallen, pulled back, placed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import httpx
+
+from tests.api.conftest import Programs
+from tests.api.rows import TEAR
+from tests.api.scene import WORK, Scene, png
+from tests.api.shape import assert_refused
+
+HOLE = {"shape": "circle", "diameter": "1/2 in"}
+
+
+def gate(client: httpx.Client, scene: Scene, zone: str) -> dict[str, Any]:
+    found: dict[str, Any] = client.get(scene.path(f"/zones/{{{zone}}}/gate")).json()
+    return found
+
+
+def post(client: httpx.Client, path: str, **body: Any) -> httpx.Response:
+    return client.post(path, json=body)
+
+
+def test_a_held_zone_is_refused_with_every_blocker_and_its_subject(scene: Scene, programs: Programs) -> None:
+    seen = gate(programs.manager, scene, "zone")
+    assert seen["state"] == "held"
+    path = scene.path("/zones/{zone}/release")
+    answer = post(programs.manager, path, digest=seen["digest"], statement="I have seen it")
+    error = assert_refused(answer, 409, "zone-held")
+    assert error["blockers"] == seen["blockers"]
+    assert [
+        (b["code"], b["subject"]["kind"], b["subject"]["id"], b["subject"]["tag"]) for b in seen["blockers"]
+    ] == [
+        ("zone-hold", "hold", scene.ids["hold"], "B"),
+        ("defect-open", "defect", scene.ids["defect"], "B-01"),
+        ("defect-not-sealed", "defect", scene.ids["patched"], "B-02"),
+    ]
+    assert "short by 1/4 in" in seen["blockers"][2]["text"]
+
+
+def test_facts_that_moved_are_told_before_what_holds_the_zone(scene: Scene, programs: Programs) -> None:
+    path = scene.path("/zones/{zone}/release")
+    assert_refused(post(programs.manager, path, digest="1:old", statement="Seen"), 409, "facts-moved")
+
+
+def test_a_new_defect_takes_a_releases_force_away(scene: Scene, programs: Programs) -> None:
+    path = scene.path("/zones/{clear}/release")
+    made = post(programs.manager, path, digest=scene.clear_digest, statement="Seen")
+    assert (made.status_code, made.json()["state"]) == (201, "ready to place")
+    assert_refused(
+        post(programs.manager, path, digest=scene.clear_digest, statement="Seen"), 409, "released-already"
+    )
+    post(programs.inspector, scene.path("/zones/{clear}/defects"), kind="hole", at=[1000, 300], outline=HOLE)
+    fallen = gate(programs.manager, scene, "clear")
+    assert (fallen["state"], fallen["release"]["fallen"]) == ("held", True)
+
+
+def test_a_release_pulled_back_leaves_the_zone_clear(scene: Scene, programs: Programs) -> None:
+    path = scene.path("/zones/{released}/pull-back")
+    back = post(programs.manager, path, reason="Rain coming").json()
+    assert (back["state"], back["pulled_back"]) == ("clear", "Rain coming")
+    assert_refused(post(programs.manager, path, reason="Again"), 409, "not-released")
+
+
+def test_a_held_zone_that_is_placed_is_placed_without_release_with_what_stood_against_it(
+    scene: Scene, programs: Programs
+) -> None:
+    """0.9144 m to the yard, cubed: 60 cu yd is 45.873 m3."""
+    placed = post(programs.manager, scene.path("/zones/{zone}/placed"), volume="60 cu yd").json()
+    assert placed["state"] == "placed without release"
+    assert placed["placed"]["without_release"] is True
+    assert len(placed["placed"]["blockers"]) == 3
+    assert round(placed["placed"]["volume"]["m3"], 3) == 45.873
+    assert_refused(programs.manager.post(scene.path("/zones/{zone}/placed")), 409, "zone-placed")
+
+
+def test_a_dirty_patch_is_kept_and_does_not_seal(scene: Scene, programs: Programs) -> None:
+    path = scene.path("/defects/{defect}/patches")
+    big = {"shape": "rectangle", "length": "18 in", "width": "16 in"}
+    logged = post(programs.lead, path, outline=big, **{**WORK, "cleaned": False}).json()
+    assert (logged["meets"], logged["defect_state"]) == (True, "not sealed")
+    assert [reason["code"] for reason in logged["reasons"]] == ["not-cleaned"]
+    mark = programs.lead.get(scene.path("/defects/{defect}")).json()
+    assert (mark["state"], len(mark["patches"]), mark["overlap"]) == ("not sealed", 1, None)
+
+
+def test_a_short_patch_says_by_how_much_and_another_over_it_counts_as_a_union(
+    scene: Scene, programs: Programs
+) -> None:
+    path = scene.path("/defects/{defect}/patches")
+    short = post(
+        programs.lead, path, outline={"shape": "rectangle", "length": "15 in", "width": "14 in"}, **WORK
+    )
+    assert (short.json()["short_by"]["text"], short.json()["defect_state"]) == ("1/2 in", "not sealed")
+    over = {"shape": "rectangle", "length": "16 in", "width": "14 in"}
+    assert post(programs.lead, path, outline=over, **WORK).json()["defect_state"] == "sealed"
+
+
+def test_what_to_cut_holds_the_placing_allowance_and_tape_goes_once_round_it(
+    scene: Scene, programs: Programs
+) -> None:
+    """4 by 2 in and 6 in all round: 16 by 14 in at least; 1 in more a side to cut; 2 (18 + 16) is 68 in."""
+    mark = post(programs.lead, scene.path("/zones/{zone}/defects"), kind="tear", at=[400, 400], outline=TEAR)
+    needs = mark.json()["needs"]
+    assert (needs["cut_size"]["length"]["text"], needs["cut_size"]["width"]["text"]) == ("18 in", "16 in")
+    assert (needs["least_size"]["length"]["text"], needs["least_size"]["width"]["text"]) == ("16 in", "14 in")
+    assert (needs["tape_length"]["text"], needs["overlap"]["text"]) == ("68 in", "6 in")
+    assert needs["cut_size"]["angle_deg"] == 20
+
+
+def test_a_mark_that_no_flat_patch_mends_is_told_so_and_stays_unsealed(
+    scene: Scene, programs: Programs
+) -> None:
+    pipe = post(
+        programs.lead,
+        scene.path("/zones/{zone}/defects"),
+        kind="unsealed penetration",
+        at=[450, 450],
+        outline=HOLE,
+    ).json()
+    assert (pipe["needs"]["cut_size"], pipe["needs"]["other_repair"]) == (None, "seal it with a collar")
+    big = {"shape": "circle", "diameter": "24 in"}
+    logged = post(programs.lead, f"/api/v1/defects/{pipe['id']}/patches", outline=big, **WORK).json()
+    assert (logged["defect_state"], logged["reasons"][0]["code"]) == ("not sealed", "other-repair")
+
+
+def test_an_inspectors_mark_is_withdrawn_by_an_inspector_only(scene: Scene, programs: Programs) -> None:
+    path = scene.path("/zones/{zone}/defects")
+    mark = post(programs.inspector, path, kind="hole", at=[450, 450], outline=HOLE).json()
+    withdraw = f"/api/v1/defects/{mark['id']}/withdraw"
+    for other in (programs.lead, programs.manager):
+        assert_refused(post(other, withdraw, reason="Not a hole"), 403)
+    gone = post(programs.inspector, withdraw, reason="A shadow").json()
+    assert (gone["state"], gone["withdrawn"]) == ("withdrawn", "A shadow")
+    assert_refused(post(programs.inspector, withdraw, reason="A shadow"), 409, "withdrawn-already")
+
+
+def test_a_sketch_without_a_scale_takes_neither_zones_nor_marks(programs: Programs, scene: Scene) -> None:
+    sketch = programs.manager.post(
+        scene.path("/projects/{project}/sketches"), files={"file": ("plan.png", png())}
+    ).json()
+    assert (sketch["width_px"], sketch["height_px"], sketch["px_per_m"]) == (400, 300, None)
+    ring = [[10, 10], [90, 10], [90, 90]]
+    path = f"/api/v1/sketches/{sketch['id']}"
+    assert_refused(post(programs.manager, f"{path}/zones", letter="E", outline=ring), 409, "no-scale")
+    scale = programs.manager.put(f"{path}/scale", json={"from": [0, 0], "to": [400, 0], "distance": "20 m"})
+    assert scale.json()["px_per_m"] == 20
+    zone = post(programs.manager, f"{path}/zones", letter="E", outline=ring).json()
+    # Half of 80 by 80 px at 20 px to the metre is 8 square metres.
+    assert round(zone["area"]["m2"], 6) == 8
+    assert zone["state"] == "laying"
+
+
+def test_a_zones_page_of_facts_holds_its_marks_walls_and_holds(scene: Scene, programs: Programs) -> None:
+    zone = programs.inspector.get(scene.path("/zones/{zone}")).json()
+    assert [mark["tag"] for mark in zone["defects"]] == ["B-01", "B-02"]
+    assert zone["defects"][1]["patches"][0]["sides"]["left"]["text"] == "5 3/4 in"
+    assert zone["defects"][0]["photos"][0]["id"] == scene.ids["photo"]
+    assert [wall["id"] for wall in zone["walls"]] == [scene.ids["wall"]]
+    assert (zone["holds"][0]["cause"], zone["holds"][0]["by"]) == ("frost", "Lou Lead")
+
+
+def test_somebody_invited_gets_a_link_and_somebody_known_joins_at_once(
+    scene: Scene, programs: Programs
+) -> None:
+    path = scene.path("/projects/{project}/people")
+    known = post(programs.manager, path, email="Otto.Outsider@example.com", role="inspector").json()
+    assert (known["state"], known["link"], known["email"]) == ("joined", None, "otto.outsider@example.com")
+    assert programs.outsider.get(scene.path("/projects/{project}")).json()["role"] == "inspector"
+    new = post(programs.manager, path, email="new@example.com", role="crew lead").json()
+    assert new["state"] == "invited"
+    assert "/join/" in new["link"]
+    assert_refused(post(programs.manager, path, email="otto.outsider@example.com", role="crew lead"), 409)
