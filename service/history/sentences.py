@@ -20,6 +20,11 @@ def sentence(entry: Entry, names: Names, units: Units) -> str:
     return f"{who} {tell(entry.fact, names, units)}."
 
 
+def _quoted(text: str) -> str:
+    """Somebody's own words; their last full stop goes, for the sentence brings its own."""
+    return f'"{text.removesuffix(".")}"'
+
+
 def _joined(fact: f.PersonJoined, names: Names, units: Units) -> str:
     who = names.get(fact.person, "a person no longer named")
     return f"let {who} in as {fact.role}"
@@ -50,7 +55,7 @@ def _scale(fact: f.ScaleSet, names: Names, units: Units) -> str:
 
 
 def _marked(fact: f.DefectMarked, names: Names, units: Units) -> str:
-    note = f', noting "{fact.note}"' if fact.note else ""
+    note = f", noting {_quoted(fact.note)}" if fact.note else ""
     return f"marked {fact.tag}: {fact.kind}, {say_outline(fact.outline, units)}{note}"
 
 
@@ -87,7 +92,7 @@ def _released(fact: f.ZoneReleased, names: Names, units: Units) -> str:
         f". Not asked for on this project: {', '.join(fact.not_asked_for)}" if fact.not_asked_for else ""
     )
     gone = f". Withdrawn before it: {'; '.join(fact.withdrawn)}" if fact.withdrawn else ""
-    return f'released zone {fact.letter}, stating "{fact.statement}"{unasked}{gone}'
+    return f"released zone {fact.letter}, stating {_quoted(fact.statement)}{unasked}{gone}"
 
 
 _TELL: dict[type, Callable[..., str]] = {
@@ -117,7 +122,7 @@ _TELL: dict[type, Callable[..., str]] = {
     f.PatchLogged: _patched,
     f.PatchWithdrawn: lambda fact, n, u: f"withdrew a patch on {fact.tag}: {fact.reason}",
     f.WalkFinished: lambda fact, n, u: (
-        f"finished a punch walk of zone {fact.letter}" + (f': "{fact.note}"' if fact.note else "")
+        f"finished a punch walk of zone {fact.letter}" + (f": {_quoted(fact.note)}" if fact.note else "")
     ),
     f.ZoneHeld: lambda fact, n, u: f"put zone {fact.letter} on hold for {fact.cause}: {fact.reason}",
     f.HoldLifted: lambda fact, n, u: f"lifted the hold of zone {fact.letter} for {fact.cause}: {fact.reason}",
