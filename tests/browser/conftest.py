@@ -1,0 +1,61 @@
+"""A real Chromium, and the real app served on this machine's own address, with a first person to sign in."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+import uvicorn
+from fastapi import FastAPI
+from playwright.sync_api import Browser, sync_playwright
+
+from service.actions import accounts
+from service.app import make_app
+from service.settings import Settings
+from tests.browser.phones import CHROMIUM, FLAGS, Site
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    if not CHROMIUM.exists():
+        pytest.skip(f"no Chromium at {CHROMIUM}")
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
+        yield opened
+        opened.close()
+
+
+@contextmanager
+def served(app: FastAPI) -> Iterator[str]:
+    """The app's address while it is served; it ends with the block."""
+    listening = socket.create_server(("127.0.0.1", 0))
+    server = uvicorn.Server(uvicorn.Config(app, log_level="error", lifespan="off"))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+    finally:
+        server.should_exit = True
+        thread.join(10)
+        listening.close()
+
+
+@pytest.fixture
+def site(tmp_path: Path, migrated_file: Path, chromium: Browser) -> Iterator[Site]:
+    """The service as it is run, on today's clock (a browser drops a cookie whose end has passed)."""
+    data = tmp_path / "served"
+    data.mkdir()
+    shutil.copy(migrated_file, data / "laptight.sqlite3")
+    app = make_app(Settings.read(data, environ={}))
+    desk = app.state.desk
+    accounts.make_person(desk.fresh(), "max@example.com", "Max Manager", "seven lazy floats")
+    with served(app) as address:
+        opened = Site(chromium, address, app)
+        yield opened
+        opened.close()
+    desk.database.close()
