@@ -1,4 +1,4 @@
-"""What people on site hold: phones signed in to the service, and a thumb that presses places on the sketch."""
+"""What people on site hold: phones signed in to the service, and a thumb that presses on the sketch."""
 
 from __future__ import annotations
 
