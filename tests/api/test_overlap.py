@@ -115,6 +115,16 @@ def test_two_patches_count_as_one_only_where_they_lap_by_the_minimum(programs: P
     assert ask(programs, patches=[left, right])["meets"] is False
 
 
+def test_more_corners_than_one_call_should_cost_are_refused(programs: Programs) -> None:
+    ring = [[f"{i} mm", "0 mm"] for i in range(450)] + [[f"{450 - i} mm", "200 mm"] for i in range(50)]
+    shape = {"shape": "polygon", "points": ring}
+    body = {"damage": TEAR, "minimum": "6 in"}
+    few = programs.lead.post("/api/v1/overlap", json={**body, "patches": [shape] * 5})
+    assert few.status_code == 200
+    many = programs.lead.post("/api/v1/overlap", json={**body, "patches": [shape] * 6})
+    assert_refused(many, 422, "too-many-points", "patches")
+
+
 def test_an_overlap_is_told_to_people_signed_in_only_and_stores_nothing(
     programs: Programs, client: Any, desk: Desk
 ) -> None:

@@ -6,10 +6,15 @@ from typing import Any
 
 import httpx
 
+from service.actions.desk import Desk
+from service.actions.doing import record, sketch_to_change
+from service.domain.site import Alignment
+from service.history.facts import SketchRevised
 from tests.api.conftest import Programs
 from tests.api.rows import TEAR
 from tests.api.scene import WORK, Scene, png
 from tests.api.shape import assert_refused
+from tests.cast import Cast
 
 HOLE = {"shape": "circle", "diameter": "1/2 in"}
 
@@ -151,6 +156,32 @@ def test_a_sketch_without_a_scale_takes_neither_zones_nor_marks(programs: Progra
     # Half of 80 by 80 px at 20 px to the metre is 8 square metres.
     assert round(zone["area"]["m2"], 6) == 8
     assert zone["state"] == "laying"
+
+
+def test_places_and_scale_are_those_of_the_present_picture(
+    scene: Scene, programs: Programs, desk: Desk, cast: Cast
+) -> None:
+    """A revised picture at twice the pixels: 10 px to the foot become 20, which is 65.617 to the metre."""
+    sketch = scene.ids["sketch"]
+    twice = Alignment((0, 0), (1_000_000, 0), (0, 0), (2_000_000, 0))
+    with desk.writing() as session:
+        seen, site = sketch_to_change(session, cast.manager.id, sketch, "add a sketch")
+        fact = SketchRevised(sketch, "1" * 64, None, 6000, 4000, 6, twice)
+        record(desk, session, site, cast.manager.id, seen.role, fact)
+    found = programs.lead.get(scene.path("/sketches/{sketch}")).json()
+    assert round(found["px_per_m"], 3) == 65.617
+    assert found["scale"]["to"] == [2000, 0]
+    zone = programs.lead.get(scene.path("/zones/{zone}")).json()
+    assert zone["outline"][0] == [200, 200]
+    # 80 by 60 ft is 4,800 sq ft, whatever the picture's size.
+    assert zone["area"]["text"] == "4,800 sq ft"
+    assert zone["defects"][0]["at"] == [600, 600]
+    mark = post(programs.lead, scene.path("/zones/{zone}/defects"), kind="hole", at=[1001, 301], outline=HOLE)
+    assert mark.json()["at"] == [1001, 301]
+    assert_refused(
+        post(programs.lead, scene.path("/zones/{zone}/defects"), kind="hole", at=[150, 150], outline=HOLE),
+        422,
+    )
 
 
 def test_a_zones_page_of_facts_holds_its_marks_walls_and_holds(scene: Scene, programs: Programs) -> None:
