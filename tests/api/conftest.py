@@ -1,15 +1,19 @@
-"""A scene on the real app, and a client for each person of the cast."""
+"""A scene on the real app, set once and copied for every test, and a client for each person of the cast."""
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import dataclass
+from pathlib import Path
 
 import httpx
 import pytest
 
 from service.actions.desk import Desk
+from service.storage.blobs import Blobs
+from service.storage.database import Database
 from tests.api.scene import EYE, LEAD, MANAGER, Scene, set_up
-from tests.cast import Cast
+from tests.cast import Cast, Clock, assemble
 from tests.conftest import ClientOf
 
 
@@ -33,9 +37,43 @@ class Programs:
         return self.by_role[EYE]
 
 
+@dataclass(frozen=True)
+class Stage:
+    """A data directory with the cast and the scene in it, closed."""
+
+    folder: Path
+    cast: Cast
+    scene: Scene
+
+
+@pytest.fixture(scope="session")
+def stage(tmp_path_factory: pytest.TempPathFactory, migrated_file: Path) -> Stage:
+    folder = tmp_path_factory.mktemp("stage") / "data"
+    folder.mkdir()
+    shutil.copy(migrated_file, folder / "laptight.sqlite3")
+    database = Database.at(folder / "laptight.sqlite3")
+    desk = Desk(database, Blobs(folder), Clock())
+    cast = assemble(desk)
+    scene = set_up(desk, cast)
+    database.close()
+    return Stage(folder, cast, scene)
+
+
 @pytest.fixture
-def scene(desk: Desk, cast: Cast) -> Scene:
-    return set_up(desk, cast)
+def data(tmp_path: Path, stage: Stage) -> Path:
+    """In place of the empty one of every other test."""
+    shutil.copytree(stage.folder, tmp_path / "data")
+    return tmp_path / "data"
+
+
+@pytest.fixture
+def cast(stage: Stage) -> Cast:
+    return stage.cast
+
+
+@pytest.fixture
+def scene(stage: Stage) -> Scene:
+    return stage.scene
 
 
 @pytest.fixture

@@ -218,6 +218,13 @@ def test_an_idempotency_key_of_nothing_or_too_much_is_422(scene: Scene, programs
         assert_refused(row.send(programs.manager, scene, key=key), 422, "bad-input", "Idempotency-Key")
 
 
+def test_a_method_that_an_address_does_not_take_is_told_in_the_same_shape(
+    scene: Scene, programs: Programs
+) -> None:
+    for path in ("/projects/{project}", "/zones/{zone}/gate", "/zones/{zone}"):
+        assert_refused(programs.manager.delete(scene.path(path)), 405, "method")
+
+
 def test_a_body_larger_than_is_taken_is_413(scene: Scene, programs: Programs) -> None:
     big = b'{"note": "' + b"x" * (1024 * 1024) + b'"}'
     assert_refused(raw(programs.manager, scene.path("/zones/{zone}/walks"), big), 413, "too-large")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Any
 
 import httpx
@@ -191,6 +192,13 @@ def test_a_zones_page_of_facts_holds_its_marks_walls_and_holds(scene: Scene, pro
     assert zone["defects"][0]["photos"][0]["id"] == scene.ids["photo"]
     assert [wall["id"] for wall in zone["walls"]] == [scene.ids["wall"]]
     assert (zone["holds"][0]["cause"], zone["holds"][0]["by"]) == ("frost", "Lou Lead")
+
+
+def test_a_photo_is_told_by_its_hash_and_may_be_kept(scene: Scene, programs: Programs) -> None:
+    answer = programs.inspector.get(scene.path("/photos/{photo}"))
+    assert answer.headers["content-type"] == "image/jpeg"
+    assert answer.headers["etag"] == f'"{hashlib.sha256(answer.content).hexdigest()}"'
+    assert "private" in answer.headers["cache-control"]
 
 
 def test_somebody_invited_gets_a_link_and_somebody_known_joins_at_once(
