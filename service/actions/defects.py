@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlmodel import Session
 
 from service.actions.desk import Desk
-from service.actions.doing import record, words, zone_to_change
+from service.actions.doing import allow, record, words, zone_to_change
 from service.domain import roles
 from service.domain.ground import reaches_into
 from service.domain.outline_texts import BadOutline, read_outline
@@ -21,7 +21,7 @@ from service.domain.zone_facts import nm_per_px
 from service.history.facts import DefectMarked, DefectWithdrawn, PhotoAdded
 from service.media.photos import prepare_photo
 from service.media.refusals import BadPicture
-from service.storage.seen import defect_seen_by, patch_seen_by, photo_seen_by, zone_seen_by
+from service.storage.seen import SeenProject, defect_seen_by, patch_seen_by, photo_seen_by, zone_seen_by
 
 MOST_PHOTOS = 40  # of one subject
 
@@ -107,18 +107,21 @@ def withdraw_defect(desk: Desk, by: str, defect_id: str, reason: str) -> Defect:
         defect = site.defects[defect_id]
         if defect.withdrawn is not None:
             raise Conflict(f"{defect.tag} is withdrawn already.", code="withdrawn-already")
-        if not roles.may_withdraw(seen.role, by, defect.by, defect.role):
-            raise NotAllowed(_whose(defect.role))
+        allow_withdrawing(seen, by, defect)
         record(
             desk, session, site, by, seen.role, DefectWithdrawn(defect_id, defect.zone_id, defect.tag, reason)
         )
     return site.defects[defect_id]
 
 
-def _whose(role: str) -> str:
-    if role == roles.INSPECTOR:
-        return "An inspector's mark is withdrawn by an inspector only."
-    return "A mark is withdrawn by its maker or the project manager."
+def allow_withdrawing(seen: SeenProject, by: str, defect: Defect) -> None:
+    """NotAllowed unless this person may withdraw this mark."""
+    allow(seen, "withdraw a defect")
+    if roles.may_withdraw(seen.role, by, defect.by, defect.role):
+        return
+    if defect.role == roles.INSPECTOR:
+        raise NotAllowed("An inspector's mark is withdrawn by an inspector only.")
+    raise NotAllowed("A mark is withdrawn by its maker or the project manager.")
 
 
 def add_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: bytes | Path) -> Photo:

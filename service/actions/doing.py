@@ -28,7 +28,8 @@ LONGEST_NAME = 120
 def allow(seen: SeenProject, action: str) -> None:
     """NotAllowed unless the role this person sees the project in may do this."""
     if not roles.may(seen.role, action):
-        raise NotAllowed(f"A {seen.role} cannot {action}.")
+        article = "An" if seen.role == roles.INSPECTOR else "A"
+        raise NotAllowed(f"{article} {seen.role} cannot {action}.")
 
 
 def record(desk: Desk, session: Session, site: Site, by: str, role: str, fact: Fact) -> Entry:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from service.actions.desk import Desk
-from service.actions.doing import length, record, words, zone_to_change
+from service.actions.doing import allow, length, record, words, zone_to_change
 from service.domain import roles
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import BadOutline, read_angle, read_offset, read_outline
@@ -23,7 +23,7 @@ from service.domain.zone_facts import nm_per_px, patch_facts, patches_by_mark, w
 from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
 from service.storage import books
-from service.storage.seen import SeenZone, defect_seen_by, patch_seen_by
+from service.storage.seen import SeenProject, SeenZone, defect_seen_by, patch_seen_by
 
 WALL = "wall"
 ASKED = {"cleaned": "Was the film cleaned?", "dry": "Was it dry?", "edges_taped": "Are all edges taped?"}
@@ -291,11 +291,17 @@ def withdraw_patch(desk: Desk, by: str, patch_id: str, reason: str) -> Patch:
         patch = site.patches[patch_id]
         if patch.withdrawn is not None:
             raise Conflict("That patch is withdrawn already.", code="withdrawn-already")
-        if not roles.may_withdraw(seen.role, by, patch.by, patch.role):
-            raise NotAllowed("A patch is withdrawn by whoever logged it, or by the project manager.")
+        allow_withdrawing(seen, by, patch)
         tag = site.defects[patch.defect_id].tag
         record(
             desk, session, site, by, seen.role,
             PatchWithdrawn(patch_id, patch.defect_id, patch.zone_id, tag, reason),
         )  # fmt: skip
     return site.patches[patch_id]
+
+
+def allow_withdrawing(seen: SeenProject, by: str, patch: Patch) -> None:
+    """NotAllowed unless this person may withdraw this patch."""
+    allow(seen, "withdraw a patch")
+    if not roles.may_withdraw(seen.role, by, patch.by, patch.role):
+        raise NotAllowed("A patch is withdrawn by whoever logged it, or by the project manager.")

@@ -8,6 +8,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from service.actions import defects, patches
 from service.actions.accounts import Person
 from service.actions.audit import Filters, history
 from service.actions.defects import withdraw_defect
@@ -172,6 +173,7 @@ def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, defec
 
 def _withdraw_mark(desk: Desk, person: Person, defect_id: str, form: Form | None = None) -> Response:
     view, defect = defect_view(desk, person.id, defect_id)
+    defects.allow_withdrawing(view.seen, person.id, defect)
     page = WithdrawPage(
         title=f"Withdraw {defect.tag}",
         words=f"{what(defect, view.seen.project.units)}. Only for a mark entered by mistake: damage that was "
@@ -209,6 +211,7 @@ def withdraw_a_patch(request: Request, desk: TheDesk, person: Signed, form: Type
 
 def _withdraw_patch(desk: Desk, person: Person, patch_id: str, form: Form | None = None) -> Response:
     view, patch = patch_view(desk, person.id, patch_id)
+    patches.allow_withdrawing(view.seen, person.id, patch)
     tag = view.site.defects[patch.defect_id].tag
     page = WithdrawPage(
         title=f"Withdraw a patch on {tag}",

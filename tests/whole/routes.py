@@ -1,0 +1,257 @@
+"""Every route of the app as a row: what it takes, what it is about, and which right it asks for.
+
+`action` is a word of `roles.MAY`, or one of OPEN (anybody), SIGNED (anybody signed in, about no project).
+`sent` is a body that is right as the stage stands, so that a refusal is about the person and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import httpx
+from fastapi import FastAPI
+from starlette.routing import Mount
+
+from tests.api.scene import WORK, jpeg
+from tests.web.sketches.plans import plan_png
+
+OPEN, SIGNED = "anybody", "anybody signed in"
+API = "/api/v1"
+
+
+@dataclass(frozen=True)
+class Row:
+    """`path` as the app spells it. `ids`: which of the stage's things stand for the names in it, where that
+    is not the thing of the same name. `made`: who made what is withdrawn: its role on the project."""
+
+    method: str
+    path: str
+    action: str
+    form: dict[str, str] = field(default_factory=dict)
+    json: dict[str, Any] | None = None
+    files: dict[str, Callable[[], bytes]] = field(default_factory=dict)
+    ids: dict[str, str] = field(default_factory=dict)
+    query: str = ""
+    made: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.method} {self.path}" + (f" ({self.ids})" if self.ids else "")
+
+    @property
+    def program(self) -> bool:
+        return self.path.startswith(API)
+
+    @property
+    def names(self) -> list[str]:
+        """The names of the things in the path."""
+        return [part.partition("}")[0] for part in self.path.split("{")[1:]]
+
+    def address(self, ids: dict[str, str]) -> str:
+        named = {name: ids[self.ids.get(name, name)] for name in self.names}
+        return self.path.format(**named) + self.query.format(**ids)
+
+    def send(
+        self, client: httpx.Client, ids: dict[str, str], address: str | None = None, **more: str
+    ) -> httpx.Response:
+        """The request with its right body. `more`: further fields beside it."""
+        where = address or self.address(ids)
+        files = {name: (name, make(), "application/octet-stream") for name, make in self.files.items()}
+        if self.program and not files:
+            body = None if self.json is None else {**_filled(self.json, ids), **more}
+            return client.request(self.method, where, json=body)
+        form = {**_filled(self.form, ids), **more}
+        return client.request(self.method, where, data=form or None, files=files or None)
+
+
+def _filled(body: dict[str, Any], ids: dict[str, str]) -> dict[str, Any]:
+    """`@name` stands for the id of a thing of the stage."""
+    return {
+        name: ids[value[1:]] if isinstance(value, str) and value[:1] == "@" else value
+        for name, value in body.items()
+    }
+
+
+POINTS = {"x1": "150", "y1": "150", "x2": "450", "y2": "150"}
+TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in"}
+SIDES = {"left": "6 in", "right": "6 in", "near": "6 in", "far": "6 in"}
+YES = {"cleaned": "yes", "dry": "yes", "edges_taped": "yes", "tape_width": "4 in"}
+PATCH = {"by": "readings", "left": "6", "right": "6", "near": "6", "far": "6", "unit": "in", **YES}
+RING = "[[510,410],[890,410],[890,790]]"
+CLEAR, RELEASED = {"zone_id": "clear_id"}, {"zone_id": "released_id"}
+WHY = {"reason": "Entered twice"}
+
+ENTRANCE = [
+    Row("GET", "/", SIGNED),
+    Row("GET", "/sign-in", OPEN),
+    Row("POST", "/sign-in", OPEN, {"email": "x@example.com", "password": "wrong all the way"}),
+    Row("POST", "/sign-out", OPEN),
+    Row("GET", "/join/{token}", OPEN),
+    Row("POST", "/join/{token}", OPEN, {"name": "", "password": ""}),
+    Row("GET", "/forgot", OPEN),
+    Row("GET", "/reset/{token}", OPEN, ids={"token": "reset"}),
+    Row("POST", "/reset/{token}", OPEN, {"password": "short"}, ids={"token": "reset"}),
+    Row("GET", "/account", SIGNED),
+    Row("POST", "/account", SIGNED, {"old_password": "not mine at all", "password": "four grey plain doors"}),
+]
+
+SKETCHES = [
+    Row("GET", "/sketches/{sketch_id}", "read"),
+    Row("GET", "/sketches/{sketch_id}/tiles/{level}/{x}_{y}.webp", "read"),
+    Row("GET", "/sketches/{sketch_id}/preview.webp", "read"),
+    Row("GET", "/sketches/{sketch_id}/window.webp", "read", query="?level=0&x=100000&y=100000&w=288&h=320"),
+    Row("GET", "/projects/{project_id}/sketches/new", "add a sketch"),
+    Row("POST", "/projects/{project_id}/sketches/new", "add a sketch", {"name": "Two", "request_key": "k"},
+        files={"file": plan_png}),
+    Row("GET", "/sketches/{sketch_id}/scale", "set the scale"),
+    Row("POST", "/sketches/{sketch_id}/scale", "set the scale",
+        {**POINTS, "distance": "50 ft", "confirm": "yes"}),
+    Row("GET", "/sketches/{sketch_id}/grid", "lay the grid"),
+    Row("POST", "/sketches/{sketch_id}/grid", "lay the grid", {**POINTS, "label": "1"}),
+    Row("POST", "/sketches/{sketch_id}/grid/drop", "lay the grid", {"drop": "A"}),
+    Row("GET", "/sketches/{sketch_id}/revise", "add a sketch"),
+    Row("POST", "/sketches/{sketch_id}/revise", "add a sketch", {"request_key": "k"},
+        files={"file": plan_png}),
+    Row("GET", "/sketches/{sketch_id}/zones/new", "outline a zone"),
+    Row("POST", "/sketches/{sketch_id}/zones/new", "outline a zone", {"letter": "E", "outline": RING}),
+    Row("GET", "/zones/{zone_id}/edit", "outline a zone"),
+    Row("POST", "/zones/{zone_id}/edit", "outline a zone", {"name": "Other", "outline": RING}),
+    Row("GET", "/zones/{zone_id}/withdraw", "outline a zone"),
+    Row("POST", "/zones/{zone_id}/withdraw", "outline a zone", WHY),
+    Row("GET", "/zones/{zone_id}/walls", "draw a wall"),
+    Row("POST", "/zones/{zone_id}/walls", "draw a wall", POINTS),
+    Row("GET", "/walls/{wall_id}/withdraw", "draw a wall"),
+    Row("POST", "/walls/{wall_id}/withdraw", "draw a wall", WHY),
+]  # fmt: skip
+
+CREW = [
+    Row("GET", "/projects/{project_id}/crew", "read"),
+    Row("GET", "/zones/{zone_id}", "read"),
+    Row("GET", "/zones/{zone_id}/marks.json", "read"),
+    Row("POST", "/zones/{zone_id}/walks", "finish a walk", {"looked": "yes"}),
+    Row("GET", "/zones/{zone_id}/hold", "hold a zone"),
+    Row("POST", "/zones/{zone_id}/hold", "hold a zone", {"cause": "storm", "reason": "Hail"}),
+    Row("GET", "/holds/{hold_id}/lift", "lift a hold"),
+    Row("POST", "/holds/{hold_id}/lift", "lift a hold", WHY),
+    Row("GET", "/zones/{zone_id}/mark", "mark a defect"),
+    Row("POST", "/zones/{zone_id}/mark", "mark a defect",
+        {**TEAR, "x": "250", "y": "250", "kind": "tear", "angle_deg": "0"}),
+    Row("GET", "/defects/{defect_id}/marked", "read"),
+    Row("GET", "/defects/{defect_id}", "read"),
+    Row("GET", "/defects/{defect_id}/withdraw", "withdraw a defect", made="crew lead"),
+    Row("POST", "/defects/{defect_id}/withdraw", "withdraw a defect", WHY, made="crew lead"),
+    Row("POST", "/defects/{defect_id}/withdraw", "withdraw a defect", WHY, ids={"defect_id": "seen_id"},
+        made="inspector"),
+    Row("GET", "/patches/{patch_id}/withdraw", "withdraw a patch", made="crew lead"),
+    Row("POST", "/patches/{patch_id}/withdraw", "withdraw a patch", WHY, made="crew lead"),
+    Row("GET", "/defects/{defect_id}/patch", "log a patch"),
+    Row("POST", "/defects/{defect_id}/patch", "log a patch", PATCH),
+    Row("POST", "/defects/{defect_id}/patch/preview", "read", PATCH),
+    Row("GET", "/patches/{patch_id}", "read"),
+    Row("POST", "/defects/{defect_id}/photos", "add a photo", files={"picture": jpeg}),
+    Row("POST", "/patches/{patch_id}/photos", "add a photo", files={"picture": jpeg}),
+    Row("GET", "/photos/{photo_id}.webp", "read"),
+]  # fmt: skip
+
+PEOPLE = "/projects/{project_id}/people"
+OFFICE = [
+    Row("GET", "/projects/new", SIGNED),
+    Row("POST", "/projects/new", SIGNED,
+        {"name": "Depot", "units": "us", "time_zone": "America/Chicago", "request_key": "k"}),
+    Row("GET", "/projects/{project_id}", "read"),
+    Row("GET", "/projects/{project_id}/office", "read"),
+    Row("GET", PEOPLE, "read"),
+    Row("POST", PEOPLE, "invite people", {"email": "otto.outsider@example.com", "role": "crew lead"}),
+    Row("POST", "/projects/{project_id}/invitations/{invitation_id}/withdraw", "invite people"),
+    Row("POST", PEOPLE + "/{person_id}/role", "invite people", {"role": "inspector"}),
+    Row("POST", PEOPLE + "/{person_id}/take-off", "invite people"),
+    Row("POST", PEOPLE + "/{person_id}/reset", "invite people"),
+    Row("GET", "/projects/{project_id}/rule-sheet", "read"),
+    Row("POST", "/projects/{project_id}/rule-sheet", "change the rule sheet",
+        {"patch_overlap": "8 in", "patch_overlap_was": "6 in", "step": "look", "seen": "9999"}),
+    Row("GET", "/zones/{zone_id}/release", "read"),
+    Row("POST", "/zones/{zone_id}/release", "release a zone", {"digest": "@digest", "statement": "Seen"},
+        ids=CLEAR),
+    Row("GET", "/zones/{zone_id}/pull-back", "pull back a release", ids=RELEASED),
+    Row("POST", "/zones/{zone_id}/pull-back", "pull back a release", WHY, ids=RELEASED),
+    Row("GET", "/zones/{zone_id}/placed", "mark a zone placed", ids=RELEASED),
+    Row("POST", "/zones/{zone_id}/placed", "mark a zone placed", {"volume": "60 cu yd"}, ids=RELEASED),
+]  # fmt: skip
+
+LOOKING = [
+    Row("GET", "/projects/{project_id}/history", "read the history"),
+    Row("GET", "/projects/{project_id}/as-it-stood", "read the history"),
+    Row("GET", "/zones/{zone_id}/as-it-stood", "read the history"),
+    Row("GET", "/zones/{zone_id}/compare", "read the history"),
+    Row("GET", "/zones/{zone_id}/cut-list", "read"),
+    Row("GET", "/zones/{zone_id}/punch-list", "read"),
+]
+
+
+def _call(method: str, path: str, action: str, json: dict[str, Any] | None = None, **more: Any) -> Row:
+    return Row(method, API + path, action, json=json, **more)
+
+
+CALLS = [
+    _call("POST", "/sign-in", OPEN, {"email": "x@example.com", "password": "wrong all the way"}),
+    _call("GET", "/openapi.json", SIGNED),
+    _call("POST", "/projects", SIGNED, {"name": "Depot", "units": "us", "time_zone": "America/Chicago"}),
+    _call("GET", "/projects", SIGNED),
+    _call("POST", "/overlap", SIGNED, {"damage": TEAR, "patches": [], "minimum": "6 in"}),
+    _call("GET", "/projects/{project_id}", "read"),
+    _call("GET", "/projects/{project_id}/rule-sheet", "read"),
+    _call("PUT", "/projects/{project_id}/rule-sheet", "change the rule sheet", {"patch_overlap": "8 in"}),
+    _call("GET", "/projects/{project_id}/people", "read"),
+    _call("POST", "/projects/{project_id}/people", "invite people",
+          {"email": "otto.outsider@example.com", "role": "crew lead"}),
+    _call("POST", "/projects/{project_id}/sketches", "add a sketch", files={"file": plan_png}),
+    _call("GET", "/sketches/{sketch_id}", "read"),
+    _call("GET", "/projects/{project_id}/zones", "read"),
+    _call("PUT", "/sketches/{sketch_id}/scale", "set the scale",
+          {"from": [150, 150], "to": [450, 150], "distance": "50 ft"}),
+    _call("POST", "/sketches/{sketch_id}/zones", "outline a zone",
+          {"letter": "E", "outline": [[510, 410], [890, 410], [890, 790]]}),
+    _call("GET", "/zones/{zone_id}", "read"),
+    _call("POST", "/zones/{zone_id}/walks", "finish a walk", {"note": ""}),
+    _call("POST", "/zones/{zone_id}/walls", "draw a wall", {"from": [150, 150], "to": [450, 150]}),
+    _call("POST", "/walls/{wall_id}/withdraw", "draw a wall", WHY),
+    _call("POST", "/zones/{zone_id}/holds", "hold a zone", {"cause": "storm", "reason": "Hail"}),
+    _call("POST", "/holds/{hold_id}/lift", "lift a hold", WHY),
+    _call("GET", "/zones/{zone_id}/gate", "read"),
+    _call("POST", "/zones/{zone_id}/release", "release a zone", {"digest": "@digest", "statement": "Seen"},
+          ids=CLEAR),
+    _call("POST", "/zones/{zone_id}/pull-back", "pull back a release", WHY, ids=RELEASED),
+    _call("POST", "/zones/{zone_id}/placed", "mark a zone placed", {"volume": "60 cu yd"}, ids=RELEASED),
+    _call("POST", "/zones/{zone_id}/defects", "mark a defect",
+          {"kind": "tear", "at": [250, 250], "outline": TEAR}),
+    _call("GET", "/defects/{defect_id}", "read"),
+    _call("POST", "/defects/{defect_id}/withdraw", "withdraw a defect", WHY, made="crew lead"),
+    _call("POST", "/defects/{defect_id}/withdraw", "withdraw a defect", WHY, ids={"defect_id": "seen_id"},
+          made="inspector"),
+    _call("POST", "/defects/{defect_id}/patches", "log a patch", {"sides": SIDES, **WORK}),
+    _call("POST", "/patches/{patch_id}/withdraw", "withdraw a patch", WHY, made="crew lead"),
+    _call("POST", "/defects/{defect_id}/photos", "add a photo", files={"file": jpeg}),
+    _call("POST", "/patches/{patch_id}/photos", "add a photo", files={"file": jpeg}),
+    _call("GET", "/photos/{photo_id}", "read"),
+    _call("GET", "/projects/{project_id}/history", "read the history"),
+    _call("GET", "/projects/{project_id}/record", "read the history"),
+]  # fmt: skip
+
+ROWS = [*ENTRANCE, *SKETCHES, *CREW, *OFFICE, *LOOKING, *CALLS]
+
+
+def routes_of(app: FastAPI) -> set[tuple[str, str]]:
+    """Every (method, path) that the app answers, through every router inside a router; files are a mount."""
+    return set(_walk(app.routes, ""))
+
+
+def _walk(routes: Any, before: str) -> Iterator[tuple[str, str]]:
+    for route in routes:
+        if isinstance(route, Mount):
+            assert route.path == "/static", f"a mount nobody knows: {route.path}"
+        elif hasattr(route, "original_router"):
+            yield from _walk(route.original_router.routes, before + route.include_context.prefix)
+        else:
+            for method in sorted(route.methods):
+                yield method, before + route.path

@@ -1,0 +1,227 @@
+"""A whole site to attack: two projects, everybody who may and may not, and the database put back at will."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import httpx
+from fastapi import FastAPI
+from pysqlite3 import dbapi2
+
+from service.actions import accounts, defects, people, reading, sketches, zones
+from service.actions.accounts import Person
+from service.actions.defects import PhotoIn
+from service.actions.desk import Desk
+from service.app import make_app
+from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.settings import Settings
+from service.web.guards import PLAIN_COOKIE
+from tests import builders
+from tests.api.scene import jpeg
+from tests.cast import Cast, assemble, enter
+from tests.in_process import ADDRESS, InProcess
+from tests.web.sketches.plans import plan_png
+
+# What a refused request may move: failed sign-ins, sign-ins that ended, and keys of requests under way.
+MOVING = frozenset(("try", "sign_in", "request"))
+SEAM = ((100, 100), (500, 100), (500, 400), (100, 400))
+NEXT = ((500, 100), (900, 100), (900, 400), (500, 400))
+LOW = ((100, 420), (500, 420), (500, 780), (100, 780))
+
+
+@dataclass(frozen=True)
+class Actor:
+    """Somebody who asks. `here`: their role on the project, or nothing; `signed`: signed in at all."""
+
+    name: str
+    person: Person | None
+    here: str = ""
+    signed: bool = True
+
+    @property
+    def person_id(self) -> str:
+        return self.person.id if self.person else ""
+
+
+@dataclass
+class Stage:
+    """The app, ids of one thing of every kind on the project and on the other, and every actor."""
+
+    app: FastAPI
+    desk: Desk
+    cast: Cast
+    file: Path
+    ids: dict[str, str]
+    other: dict[str, str]
+    actors: list[Actor]
+    kept: Path
+    counting: list[int]
+
+    def client(self, actor: Actor, program: bool, kind: str | None = None) -> httpx.Client:
+        """A browser (or a program) of this actor. `kind`: how the sign-in is carried, if unlike its own."""
+        headers = {} if program else {"Sec-Fetch-Site": "same-origin", "Accept": "text/html"}
+        made = httpx.Client(transport=InProcess(self.app), base_url=ADDRESS, headers=headers)
+        if actor.person is None:
+            return made
+        kind = kind or (accounts.PROGRAM if program else accounts.PAGE)
+        desk = self.desk.fresh()
+        if not actor.signed:
+            ended = self.desk.clock() - timedelta(days=31)
+            desk = replace(desk, clock=lambda: ended)
+        token, _ = accounts.open_sign_in(desk, actor.person.id, kind)
+        if program:
+            made.headers["Authorization"] = f"Bearer {token}"
+        else:
+            made.cookies.set(PLAIN_COOKIE, token)
+        return made
+
+    def keep(self) -> None:
+        """Remember the database as it is now."""
+        with _open(self.file) as source, _open(self.kept) as into:
+            source.backup(into)
+
+    def put_back(self) -> None:
+        """The database as it was remembered; ids are given out anew from the same number."""
+        with _open(self.kept) as source, _open(self.file) as into:
+            source.backup(into)
+        self.counting[0] = 1_000_000
+
+    def digest(self, leaving_out: Iterable[str] = ()) -> str:
+        """Of every row of every table but those that a refusal may move."""
+        return digest_of(self.file, MOVING | set(leaving_out))
+
+    def entries(self) -> int:
+        with _open(self.file) as connection:
+            return int(connection.execute("SELECT count(*) FROM entry").fetchone()[0])
+
+
+@contextmanager
+def _open(file: Path) -> Iterator[Any]:
+    """A connection of its own; sqlite's own block ends a transaction and leaves the connection open."""
+    connection = dbapi2.connect(str(file), timeout=30)
+    try:
+        yield connection
+    finally:
+        connection.close()
+
+
+def digest_of(file: Path, leaving_out: Iterable[str]) -> str:
+    """A hash of every row of a database, table by table, in the order of their keys."""
+    whole = hashlib.sha256()
+    with _open(file) as connection:
+        names = "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"
+        for (name,) in connection.execute(names).fetchall():
+            if name in leaving_out:
+                continue
+            rows = sorted(map(repr, connection.execute(f'SELECT * FROM "{name}"').fetchall()))
+            whole.update(f"{name} {len(rows)}\n{rows}\n".encode())
+    return whole.hexdigest()
+
+
+def set_up(data: Path, clock: Callable[[], Any]) -> Iterator[Stage]:
+    """The stage on a data directory with a migrated database; closed when the iterator is."""
+    counting = [1]
+
+    def new_id() -> str:
+        counting[0] += 1
+        return hashlib.sha256(f"{counting[0]}".encode()).hexdigest()[:20]
+
+    app = make_app(Settings.read(data, environ={}), clock=clock, new_id=new_id)
+    desk: Desk = app.state.desk
+    cast = assemble(desk.fresh())
+    ids = _furnish(desk.fresh(), cast, data)
+    actors = _actors(desk.fresh(), cast)
+    other = _furnish_other(desk.fresh(), cast, data, actors)
+    made = Stage(
+        app, desk, cast, data / "laptight.sqlite3", ids, other, actors, data / "kept.sqlite3", counting
+    )
+    made.keep()
+    yield made
+    desk.database.close()
+
+
+def _plan(desk: Desk, by: str, project: str, data: Path) -> str:
+    """A sketch with its picture, at 10 px to the foot."""
+    source = data / "plan.png"
+    source.write_bytes(plan_png())
+    made = sketches.add_sketch(desk, by, project, source, "Level 1")
+    sketches.set_scale(desk, by, made.id, (0, 0), (1000, 0), "100 ft")
+    sketches.lay_grid(desk, by, made.id, [("A", (100, 10), (100, 800)), ("B", (500, 10), (500, 800))])
+    return made.id
+
+
+def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
+    """Zone B held with two marks and a patch; C walked and clear; D released; one of everything else."""
+    by = cast.manager.id
+    sketch = _plan(desk, by, cast.project_id, data)
+    held = builders.a_zone(desk, cast, sketch, "B", SEAM)
+    clear = builders.a_zone(desk, cast, sketch, "C", NEXT)
+    released = builders.a_zone(desk, cast, sketch, "D", LOW)
+    mark = builders.a_mark(desk, cast, held, (200, 200))
+    patched = builders.a_mark(desk, cast, held, (300, 300))
+    seen = builders.a_mark(desk, cast, held, (400, 200), by=cast.inspector.id)
+    patch = builders.a_patch(desk, cast, patched, builders.sides("5 3/4 in"))
+    for zone in (held, clear, released):
+        builders.a_walk(desk, cast, zone)
+    builders.a_release(desk, cast, released)
+    wall = zones.draw_wall(desk, cast.lead.id, held.id, (100, 100), (500, 100))
+    hold = zones.hold_zone(desk, cast.lead.id, held.id, "frost", "White this morning")
+    picture = desk.blobs.put(jpeg())
+    photo = defects.settle_photo(desk, cast.lead.id, "defect", mark.id, PhotoIn(picture, picture, 64, 48))
+    invited = people.invite(desk, by, cast.project_id, "nobody.yet@example.com", CREW_LEAD)
+    reset = accounts.make_reset_for_email(desk, cast.lead.email)
+    digest = reading.zone_view(desk, by, clear.id).standing.digest
+    return {
+        "project_id": cast.project_id, "sketch_id": sketch, "zone_id": held.id, "clear_id": clear.id,
+        "released_id": released.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
+        "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
+        "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
+        "person_id": cast.lead.id,
+    }  # fmt: skip
+
+
+def _actors(desk: Desk, cast: Cast) -> list[Actor]:
+    """Everybody: those of the project, those of the other, one taken off, one on neither, and nobody."""
+    gone = enter(desk, "Gil Gone")
+    people.invite(desk, cast.manager.id, cast.project_id, gone.email, PROJECT_MANAGER)
+    people.take_off(desk, cast.manager.id, cast.project_id, gone.id)
+    far_lead, far_eye = enter(desk, "Far Lead"), enter(desk, "Far Inspector")
+    for person, role in ((far_lead, CREW_LEAD), (far_eye, INSPECTOR)):
+        people.invite(desk, cast.other_manager.id, cast.other_project_id, person.email, role)
+    return [
+        Actor("nobody", None, signed=False),
+        Actor("a sign-in that ended", cast.manager, signed=False),
+        Actor("the crew lead", cast.lead, CREW_LEAD),
+        Actor("the project manager", cast.manager, PROJECT_MANAGER),
+        Actor("the inspector", cast.inspector, INSPECTOR),
+        Actor("another project's crew lead", far_lead),
+        Actor("another project's manager", cast.other_manager),
+        Actor("another project's inspector", far_eye),
+        Actor("a manager taken off", gone),
+        Actor("somebody on no project", cast.outsider),
+    ]
+
+
+def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> dict[str, str]:
+    """One thing of every kind on the other project, made by its own people."""
+    far_lead = next(actor for actor in actors if actor.name.endswith("crew lead") and not actor.here)
+    assert far_lead.person is not None
+    theirs = replace(cast, manager=cast.other_manager, lead=far_lead.person, project_id=cast.other_project_id)
+    sketch = _plan(desk, theirs.manager.id, theirs.project_id, data)
+    zone = builders.a_zone(desk, theirs, sketch, "B", SEAM)
+    mark = builders.a_mark(desk, theirs, zone, (200, 200))
+    patch = builders.a_patch(desk, theirs, mark, builders.sides("5 3/4 in"))
+    wall = zones.draw_wall(desk, far_lead.person.id, zone.id, (100, 100), (500, 100))
+    hold = zones.hold_zone(desk, far_lead.person.id, zone.id, "frost", "White this morning")
+    invited = people.invite(desk, theirs.manager.id, theirs.project_id, "far.yet@example.com", CREW_LEAD)
+    return {
+        "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
+        "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
+        "person_id": far_lead.person.id,
+    }  # fmt: skip
