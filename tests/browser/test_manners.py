@@ -200,3 +200,107 @@ def test_the_vendored_checker_is_the_published_one() -> None:
         if path.is_file() and path.name != "VENDORED.md"
     }
     assert written == found
+
+
+PLANTED = """() => {
+  const main = document.querySelector("main");
+  const put = (html) => main.insertAdjacentHTML("beforeend", html);
+  put('<h1>Another</h1><p id="faint">Hard to read</p><input id="bare">');
+  put('<p><button id="tiny">x</button><button id="near">y</button></p><div id="wide">w</div>');
+  document.getElementById("faint").style.color = "#6b7280";
+  document.getElementById("wide").style.width = "4000px";
+}"""
+
+
+def test_the_checks_see_the_faults_planted_on_a_page(ground: Ground) -> None:
+    phone = ground.phones["nobody"]
+    phone.open("/forgot")
+    phone.page.evaluate(PLANTED)
+    told = " ".join(all_faults(phone))
+    for words in ("too small", "too close", 'id="near"', "too faint: 4.", "2 h1", "axe label:", "320 px"):
+        assert words in told, words
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A form sent with nothing or with nonsense: who sends it, what is typed, and the button."""
+
+    who: str
+    route: str
+    typed: dict[str, str]
+    button: str
+
+
+REFUSED = (
+    Refused("nobody", "/sign-in", {"email": "rosa@example.com", "password": "wrong"}, "Sign in"),
+    Refused("nobody", "/join/{token}", {"name": "New Lead", "password": "short"}, "Join"),
+    Refused(roles.PROJECT_MANAGER, "/projects/new", {"name": ""}, "Start the project"),
+    Refused(roles.PROJECT_MANAGER, "/account", {"old_password": "wrong"}, "Change the password"),
+    Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/people", {"email": "nobody"}, "Invite"),
+    Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/sketches/new", {"name": "Roof"}, "Take it in"),
+    Refused(roles.PROJECT_MANAGER, "/sketches/{sketch_id}/scale", {"distance": "six"}, "See what follows"),
+    Refused(roles.PROJECT_MANAGER, "/sketches/{sketch_id}/zones/new", {"name": "Bay"}, "Outline the zone"),
+    Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/pull-back", {"reason": ""}, "Pull the release back"),
+    Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/withdraw", {"reason": ""}, ""),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/mark", {"diameter": "-3 in"}, "Mark it"),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/walls", {}, "Draw the wall"),
+    Refused(roles.PROJECT_MANAGER, "/sketches/{sketch_id}/grid", {"label": "7"}, "Lay it"),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/hold", {"reason": ""}, ""),
+    Refused(roles.CREW_LEAD, "/defects/{defect_id}/patch", {"far": "5'13\"", "near": "six"}, "Log the patch"),
+    Refused(roles.CREW_LEAD, "/defects/{defect_id}/withdraw", {"reason": ""}, ""),
+    Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
+)
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=[refused.route for refused in REFUSED])
+def test_a_refused_form_tells_it_by_the_five_rules_of_an_error_summary(
+    ground: Ground, refused: Refused
+) -> None:
+    """The rules of the GOV.UK design system's error summary, as its component text gives them: at the top of
+    main above the h1; the focus moved to it; one fixed heading; each item a link to its field in the
+    words that stand beside the field; a title that begins `Error: `. Typed values stay."""
+    phone = ground.phones[refused.who]
+    path = next(s.path for s in ground.pages if s.route == refused.route)
+    phone.page.set_viewport_size({"width": 360, "height": 740})
+    phone.open(path)
+    for name, value in refused.typed.items():
+        phone.page.fill(f"#{name}", value)
+    found = phone.page.locator("main button.act:visible:not([type=button])")
+    button = found.filter(has_text=refused.button).last if refused.button else found.last
+    with phone.page.expect_navigation() as answered:
+        button.click()
+    assert (answered.value.status, phone.path) == (422, path)
+    assert phone.page.title().startswith("Error: ")
+    assert phone.page.evaluate("document.querySelector('main').firstElementChild.id") == "errors"
+    assert phone.page.inner_text("#errors h2") == "There is a problem"
+    phone.page.wait_for_function("document.activeElement.id === 'errors'")
+    items = phone.page.locator("#errors li")
+    assert items.count() >= 1
+    for item in items.all():
+        words = " ".join(item.inner_text().split())
+        link = item.locator("a")
+        if not link.count():  # a trouble of the whole form has no field to go to
+            assert item.locator("b").count() == 1
+            continue
+        field = (link.get_attribute("href") or "").removeprefix("#")
+        beside = " ".join(phone.page.inner_text(f"[id='{field}-wrong']").split())
+        assert beside == f"Error: {words}"
+        target = phone.page.locator(f"[id='{field}']")
+        assert target.count() == 1, field
+        link.click()
+    for name, value in refused.typed.items():
+        if "password" not in name:
+            assert phone.page.input_value(f"#{name}") == value
+    assert all_faults(phone) == []
+
+
+def test_what_is_not_there_and_what_is_not_allowed_are_told_on_pages_of_their_own(ground: Ground) -> None:
+    lead, outsider = ground.phones[roles.CREW_LEAD], ground.phones["nobody"]
+    release = next(s.path for s in ground.pages if s.route.endswith("/edit"))
+    for phone, path, status in ((lead, "/zones/none", 404), (lead, "/nowhere", 404), (lead, release, 403)):
+        answer = phone.page.goto(f"{phone.address}{path}")
+        assert answer is not None and answer.status == status
+        assert len(phone.words()) > 20 and phone.page.locator("main a.act").count() >= 1
+        assert all_faults(phone) == []
+    answer = outsider.page.goto(f"{outsider.address}{release}")
+    assert answer is not None and outsider.path == "/sign-in"
