@@ -233,6 +233,9 @@ class NewPatch(Sent):
     )  # fmt: skip
     outline: PatchOutline | None = None
     sides: Sides | None = None
+    angle_deg: Degrees | None = Field(
+        default=None, description="The readings' angle, where `sides` holds none; else the damage's."
+    )
     cut: Cut | None = None
     cleaned: bool
     dry: bool

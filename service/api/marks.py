@@ -100,7 +100,12 @@ def log_a_patch(defect_id: Id, body: bodies.NewPatch, call: Writes) -> Response:
 
 
 def _as_given(body: bodies.NewPatch) -> dict[str, object]:
-    return {name: value for name, value in bodies.given(body).items() if value is not None}
+    """What was sent; an angle beside the readings is read as theirs."""
+    sent = {name: value for name, value in bodies.given(body).items() if value is not None}
+    angle = sent.pop("angle_deg", None)
+    if angle is not None and body.sides is not None and body.sides.angle_deg is None:
+        sent["sides"] = {**sent["sides"], "angle_deg": angle}
+    return sent
 
 
 @router.post("/patches/{patch_id}/withdraw", response_model=out.Withdrawn, responses=told(WRITES))

@@ -212,3 +212,13 @@ def test_somebody_invited_gets_a_link_and_somebody_known_joins_at_once(
     assert new["state"] == "invited"
     assert "/join/" in new["link"]
     assert_refused(post(programs.manager, path, email="otto.outsider@example.com", role="crew lead"), 409)
+
+
+def test_the_readings_angle_may_stand_beside_them_or_among_them(scene: Scene, programs: Programs) -> None:
+    read = {"left": "6 in", "right": "6 in", "near": "6 in", "far": "6 in"}
+    path = scene.path("/defects/{defect}/patches")
+    for sent in ({"sides": read, "angle_deg": 30}, {"sides": {**read, "angle_deg": 30}}):
+        assert post(programs.lead, path, **sent, **WORK).status_code == 201
+    zone = programs.lead.get(scene.path("/zones/{zone}")).json()
+    mark = next(found for found in zone["defects"] if found["id"] == scene.ids["defect"])
+    assert [patch["sides"]["angle_deg"] for patch in mark["patches"]] == [30, 30]
