@@ -108,7 +108,10 @@ def where_words(sketch: Sketch, at: Px, units: Units) -> str:
 
 @lru_cache(maxsize=64)
 def _families(lines: tuple[GridLine, ...]) -> Grid:
-    """The lines in their two families: those that run more along the first line, and those across it."""
+    """The lines in their two families: those that run more along the first line, and those across it.
+
+    The family named by letters is told first, whichever was laid first: a site says C/4, never 4/C.
+    """
     (x, y) = lines[0].b[0] - lines[0].a[0], lines[0].b[1] - lines[0].a[1]
     first: list[Line] = []
     second: list[Line] = []
@@ -116,4 +119,6 @@ def _families(lines: tuple[GridLine, ...]) -> Grid:
         dx, dy = line.b[0] - line.a[0], line.b[1] - line.a[1]
         along, across = abs(dx * x + dy * y), abs(dx * y - dy * x)
         (first if along >= across else second).append(Line(line.label, line.a, line.b))
+    if second and second[0].label[:1].isalpha() and not first[0].label[:1].isalpha():
+        first, second = second, first
     return Grid(tuple(first), tuple(second))
