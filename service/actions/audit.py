@@ -76,16 +76,15 @@ def history(
     return HistoryView(seen, site, names, lines, len(found) > limit)
 
 
-def entries_after(
-    desk: Desk, by: str, project_id: str, after: int, limit: int
-) -> tuple[SeenProject, list[Line]]:
-    """Entries in their order, for programs."""
+def entries_after(desk: Desk, by: str, project_id: str, after: int, limit: int) -> tuple[list[Line], Line]:
+    """Entries in their order, for programs, and the newest one of the same moment."""
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
         allow(seen, "read the history")
         names = names_in(session, project_id)
         found = books.entries(session, project_id, after=after, limit=min(max(limit, 1), MOST_LINES))
-    return seen, [line_of(entry, b"", names, seen) for entry in found]
+        [(newest, leaf)] = books.search(session, project_id, limit=1)
+    return [line_of(entry, b"", names, seen) for entry in found], line_of(newest, leaf, names, seen)
 
 
 def line_of(entry: Entry, leaf: bytes, names: dict[str, str], seen: SeenProject) -> Line:

@@ -12,7 +12,7 @@ from service.domain import roles
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import BadOutline, read_angle, read_offset, read_outline
 from service.domain.outlines import Outline
-from service.domain.overlap import Overlap, Piece, judge
+from service.domain.overlap import Overlap, Piece, judge, too_many_corners
 from service.domain.places import turn_of, turned, turned_point
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.repair import Numbers, Verdict, workmanship
@@ -28,6 +28,7 @@ from service.storage.seen import SeenProject, SeenZone, defect_seen_by, patch_se
 WALL = "wall"
 ASKED = {"cleaned": "Was the film cleaned?", "dry": "Was it dry?", "edges_taped": "Are all edges taped?"}
 MOST_ALSO = 50
+MOST_ON_A_MARK = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +249,11 @@ def _overlap_with(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry)
             facts = patch_facts(patch, defect, primary, per_px, walls, numbers.patch_overlap_nm)
             if not workmanship(facts, numbers):
                 pieces.append(facts.piece)
+    if len(pieces) > MOST_ON_A_MARK or too_many_corners(defect.outline, pieces):
+        told = (
+            f"{defect.tag} has too many pieces on it to judge together. Withdraw some, or lay one over all."
+        )
+        raise BadInput(told, fields={"outline": told}, code="too-many-points")
     return judge(defect.outline, tuple(pieces), numbers.patch_overlap_nm)
 
 

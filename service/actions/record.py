@@ -73,14 +73,6 @@ class Bundle:
         self.put(path, io.BytesIO(content.encode()))
 
 
-def head_of(desk: Desk, by: str, project_id: str) -> tuple[int, str]:
-    """How many entries a history has, and the leaf hash of the last one in hex."""
-    with desk.reading() as session:
-        allow(project_seen_by(session, by, project_id), "read the history")
-        [(entry, leaf)] = books.search(session, project_id, limit=1)
-    return entry.seq, leaf.hex()
-
-
 def make_record(desk: Desk, by: str, project_id: str) -> Record:
     """The record as the history stands now, in a temporary file beside the blobs."""
     with desk.reading() as session:

@@ -10,7 +10,7 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response, StreamingResponse
 
 from service.actions import audit
-from service.actions.record import head_of, make_record
+from service.actions.record import make_record
 from service.api import answers_marks as out
 from service.api import telling_marks as tell
 from service.api.calls import SIGNED_IN, Id, Reads, SignedRoute
@@ -29,10 +29,9 @@ def history(
     limit: Annotated[int, Query(ge=1, le=2**53, description="At most this many; 500 at the most.")] = 100,
 ) -> out.History:
     """The project's entries in their order. Ask again `after` the last `seq` until fewer come than asked."""
-    size, last_hash = head_of(call.desk, call.by, project_id)
-    _, lines = audit.entries_after(call.desk, call.by, project_id, after, limit)
-    entries = [tell.entry(line) for line in lines]
-    return out.History(entries=entries, checkpoint=out.Checkpoint(size=size, last_hash=last_hash))
+    lines, newest = audit.entries_after(call.desk, call.by, project_id, after, limit)
+    checkpoint = out.Checkpoint(size=newest.entry.seq, last_hash=newest.hash)
+    return out.History(entries=[tell.entry(line) for line in lines], checkpoint=checkpoint)
 
 
 @router.get(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from fastapi import APIRouter
 from starlette.responses import Response
 
@@ -15,12 +13,9 @@ from service.api.errors import told
 from service.api.telling import length, maybe_length
 from service.domain.measures import BadLength, Units, metres, parse_length
 from service.domain.outline_texts import BadOutline, read_offset, read_outline
-from service.domain.outlines import Outline, Polygon
-from service.domain.overlap import Piece, judge
+from service.domain.outlines import Outline
+from service.domain.overlap import MOST_CORNERS, Piece, judge, too_many_corners
 from service.domain.refusals import BadInput
-
-# A union of this many corners is judged in about a second on one core.
-MOST_CORNERS = 2_500
 
 router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["overlap"])
 
@@ -39,7 +34,9 @@ def _judged(asked: bodies.OverlapAsked) -> out.Judged:
         Piece(_outline(shape, f"patches.{i}"), _offset(shape, f"patches.{i}"))
         for i, shape in enumerate(asked.patches)
     ]
-    _check_corners(damage, pieces)
+    if too_many_corners(damage, pieces):
+        told = f"At most {MOST_CORNERS:,} corners in all."
+        raise BadInput(told, fields={"patches": told}, code="too-many-points")
     found = judge(damage, pieces, minimum)
     nearest = found.nearest
     return out.Judged(
@@ -49,13 +46,6 @@ def _judged(asked: bodies.OverlapAsked) -> out.Judged:
         nearest=None if nearest is None else [metres(nearest[0]), metres(nearest[1])],
         cut_size=tell.least(damage, minimum, units),
     )
-
-
-def _check_corners(damage: Outline, pieces: Sequence[Piece]) -> None:
-    shapes = [damage, *(piece.shape() for piece in pieces)]
-    if sum(len(shape.points) for shape in shapes if isinstance(shape, Polygon)) > MOST_CORNERS:
-        told = f"At most {MOST_CORNERS:,} corners in all."
-        raise BadInput(told, fields={"patches": told}, code="too-many-points")
 
 
 def _minimum(text: str) -> tuple[int, Units]:

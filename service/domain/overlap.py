@@ -35,6 +35,16 @@ class Piece:
         return found
 
 
+# A union of this many corners is judged in about a second on one core: no more is taken on at once.
+MOST_CORNERS = 2_500
+
+
+def too_many_corners(damage: Outline, pieces: Sequence[Piece]) -> bool:
+    """True when judging these together would take longer than anybody should wait."""
+    shapes = [damage, *(piece.shape() for piece in pieces)]
+    return sum(len(shape.points) for shape in shapes if isinstance(shape, Polygon)) > MOST_CORNERS
+
+
 @dataclass(frozen=True, slots=True)
 class Overlap:
     """What the judge found, in nanometres.

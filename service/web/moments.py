@@ -40,7 +40,7 @@ class Picked:
 
 def asked(query: QueryParams) -> Form:
     """The fields of an address, read as those of a form are."""
-    return Form(FormData(query.multi_items()))
+    return Form(FormData(list(query.multi_items())))
 
 
 def pick(

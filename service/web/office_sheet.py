@@ -218,7 +218,7 @@ def _answer(
 
 def _others(desk: Desk, person: Person, project_id: str, after: int) -> tuple[str, ...]:
     """What others changed on the sheet since a number of the history, in sentences."""
-    _, lines = entries_after(desk, person.id, project_id, after, limit=500)
+    lines, _ = entries_after(desk, person.id, project_id, after, limit=500)
     return tuple(line.sentence for line in lines if isinstance(line.entry.fact, RuleSheetChanged))[
         -MOST_TOLD:
     ]

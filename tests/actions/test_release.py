@@ -245,3 +245,13 @@ def test_the_gate_of_a_zone_taken_off_the_sketch_refuses_what_comes_late(desk: D
         with pytest.raises(Conflict) as refused:
             late()
         assert refused.value.code == "zone-withdrawn"
+
+
+def test_a_mark_never_takes_more_pieces_than_can_be_judged_together(desk: Desk, cast: Cast) -> None:
+    zone = a_zone(desk, cast)
+    mark = a_mark(desk, cast, zone)
+    for _ in range(patches.MOST_ON_A_MARK):
+        a_patch(desk, cast, mark)
+    with pytest.raises(BadInput) as refused:
+        a_patch(desk, cast, mark)
+    assert refused.value.code == "too-many-points"
