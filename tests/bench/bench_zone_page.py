@@ -2,11 +2,11 @@
 
 `python -m tests.bench.bench_zone_page [--marks 200] [--rounds 9] [--each 12] [--profile]`
 
-One process, one thread, no socket, nothing kept between requests (the drawing's memory is emptied before each).
-Three ways to the same page, in interleaved rounds:
+One process, no socket, nothing kept between requests (the drawing's memory is emptied before each). Seconds
+are the processor's, of all threads, because the machine is shared. Three ways to the same page, in turns:
 
   whole     the route as served: sign-in, permission, every row read from SQLite, gate, drawing, template
-  in memory the same route on the same facts held in memory: the gate, the drawing and the template, no database
+  in memory the same route on the same facts held in memory: gate, drawing and template, no database
   template  the finished page object through the template alone, in the same app with the same middleware
 
 Figures to hold: `whole` at least 0.80 of `in memory`; at most 6 statements at any count of marks.
@@ -81,9 +81,9 @@ class Ground:
         ]
         path = f"/zones/{self.zone.id}"
         scope = {
-            "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET", "scheme": "http",
-            "path": path, "raw_path": path.encode(), "query_string": b"", "root_path": "", "headers": headers,
-            "client": ("10.0.0.1", 4000), "server": ("laptight.test", 80),
+            "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET",
+            "scheme": "http", "path": path, "raw_path": path.encode(), "query_string": b"", "root_path": "",
+            "headers": headers, "client": ("10.0.0.1", 4000), "server": ("laptight.test", 80),
         }  # fmt: skip
         await self.app(scope, receive, send)
         assert sent[0]["status"] == 200, sent[0]
@@ -99,7 +99,7 @@ def ground(marks: int) -> Iterator[Ground]:
         try:
             cast = assemble(desk)
             zone = a_zone(desk, cast)
-            mark_many(desk, cast, zone, marks)
+            mark_many(desk, cast.lead.id, zone, marks)
             a_walk(desk, cast, zone)
             token, _ = accounts.open_sign_in(desk.fresh(), cast.lead.id, accounts.PAGE)
             yield Ground(app, desk, cast, zone, token)
@@ -139,7 +139,7 @@ def template_alone(on: Ground) -> Iterator[None]:
         return HTMLResponse(render(template, page, **shell))
 
     on.app.dependency_overrides[visitor] = lambda: on.cast.lead
-    with mock.patch.object(crew_zone, "zone_view", lambda *_: held), mock.patch.object(crew_zone, "_shown", shown):
+    with mock.patch.multiple(crew_zone, zone_view=lambda *_: held, _shown=shown):
         yield
     on.app.dependency_overrides.clear()
 
@@ -149,7 +149,8 @@ def whole(on: Ground) -> Iterator[None]:
     yield
 
 
-WAYS: dict[str, Callable[[Ground], Any]] = {"whole": whole, "in memory": in_memory, "template": template_alone}
+Way = Callable[[Ground], Any]
+WAYS: dict[str, Way] = {"whole": whole, "in memory": in_memory, "template": template_alone}
 
 
 def measure(on: Ground, rounds: int, each: int) -> dict[str, list[float]]:

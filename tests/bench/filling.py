@@ -10,17 +10,17 @@ from service.domain.outlines import Circle, Outline, Rectangle
 from service.domain.sides import Sides
 from service.domain.site import Zone
 from service.history.facts import DefectMarked, PatchLogged
-from tests.cast import Cast
 
 INCH = 25_400_000
 
 
-def mark_many(desk: Desk, cast: Cast, zone: Zone, count: int, seed: int = 7) -> None:
-    """`count` marks over the 80 by 60 ft of `builders.SQUARE`: two in five open, one in ten with a short patch,
-    the rest sealed. The mix of a zone half way through its mending."""
+def mark_many(desk: Desk, by: str, zone: Zone, count: int, seed: int = 7) -> None:
+    """`count` marks all over a four-cornered zone: two in five open, one in ten with a short patch, the rest
+    sealed, as half way through the mending. `by`: who marks and mends."""
     draw = random.Random(seed)
+    xs, ys = [x // 1000 for x, _ in zone.outline], [y // 1000 for _, y in zone.outline]
     with desk.writing() as session:
-        seen, site = zone_to_change(session, cast.lead.id, zone.id, "mark a defect")
+        seen, site = zone_to_change(session, by, zone.id, "mark a defect")
         for number in range(1, count + 1):
             mark = DefectMarked(
                 desk.new_id(),
@@ -28,14 +28,14 @@ def mark_many(desk: Desk, cast: Cast, zone: Zone, count: int, seed: int = 7) -> 
                 zone.id,
                 f"{zone.letter}-{number:02d}",
                 draw.choice(("hole", "tear", "burn")),
-                (draw.randint(110, 890) * 1000, draw.randint(110, 690) * 1000),
+                (draw.randint(min(xs) + 9, max(xs) - 9) * 1000, draw.randint(min(ys) + 9, max(ys) - 9) * 1000),
                 _outline(draw),
                 "by a bar chair" if number % 9 == 0 else "",
             )
-            record(desk, session, site, cast.lead.id, seen.role, mark)
+            record(desk, session, site, by, seen.role, mark)
             if draw.random() < 0.6:
                 least = 92 if draw.random() < 1 / 6 else 96  # sixteenths of an inch
-                record(desk, session, site, cast.lead.id, seen.role, _patch(desk, draw, mark, least))
+                record(desk, session, site, by, seen.role, _patch(desk, draw, mark, least))
 
 
 def _outline(draw: random.Random) -> Outline:
@@ -47,12 +47,13 @@ def _outline(draw: random.Random) -> Outline:
 
 
 def _patch(desk: Desk, draw: random.Random, mark: DefectMarked, least: int) -> PatchLogged:
-    sides = Sides(*(draw.randint(least, least + 32) * INCH // 16 for _ in range(3)), least * INCH // 16)
+    left, right, near = (draw.randint(least, least + 32) * INCH // 16 for _ in range(3))
+    sides = Sides(left, right, near, least * INCH // 16)
     shortest = min(reading for reading in sides.readings().values() if reading is not None)
     minimum = 6 * INCH
     return PatchLogged(
-        patch=desk.new_id(), defect=mark.defect, zone=mark.zone, tag=mark.tag, at=mark.at, also=(), sides=sides,
-        outline=None, offset=(0, 0), cleaned=True, dry=True, edges_taped=True, tape_width_nm=4 * INCH,
-        method="sheet patch", lot="F-2207", film_temperature="", note="", overlap_nm=shortest,
-        minimum_nm=minimum, meets=shortest >= minimum,
+        patch=desk.new_id(), defect=mark.defect, zone=mark.zone, tag=mark.tag, at=mark.at, also=(),
+        sides=sides, outline=None, offset=(0, 0), cleaned=True, dry=True, edges_taped=True,
+        tape_width_nm=4 * INCH, method="sheet patch", lot="F-2207", film_temperature="", note="",
+        overlap_nm=shortest, minimum_nm=minimum, meets=shortest >= minimum,
     )  # fmt: skip
