@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import shutil
 import socket
 import subprocess
 import sys
@@ -192,7 +193,12 @@ def main() -> int:
     told = asked.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "data"
-        plan = told.plan if told.plan.exists() else drawn_plan(Path(folder) / "plan.png")
+        plan = Path(folder) / "plan.png"  # a copy: taking a sketch in moves the file it is given
+        if told.plan.exists():
+            shutil.copyfile(told.plan, plan)
+        else:
+            print(f"{told.plan.name} is not there: a plan is drawn instead")
+            drawn_plan(plan)
         small, large, sketch, token = fill(data, plan)
         with serving(data) as address:
             held = look(address, token, small, large, sketch)

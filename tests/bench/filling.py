@@ -18,7 +18,8 @@ def mark_many(desk: Desk, by: str, zone: Zone, count: int, seed: int = 7) -> Non
     """`count` marks all over a four-cornered zone: two in five open, one in ten with a short patch, the rest
     sealed, as half way through the mending. `by`: who marks and mends."""
     draw = random.Random(seed)
-    xs, ys = [x // 1000 for x, _ in zone.outline], [y // 1000 for _, y in zone.outline]
+    xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
+    edge = 9_000  # keeps every mark's outline inside the zone
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone.id, "mark a defect")
         for number in range(1, count + 1):
@@ -28,7 +29,7 @@ def mark_many(desk: Desk, by: str, zone: Zone, count: int, seed: int = 7) -> Non
                 zone.id,
                 f"{zone.letter}-{number:02d}",
                 draw.choice(("hole", "tear", "burn")),
-                (draw.randint(min(xs) + 9, max(xs) - 9) * 1000, draw.randint(min(ys) + 9, max(ys) - 9) * 1000),
+                (draw.randint(min(xs) + edge, max(xs) - edge), draw.randint(min(ys) + edge, max(ys) - edge)),
                 _outline(draw),
                 "by a bar chair" if number % 9 == 0 else "",
             )
