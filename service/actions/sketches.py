@@ -41,7 +41,7 @@ def pages_of(source: Path) -> list[PageSize]:
 def add_sketch(
     desk: Desk, by: str, project_id: str, source: Path, name: str, page: int | None = None
 ) -> Sketch:
-    """Take an uploaded picture or PDF page as a new sketch. `source` is moved away into the blobs."""
+    """Take an uploaded picture or PDF page as a new sketch. A file of somebody else's stays where it is."""
     words(name, "name", most=LONGEST_NAME)
     return settle_sketch(desk, by, project_id, name, take_in_first(desk, by, project_id, source, page))
 

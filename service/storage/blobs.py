@@ -43,11 +43,17 @@ class Blobs:
         return sha256
 
     def put_file(self, source: Path) -> str:
-        """Keep a file without reading it whole; the file is moved away."""
+        """Keep a file without reading it whole. One of our own `coming` folder is moved, any other is copied:
+        what is somebody else's stays where it was."""
         with source.open("rb") as stream:
             sha256 = hashlib.file_digest(stream, "sha256").hexdigest()
-        if not self.has(sha256):
+        if self.has(sha256):
+            return sha256
+        if source.resolve().is_relative_to((self.folder / "coming").resolve()):
             self._settle(source, self.path(sha256))
+        else:
+            with self.coming() as folder:
+                self._settle(Path(shutil.copyfile(source, folder / "blob")), self.path(sha256))
         return sha256
 
     @contextmanager
