@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime
 from functools import cache
+from operator import itemgetter
 from typing import Any, TypeVar, cast
 
 import rfc8785
@@ -15,6 +16,8 @@ import rfc8785
 from service.domain.outlines import Outline, outline_from_json, outline_to_json
 
 T = TypeVar("T")
+Reader = Callable[[Any], Any]
+Taking = Callable[[Any], tuple[Any, ...]]
 
 _OUTLINES: tuple[type, ...] = typing.get_args(Outline)
 
@@ -50,7 +53,11 @@ def to_json(value: Any) -> Any:
 
 def from_json(kind: type[T], data: Mapping[str, Any]) -> T:
     """The reverse of `to_json` for one dataclass. KeyError or ValueError on foreign data."""
-    return kind(**{name: read(data[name]) for name, read in _readers(cast(Any, kind))})
+    values_of, readers = _readers(cast(Any, kind))
+    values = list(values_of(data))
+    for place, read in readers:
+        values[place] = read(values[place])
+    return kind(*values)
 
 
 def read_value(hint: Any, data: Any) -> Any:
@@ -59,13 +66,29 @@ def read_value(hint: Any, data: Any) -> Any:
 
 
 @cache
-def _readers(kind: type) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+def _readers(kind: type) -> tuple[Taking, tuple[tuple[int, Reader], ...]]:
+    """What takes a dataclass's values out in field order, and the readers of those that are not plain.
+
+    Every row of every page comes through here: the plain values, most of them, cost no call each.
+    """
     hints = typing.get_type_hints(kind)
-    return tuple((f.name, _reader(hints[f.name])) for f in fields(kind))
+    names = [f.name for f in fields(kind)]
+    readers = ((place, _reader(hints[name])) for place, name in enumerate(names))
+    return _taking(names), tuple((place, read) for place, read in readers if read is not _as_it_is)
+
+
+def _taking(names: list[str]) -> Taking:
+    if len(names) > 1:
+        return cast(Taking, itemgetter(*names))
+    return lambda data: tuple(data[name] for name in names)
+
+
+def _as_it_is(data: Any) -> Any:
+    return data
 
 
 @cache
-def _reader(hint: Any) -> Callable[[Any], Any]:
+def _reader(hint: Any) -> Reader:
     if hint is datetime:
         return read_time
     if hint in _OUTLINES or hint == Outline:
@@ -76,13 +99,24 @@ def _reader(hint: Any) -> Callable[[Any], Any]:
     if origin in (types.UnionType, typing.Union) and type(None) in args:
         rest = [arg for arg in args if arg is not type(None)]
         inner = outline_from_json if len(rest) > 1 else _reader(rest[0])
-        return lambda data: None if data is None else inner(data)
-    if origin is tuple:
-        items = [_reader(arg) for arg in args if arg is not Ellipsis]
-        if Ellipsis in args:
-            return lambda data: tuple(items[0](item) for item in data)
-        return lambda data: tuple(read(item) for read, item in zip(items, data, strict=True))
-    return lambda data: data
+        return inner if inner is _as_it_is else lambda data: None if data is None else inner(data)
+    return _tuple_reader(args) if origin is tuple else _as_it_is
+
+
+def _tuple_reader(args: tuple[Any, ...]) -> Reader:
+    items = [_reader(arg) for arg in args if arg is not Ellipsis]
+    plain = all(read is _as_it_is for read in items)
+    if Ellipsis in args:
+        return tuple if plain else lambda data: tuple(items[0](item) for item in data)
+    if plain:
+        return lambda data: _of_length(tuple(data), len(items))
+    return lambda data: tuple(read(item) for read, item in zip(items, data, strict=True))
+
+
+def _of_length(values: tuple[Any, ...], length: int) -> tuple[Any, ...]:
+    if len(values) != length:
+        raise ValueError(f"{len(values)} values where {length} belong")
+    return values
 
 
 def canonical(value: Any) -> bytes:

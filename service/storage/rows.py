@@ -76,9 +76,15 @@ def body_of(noun: Noun) -> str:
     return canonical(to_json(noun)).decode()
 
 
+_DECODER = json.JSONDecoder()
+
+
 @lru_cache(maxsize=20_000)
 def _read(kind: type[N], body: str) -> N:
-    return from_json(kind, cast(dict[str, Any], json.loads(body)))
+    data, end = _DECODER.raw_decode(body)
+    if end != len(body):
+        raise ValueError("a body is one JSON value and nothing after it")
+    return from_json(kind, cast(dict[str, Any], data))
 
 
 def noun_of(kind: type[N], body: str) -> N:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from sqlalchemy import bindparam
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
@@ -75,15 +76,26 @@ def sketch_seen_by(session: Session, person_id: str, sketch_id: str) -> SeenSket
     return SeenSketch(noun_of(Project, project), role, seq, noun_of(Sketch, sketch))
 
 
+# Built once: these two stand behind every page of a zone.
+_ZONE_SEEN = (
+    columns(ProjectRow.body, MemberRow.role, ProjectRow.seq, SketchRow.body, ZoneRow.body)  # type: ignore[call-overload]  # columns, not rows
+    .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
+    .join(ZoneRow, col(ZoneRow.project_id) == ProjectRow.id)
+    .join(SketchRow, col(SketchRow.id) == ZoneRow.sketch_id)
+    .where(ZoneRow.id == bindparam("zone"), MemberRow.id == bindparam("person"), MemberRow.role != GONE)
+)
+_NAMES_IN = (
+    columns(PersonRow.id, PersonRow.name)  # type: ignore[call-overload]  # columns, not rows
+    .join(MemberRow, col(MemberRow.id) == PersonRow.id)
+    .where(MemberRow.project_id == bindparam("project"))
+)
+
+
 def zone_seen_by(session: Session, person_id: str, zone_id: str) -> SeenZone:
-    query = (
-        columns(ProjectRow.body, MemberRow.role, ProjectRow.seq, SketchRow.body, ZoneRow.body)  # type: ignore[call-overload]  # columns, not rows
-        .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
-        .join(ZoneRow, col(ZoneRow.project_id) == ProjectRow.id)
-        .join(SketchRow, col(SketchRow.id) == ZoneRow.sketch_id)
-        .where(ZoneRow.id == zone_id, MemberRow.id == person_id, MemberRow.role != GONE)
-    )
-    project, role, seq, sketch, zone = _one(session, query)
+    found = session.execute(_ZONE_SEEN, {"zone": zone_id, "person": person_id}).first()
+    if found is None:
+        raise NotFound
+    project, role, seq, sketch, zone = found
     return SeenZone(noun_of(Project, project), role, seq, noun_of(Sketch, sketch), noun_of(Zone, zone))
 
 
@@ -115,12 +127,7 @@ def photo_seen_by(session: Session, person_id: str, photo_id: str) -> Photo:
 
 def names_in(session: Session, project_id: str) -> dict[str, str]:
     """The names of everybody who is or was on a project, by person id."""
-    query = (
-        select(PersonRow.id, PersonRow.name)
-        .join(MemberRow, col(MemberRow.id) == PersonRow.id)
-        .where(MemberRow.project_id == project_id)
-    )
-    return dict(session.exec(query).all())
+    return {person: name for person, name in session.execute(_NAMES_IN, {"project": project_id})}
 
 
 def _body(session: Session, table: Any, noun_id: str) -> str:

@@ -17,8 +17,8 @@ from service.domain.refusals import NotSignedIn
 PLAIN_COOKIE, HOST_COOKIE = "laptight", "__Host-laptight"
 
 
-def desk(request: Request) -> Desk:
-    """A desk of this request's own."""
+async def desk(request: Request) -> Desk:
+    """A desk of this request's own. Not in a thread of the pool: it waits for nothing."""
     base: Desk = request.app.state.desk
     return base.fresh()
 

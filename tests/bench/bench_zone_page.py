@@ -2,14 +2,15 @@
 
 `python -m tests.bench.bench_zone_page [--marks 200] [--rounds 9] [--each 12] [--profile]`
 
-One process, no socket, nothing kept between requests (the drawing's memory is emptied before each). Seconds
-are the processor's, of all threads, because the machine is shared. Three ways to the same page, in turns:
+One process, no socket. Seconds are the processor's, of all threads, because the machine is shared. Measured
+twice: with nothing kept (what it remembers of bodies read, overlaps judged and zones drawn is emptied
+before each request), and as served (it is kept, as for a zone that nobody changed). Three ways, in turns:
 
   whole     the route as served: sign-in, permission, every row read from SQLite, gate, drawing, template
   in memory the same route on the same facts held in memory: gate, drawing and template, no database
   template  the finished page object through the template alone, in the same app with the same middleware
 
-Figures to hold: `whole` at least 0.80 of `in memory`; at most 6 statements at any count of marks.
+Figures to hold with nothing kept: `whole` at least 0.80 of `in memory`; at most 6 statements at any count.
 """
 
 from __future__ import annotations
@@ -20,11 +21,13 @@ import cProfile
 import gc
 import pstats
 import statistics
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 from unittest import mock
@@ -43,12 +46,23 @@ from service.settings import Settings
 from service.web import crew_zone
 from service.web.guards import PLAIN_COOKIE, visitor
 from service.web.render import render
-from service.web.zone_drawing import draw_zone
 from tests.bench.filling import mark_many
 from tests.builders import a_walk, a_zone
 from tests.cast import Cast, assemble
 
+# Kept for as long as the process lives, and nothing of any zone.
+OF_NO_ZONE = {"_of_zone", "_readers", "_reader", "_common", "nobodys_hash", "environment", "time_zones"}
+MEMO = type(lru_cache(len))  # what `cache` and `lru_cache` make of a function
 STATEMENTS_AT = (10, 200, 1000)
+
+
+def forget() -> None:
+    """Empty whatever the service remembers of facts it has seen."""
+    for name, module in list(sys.modules.items()):
+        if name.startswith("service."):
+            for kept in vars(module).values():
+                if isinstance(kept, MEMO) and kept.__name__ not in OF_NO_ZONE:
+                    kept.cache_clear()
 
 
 @dataclass
@@ -153,23 +167,24 @@ Way = Callable[[Ground], Any]
 WAYS: dict[str, Way] = {"whole": whole, "in memory": in_memory, "template": template_alone}
 
 
-def measure(on: Ground, rounds: int, each: int) -> dict[str, list[float]]:
+def measure(on: Ground, rounds: int, each: int, kept: bool) -> dict[str, list[float]]:
     """Seconds a request, one number a round and way; the ways take turns."""
     told: dict[str, list[float]] = {name: [] for name in WAYS}
     for number in range(-1, rounds):  # the first round warms up
         for name, way in WAYS.items():
             with way(on):
-                took = asyncio.run(_timed(on, each))
+                took = asyncio.run(_timed(on, each, kept))
             if number >= 0:
                 told[name].append(took)
     return told
 
 
-async def _timed(on: Ground, each: int) -> float:
+async def _timed(on: Ground, each: int, kept: bool) -> float:
     gc.collect()
     took = 0.0
     for _ in range(each):
-        draw_zone.cache_clear()
+        if not kept:
+            forget()
         start = time.process_time()
         await on.asked()
         took += time.process_time() - start
@@ -200,14 +215,9 @@ def main() -> None:
         if told.profile:
             return profile(on)
         print(f"zone page of {told.marks} marks: {len(on.ask()) / 1000:.0f} KB of HTML, uncompressed")
-        took = measure(on, told.rounds, told.each)
-    middle = {name: statistics.median(values) for name, values in took.items()}
-    for name, value in middle.items():
-        print(f"  {name:<10} {value * 1000:7.2f} ms a request, {1 / value:6.1f} a second")
-    for name in ("in memory", "template"):
-        ratios = [other / own for own, other in zip(took["whole"], took[name], strict=True)]
-        print(f"  whole against {name}: {middle[name] / middle['whole']:.2f} "
-              f"(rounds {min(ratios):.2f} to {max(ratios):.2f})")  # fmt: skip
+        for kept in (False, True):
+            print("as served" if kept else "nothing kept")
+            tell(measure(on, told.rounds, told.each, kept))
     for marks in STATEMENTS_AT:
         with ground(marks) as on:
             on.ask()
@@ -216,11 +226,22 @@ def main() -> None:
             print(f"  {marks} marks: {seen['statements']} statements, {seen['begins']} BEGIN")
 
 
+def tell(took: dict[str, list[float]]) -> None:
+    """Medians, and the ratio of each round's pair."""
+    middle = {name: statistics.median(values) for name, values in took.items()}
+    for name, value in middle.items():
+        print(f"  {name:<10} {value * 1000:7.2f} ms a request, {1 / value:6.1f} a second")
+    for name in ("in memory", "template"):
+        ratios = [other / own for own, other in zip(took["whole"], took[name], strict=True)]
+        spread = f"rounds {min(ratios):.2f} to {max(ratios):.2f}"
+        print(f"  whole against {name}: {statistics.median(ratios):.2f} ({spread})")
+
+
 def profile(on: Ground) -> None:
     """Where the processor's time of the page goes, in this thread: the request's own threads stay unseen."""
 
     def page() -> None:
-        draw_zone.cache_clear()
+        forget()
         crew_zone.zone(on.desk.fresh(), on.cast.lead, on.zone.id)
 
     for _ in range(3):

@@ -61,6 +61,7 @@ PURE = {
     "heapq",
     "itertools",
     "math",
+    "operator",
     "re",
     "types",
     "typing",
