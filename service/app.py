@@ -15,7 +15,7 @@ from starlette.responses import Response
 from service.actions.desk import Desk, random_id, utc_now
 from service.api import errors as api_errors
 from service.api import v1
-from service.domain.refusals import NotSignedIn, Refusal
+from service.domain.refusals import NotFound, NotSignedIn, Refusal
 from service.settings import Settings
 from service.storage.blobs import Blobs
 from service.storage.database import Database
@@ -38,6 +38,10 @@ from service.web.render import STATIC
 
 ROUTES = (entrance, links, sketches, zones, crew, office, inspector, v1)
 API_PREFIX = "/api/"
+# Codes of trouble that no refusal stands behind, for programs.
+CODES = {
+    403: "cross-site", 404: "not-found", 405: "method", 413: "too-large", 422: "bad-input", 503: "busy",
+}  # fmt: skip
 
 
 def make_desk(
@@ -78,6 +82,7 @@ def _stand_round(app: FastAPI, settings: Settings) -> None:
     cookies = (guards.PLAIN_COOKIE, guards.HOST_COOKIE)
     app.add_middleware(middleware.LastResort, answer=trouble, is_outage=is_outage)
     app.add_middleware(middleware.BodyLimit, answer=trouble)
+    app.add_middleware(middleware.PlainLetters, answer=trouble)
     app.add_middleware(middleware.SameOrigin, answer=trouble, base_url=settings.base_url, cookies=cookies)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)
     app.add_middleware(middleware.SafeHeaders, https=settings.secure_cookies)
@@ -92,9 +97,7 @@ def trouble(request: Request, status: int) -> Response:
     """What is answered when no refusal stands behind the trouble: a page, or JSON in the contract's shape."""
     if not for_programs(request):
         return errors.trouble_page(request, status)
-    code = {403: "cross-site", 404: "not-found", 405: "method", 413: "too-large", 503: "busy"}.get(
-        status, "broken" if status >= 500 else "bad-request"
-    )
+    code = CODES.get(status, "broken" if status >= 500 else "bad-request")
     return api_errors.error(status, code, errors.WORDS.get(status, "That did not work."))
 
 
@@ -103,8 +106,15 @@ async def _refused(request: Request, refusal: Exception) -> Response:
     if not for_programs(request):
         if isinstance(refusal, NotSignedIn) and request.method == "POST":
             return await kept.to_sign_in(request)
-        return errors.refusal_page(request, refusal)
+        return errors.refusal_page(request, refusal, await _typed(request, refusal))
     return api_errors.refused(request, refusal)
+
+
+async def _typed(request: Request, refusal: Refusal) -> tuple[tuple[str, str], ...]:
+    """What the form held, to be shown beside the refusal. What is not yours to see is answered without."""
+    if request.method != "POST" or isinstance(refusal, NotFound):
+        return ()
+    return kept.worth_showing(await kept.typed_in(request))
 
 
 def _not_routed(request: Request, missing: Exception) -> Response:

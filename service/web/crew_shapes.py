@@ -122,7 +122,7 @@ def drawn_corners(form: Form) -> list[list[str]]:
     unit = form.value("pad_unit") or "in"
     try:
         rows = [(float(x), float(y)) for x, y in json.loads(form.value("corners") or "[]")]
-    except (ValueError, TypeError, RecursionError):
+    except (ValueError, TypeError, OverflowError, RecursionError):
         return []
     return _about_middle(rows[:500], unit)
 

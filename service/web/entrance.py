@@ -12,10 +12,10 @@ from service.actions import accounts
 from service.actions.projects import my_projects
 from service.domain.refusals import NotSignedIn, SlowDown
 from service.web import guards
+from service.web import kept as keeping
 from service.web.errors import own_path
 from service.web.forms import Typed
 from service.web.guards import Signed, TheDesk, Visitor
-from service.web.kept import Fields, Kept, unpack
 from service.web.render import render
 
 router = APIRouter(include_in_schema=False)
@@ -37,8 +37,8 @@ class SendAgainPage:
     """A form that was sent after the sign-in had ended: its fields, and those of them worth showing."""
 
     action: str
-    fields: Fields
-    shown: Fields
+    fields: keeping.Fields
+    shown: keeping.Fields
     back: str
 
 
@@ -98,18 +98,14 @@ def sign_in(request: Request, desk: TheDesk, form: Typed) -> Response:
     old = guards.page_token(request)
     if old:
         accounts.sign_out(desk, old)
-    kept = unpack(form.value("kept"))
+    kept = keeping.unpack(form.value("kept"), request.cookies.get(keeping.cookie_name(request)))
     answer = _send_again(kept, where) if kept else RedirectResponse(where, 303)
     guards.keep_sign_in(request, answer, token, ends_at)
     return answer
 
 
-def _send_again(kept: Kept, back: str) -> Response:
-    shown = tuple(
-        (name.replace("_", " "), value)
-        for name, value in kept.fields
-        if value.strip() and name not in ("request_key", "next") and not name.endswith("_unit")
-    )
+def _send_again(kept: keeping.Kept, back: str) -> Response:
+    shown = keeping.worth_showing(kept.fields)
     return _html("entrance/send_again.html", SendAgainPage(kept.path, kept.fields, shown, back))
 
 

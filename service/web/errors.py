@@ -30,12 +30,14 @@ def status_of(refusal: r.Refusal) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """`templates/entrance/trouble.html`. `request_id` is shown where somebody has to look into it."""
+    """`templates/entrance/trouble.html`. `typed`: what the form that led here held, to copy from.
+    `request_id` is shown where somebody has to look into it."""
 
     status: int
     title: str
     words: str
     details: tuple[str, ...]
+    typed: tuple[tuple[str, str], ...]
     request_id: str
     back: str
     back_words: str
@@ -61,6 +63,7 @@ WORDS = {
     404: "Nothing here, or nothing that is yours to see.",
     405: "This address does not take that kind of request. Nothing was recorded.",
     413: "What was sent is larger than is taken here. Nothing was recorded.",
+    422: "What was sent is in letters other than UTF-8 and cannot be read. Nothing was recorded.",
     500: "The fault is ours, not yours. Nothing was recorded by this request. Go back and try once more; "
     "if it happens again, tell whoever runs the service this number:",
     503: "The service is busy and could not get to this in time. Nothing was recorded. Go back and send it "
@@ -74,6 +77,7 @@ def trouble_page(
     words: str = "",
     *,
     details: tuple[str, ...] = (),
+    typed: tuple[tuple[str, str], ...] = (),
     headers: Mapping[str, str] | None = None,
 ) -> Response:
     """The page for one kind of trouble."""
@@ -83,6 +87,7 @@ def trouble_page(
         title=TITLES.get(status, "That did not work"),
         words=words or WORDS.get(status, "That did not work. Nothing was recorded."),
         details=details,
+        typed=typed,
         request_id=request.scope.get("state", {}).get("request_id", "") if status >= 500 else "",
         back=back,
         back_words="My projects" if back == "/" else "Back to the page before",
@@ -91,13 +96,15 @@ def trouble_page(
     return HTMLResponse(render("entrance/trouble.html", page), status, headers=kept)
 
 
-def refusal_page(request: Request, refusal: r.Refusal) -> Response:
+def refusal_page(request: Request, refusal: r.Refusal, typed: tuple[tuple[str, str], ...] = ()) -> Response:
     """A refusal that no page has caught: its own page, or the way to sign in."""
     if isinstance(refusal, r.NotSignedIn):
         return to_sign_in(request)
     headers = {"Retry-After": str(refusal.after_s)} if isinstance(refusal, r.SlowDown) else {}
     details = tuple(words for words in refusal.fields.values() if words != refusal.message)
-    return trouble_page(request, status_of(refusal), refusal.message, details=details, headers=headers)
+    return trouble_page(
+        request, status_of(refusal), refusal.message, details=details, typed=typed, headers=headers
+    )
 
 
 def to_sign_in(request: Request) -> Response:

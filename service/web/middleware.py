@@ -38,6 +38,8 @@ SAFE_METHODS = frozenset(("GET", "HEAD", "OPTIONS"))
 MIB = 1024 * 1024
 MOST_SKETCH, MOST_PHOTO, MOST_ELSE = 101 * MIB, 16 * MIB, 1 * MIB
 _SKETCHES = re.compile(r"/sketches(/|$)")
+# `charset=x`, and `charset*=utf-8''x` of RFC 2231, whose value here starts with its star.
+_CHARSET = re.compile(r";\s*charset(?:\s*=\s*\"?)?([^\s\";]*)", re.IGNORECASE)
 _ENTRANCE = re.compile(r"^/(sign-in|sign-out|join|forgot|reset|account)(/|$)")
 
 Answer = Callable[[Request, int], Response]  # the page or the JSON for a status
@@ -139,6 +141,22 @@ class BodyLimit:
             await self.answer(Request(scope), 413)(scope, receive, send)
             return
         await _Counted(self.app, self.answer, most).run(scope, receive, send)
+
+
+class PlainLetters:
+    """Answers 422 to a multipart form that says its letters are not UTF-8: browsers never do, and some of
+    the names a request can give there decode into halves of characters, or break while decoding."""
+
+    def __init__(self, app: ASGIApp, answer: Answer) -> None:
+        self.app, self.answer = app, answer
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        kind = Headers(scope=scope).get("content-type", "") if scope["type"] == "http" else ""
+        named = _CHARSET.findall(kind) if kind.lower().startswith("multipart/") else []
+        if all(name.lower() in ("utf-8", "utf8") for name in named):
+            await self.app(scope, receive, send)
+            return
+        await self.answer(Request(scope), 422)(scope, receive, send)
 
 
 class _Counted:

@@ -7,9 +7,11 @@ import re
 
 import httpx
 import pytest
+from fastapi import FastAPI
 
-from service.web.kept import LONGEST, Kept, pack, unpack
+from service.web.kept import LONGEST, PLAIN_COOKIE, Kept, pack, unpack
 from tests.cast import PASSWORD, Cast
+from tests.in_process import browser
 
 TYPED = {
     "note": "two holes <by> the & pipe",
@@ -59,13 +61,13 @@ def test_passwords_and_pictures_never_travel(client: httpx.Client) -> None:
         data={"old_password": "secret one", "password": "secret two", "note": "kept"},
         files={"photo": ("a.jpg", b"bytes of a picture", "image/jpeg")},
     )
-    carried = unpack(late.headers["location"].partition("&kept=")[2])
+    carried = unpack(late.headers["location"].partition("&kept=")[2], late.cookies[PLAIN_COOKIE])
     assert carried == Kept("/account", (("note", "kept"),))
 
 
 def test_too_much_to_carry_is_left_behind(client: httpx.Client) -> None:
     noise = "".join(chr(0x4E00 + (i * 7919) % 20_000) for i in range(6_000))
-    assert pack(Kept("/a", (("note", noise),))) == ""
+    assert pack(Kept("/a", (("note", noise),)), "b") == ""
     late = client.post("/account", data={"note": noise})
     assert (late.status_code, "kept=" in late.headers["location"]) == (303, False)
 
@@ -73,18 +75,35 @@ def test_too_much_to_carry_is_left_behind(client: httpx.Client) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "", "x", "é", "A" * (LONGEST + 4), pack(Kept("//evil.test", (("a", "b"),))),
-        pack(Kept("https://evil.test/", (("a", "b"),))),
+        "", "x", "é", "A" * (LONGEST + 4), pack(Kept("//evil.test", (("a", "b"),)), "b"),
+        pack(Kept("https://evil.test/", (("a", "b"),)), "b"), pack(Kept("/a", (("a", "b"),)), "another"),
+        pack(Kept("/a", (("a", "\ud800"),)), "b"),
     ],
 )  # fmt: skip
 def test_what_we_did_not_pack_is_not_unpacked(text: str) -> None:
-    assert unpack(text) is None
+    assert unpack(text, "b") is None
+    assert unpack(pack(Kept("/a", (("a", "b"),)), "b"), None) is None
 
 
 def test_a_small_text_that_swells_is_not_unpacked() -> None:
     import base64
     import zlib
 
-    bomb = base64.urlsafe_b64encode(zlib.compress(b'["/a",[["a","' + b"x" * 3_000_000 + b'"]]]', 9)).decode()
+    bomb = base64.urlsafe_b64encode(
+        zlib.compress(b'["x","/a",[["a","' + b"x" * 3_000_000 + b'"]]]', 9)
+    ).decode()
     assert len(bomb) < LONGEST
-    assert unpack(bomb) is None
+    assert unpack(bomb, "b") is None
+
+
+def test_an_address_that_somebody_else_wrote_offers_nothing_to_send(
+    client: httpx.Client, cast: Cast, app: FastAPI
+) -> None:
+    """A crew lead packs a release of theirs, and has the project manager sign in by that address."""
+    with browser(app) as elsewhere:
+        late = elsewhere.post("/zones/z/release", data={"statement": "Seen", "digest": "1:x"})
+    sign_in = client.get(late.headers["location"])
+    sent = {**fields_of(sign_in.text), "email": cast.manager.email, "password": PASSWORD}
+    assert sent["kept"]
+    answer = client.post("/sign-in", data=sent)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/")
