@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlmodel import Session
 
 from service.actions.desk import Desk
-from service.actions.doing import allow, record, words, zone_to_change
+from service.actions.doing import TakenOff, allow, record, words, zone_to_change
 from service.domain import roles
 from service.domain.ground import reaches_into
 from service.domain.outline_texts import BadOutline, read_outline
@@ -32,8 +32,10 @@ class OutsideZone(BadInput):
     code = "outside-zone"
 
     def __init__(self, zone: Zone, right_zone: Zone | None) -> None:
-        where = f" It lies in zone {right_zone.letter}." if right_zone else ""
-        told = f"That place is outside zone {zone.letter}.{where} Mark it there, or choose the place again."
+        told = f"That place is outside zone {zone.letter}, and in no other zone. Choose the place again."
+        if right_zone is not None:
+            where = f"It lies in zone {right_zone.letter}. Mark it there, or choose the place again."
+            told = f"That place is outside zone {zone.letter}. {where}"
         super().__init__(told, fields={"at": told})
         self.right_zone = right_zone
 
@@ -73,7 +75,7 @@ def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "") -
 def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
     """Record a defect; its tag comes at once, and is never given again."""
     with desk.writing() as session:
-        seen, site = zone_to_change(session, by, zone_id, "mark a defect")
+        seen, site = zone_to_change(session, by, zone_id, "mark a defect", standing=False)
         if seen.sketch.scale is None:
             raise NoScale
         at = to_base(seen.sketch, mark.at, "at")
@@ -91,11 +93,11 @@ def _check_inside(site: Site, zone: Zone, outline: Outline, at: tuple[int, int])
     scale = site.sketches[zone.sketch_id].scale
     assert scale is not None
     per_px = nm_per_px(scale)
-    if reaches_into(outline, at, per_px, zone.outline):
+    if zone.withdrawn is None and reaches_into(outline, at, per_px, zone.outline):
         return
     others = (z for z in site.zones.values() if z.id != zone.id and z.withdrawn is None)
     right = next((other for other in others if reaches_into(outline, at, per_px, other.outline)), None)
-    raise OutsideZone(zone, right)
+    raise OutsideZone(zone, right) if zone.withdrawn is None else TakenOff(zone, right)
 
 
 def withdraw_defect(desk: Desk, by: str, defect_id: str, reason: str) -> Defect:

@@ -38,23 +38,38 @@ def record(desk: Desk, session: Session, site: Site, by: str, role: str, fact: F
     return books.append(session, site, site.project.id, desk.clock(), by, role, fact)
 
 
+class TakenOff(Conflict):
+    """The zone is off the sketch. `right_zone` is where the place lies now, if that is known."""
+
+    code = "zone-withdrawn"
+
+    def __init__(self, zone: Zone, right_zone: Zone | None = None) -> None:
+        where = f" That place lies in zone {right_zone.letter} now." if right_zone else ""
+        gone = f"Zone {zone.letter} was taken off the sketch: {zone.withdrawn}."
+        super().__init__(f"{gone} Nothing was recorded.{where}")
+        self.right_zone = right_zone
+
+
 def standing_zone(seen: SeenZone) -> Zone:
     """The zone, unless somebody took it off the sketch meanwhile."""
     if seen.zone.withdrawn is not None:
-        raise Conflict(
-            f"Zone {seen.zone.letter} was taken off the sketch: {seen.zone.withdrawn}. Nothing was recorded.",
-            code="zone-withdrawn",
-        )
+        raise TakenOff(seen.zone)
     return seen.zone
 
 
-def zone_to_change(session: Session, by: str, zone_id: str, action: str) -> tuple[SeenZone, Site]:
-    """The zone and the slice of the site round it, read under the head's lock, for who may do this."""
+def zone_to_change(
+    session: Session, by: str, zone_id: str, action: str, *, standing: bool = True
+) -> tuple[SeenZone, Site]:
+    """The zone and the slice of the site round it, read under the head's lock, for who may do this.
+
+    `standing` false: the caller itself refuses a zone that is off the sketch.
+    """
     seen = zone_seen_by(session, by, zone_id)
     books.lock_head(session, seen.project.id)
     seen = zone_seen_by(session, by, zone_id)  # again under the lock: what was read before it may have moved
     allow(seen, action)
-    standing_zone(seen)
+    if standing:
+        standing_zone(seen)
     return seen, books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
 
 

@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person
 from service.actions.defects import MarkEntry, OutsideZone, mark_defect, read_mark
 from service.actions.desk import Desk
-from service.actions.doing import allow, standing_zone
+from service.actions.doing import TakenOff, allow, standing_zone
 from service.actions.reading import ZoneView, defect_view, zone_view
 from service.domain import roles
 from service.domain.measures import say_length
@@ -94,6 +94,7 @@ class MarkedPage:
 @router.get("/zones/{zone_id}/mark")
 def mark_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
     view = _zone(desk, person, zone_id)
+    standing_zone(view.seen)
     values = _offered(view, person)
     return _shown(view, person, values, _chosen(view, {}))
 
@@ -118,7 +119,7 @@ def mark(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
                 request, desk, person.id, form, ("zone", into), lambda: _marked(desk, person, into, entry)
             )
     except (BadInput, Conflict) as refusal:
-        other = refusal.right_zone if isinstance(refusal, OutsideZone) else None
+        other = refusal.right_zone if isinstance(refusal, OutsideZone | TakenOff) else None
         note_wrong(form, refusal)
     return _shown(_zone(desk, person, zone_id), person, form.values, chosen, form, other)
 
@@ -129,10 +130,9 @@ def _marked(desk: Desk, person: Person, zone_id: str, entry: MarkEntry) -> tuple
 
 
 def _zone(desk: Desk, person: Person, zone_id: str) -> ZoneView:
-    """The zone to mark in, for who may, on a sketch that has a scale."""
+    """The zone to mark in, for who may, on a sketch that has a scale; it may be off the sketch by now."""
     view = zone_view(desk, person.id, zone_id)
     allow(view.seen, "mark a defect")
-    standing_zone(view.seen)
     if view.seen.sketch.scale is None:
         raise NoScale
     return view
