@@ -208,7 +208,9 @@ def test_a_zone_deleted_under_somebody_records_nothing(desk: Desk, cast: Cast, p
     form = tear(fresh(client, zone))
     zones.withdraw_zone(desk, cast.manager.id, zone.id, "joined with C")
     answer = client.post(f"/zones/{zone.id}/mark", data=form)
-    assert answer.status_code == 409 and "joined with C" in answer.text
+    assert answer.status_code == 422 and "joined with C" in answer.text
+    assert 'value="310"' in answer.text, "what was typed stays"
+    assert not marks(desk, cast, zone)
 
 
 def test_a_kind_no_patch_mends_says_so_beside_its_tag(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
