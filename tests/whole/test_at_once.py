@@ -167,6 +167,11 @@ def test_forty_sendings_of_one_invitation_make_one_account(stage: Stage) -> None
 @pytest.mark.parametrize("key", ["", "k" * 201, "two\nlines"])
 def test_a_key_that_is_none_is_refused_and_nothing_is_done(stage: Stage, key: str) -> None:
     done: list[int] = []
+
+    def act() -> tuple[int, str]:
+        done.append(1)
+        return 303, "/"
+
     with pytest.raises(Refusal):
-        once(stage.desk.fresh(), stage.cast.lead.id, key, b"x", lambda: (303, str(done.append(1))))
+        once(stage.desk.fresh(), stage.cast.lead.id, key, b"x", act)
     assert not done
