@@ -16,7 +16,7 @@ from service.history.entries import Entry, leaf_hash
 from service.history.replay import replay
 from service.history.sentences import sentence
 from service.history.standing import standing_of
-from service.storage import books
+from service.storage import books, slices
 from service.storage.seen import SeenProject, SeenZone, names_in, project_seen_by, zone_seen_by
 
 MOST_LINES = 500
@@ -71,7 +71,7 @@ def history(
             session, project_id, zone_id=wanted.zone_id, tag=wanted.tag, by=wanted.by, type=wanted.type,
             from_at=wanted.from_at, to_at=wanted.to_at, before=wanted.before, limit=limit + 1,
         )  # fmt: skip
-        site = books.project_site(session, project_id)
+        site = slices.project_site(session, project_id)
     lines = [line_of(entry, leaf, names, seen) for entry, leaf in found[:limit]]
     return HistoryView(seen, site, names, lines, len(found) > limit)
 

@@ -10,7 +10,7 @@ from service.actions.desk import Desk
 from service.domain.site import SHELVES, Site
 from service.history.entries import leaf_hash
 from service.history.replay import replay
-from service.storage import books, ledger
+from service.storage import books, ledger, slices
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ def _check(session: Session, project_id: str) -> tuple[int, list[str]]:
         faults.append(
             f"its head says {books.head(session, project_id)} entries, and there are {len(history)}."
         )
-    return len(history), faults + differences(replayed, books.whole_site(session, project_id))
+    return len(history), faults + differences(replayed, slices.whole_site(session, project_id))
 
 
 def _leaves_and_order(session: Session, project_id: str) -> list[str]:

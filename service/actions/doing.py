@@ -11,7 +11,7 @@ from service.domain.refusals import BadInput, Conflict, NotAllowed
 from service.domain.site import Site, Zone
 from service.history.entries import Entry
 from service.history.facts import Fact
-from service.storage import books
+from service.storage import books, slices
 from service.storage.seen import (
     SeenProject,
     SeenSketch,
@@ -70,7 +70,7 @@ def zone_to_change(
     allow(seen, action)
     if standing:
         standing_zone(seen)
-    return seen, books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+    return seen, slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
 
 
 def sketch_to_change(session: Session, by: str, sketch_id: str, action: str) -> tuple[SeenSketch, Site]:
@@ -79,7 +79,7 @@ def sketch_to_change(session: Session, by: str, sketch_id: str, action: str) -> 
     books.lock_head(session, seen.project.id)
     seen = sketch_seen_by(session, by, sketch_id)
     allow(seen, action)
-    return seen, books.sketch_site(session, seen.project.id, sketch_id)
+    return seen, slices.sketch_site(session, seen.project.id, sketch_id)
 
 
 def project_to_change(session: Session, by: str, project_id: str, action: str) -> tuple[SeenProject, Site]:
@@ -88,7 +88,7 @@ def project_to_change(session: Session, by: str, project_id: str, action: str) -
     books.lock_head(session, project_id)
     seen = project_seen_by(session, by, project_id)
     allow(seen, action)
-    return seen, books.project_site(session, project_id)
+    return seen, slices.project_site(session, project_id)
 
 
 def words(text: str, field: str, *, most: int = LONGEST_NOTE, needed: str | None = None) -> str:

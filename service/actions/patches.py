@@ -22,7 +22,7 @@ from service.domain.site import Defect, Patch, Site, Sketch
 from service.domain.zone_facts import nm_per_px, patch_facts, patches_by_mark, walled_sides
 from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
-from service.storage import books
+from service.storage import slices
 from service.storage.seen import SeenProject, SeenZone, defect_seen_by, patch_seen_by
 
 WALL = "wall"
@@ -187,7 +187,7 @@ def preview_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any])
     """The overlap a patch would have with what counts already. Nothing is recorded."""
     with desk.reading() as session:
         seen, defect = defect_seen_by(session, by, defect_id)
-        site = books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+        site = slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
     entry = _in_base(seen.sketch, read_shape(defect.outline, given, seen.project.units))
     return _overlap_with(site, seen, site.defects[defect_id], entry)
 

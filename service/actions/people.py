@@ -16,7 +16,7 @@ from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.site import Site
 from service.history.facts import PersonInvited, PersonJoined, PersonLeft
 from service.history.replay import GONE
-from service.storage import books, invitations, people
+from service.storage import books, invitations, people, slices
 from service.storage.invitations import Invitation
 from service.storage.seen import SeenProject, project_seen_by
 
@@ -88,7 +88,7 @@ def invitation_shown(desk: Desk, token: str) -> JoinView:
     """What a link is for. Looking uses nothing up. NotFound when it is used, too old, or none of ours."""
     with desk.reading() as session:
         invitation = _open_invitation(desk, session, token)
-        site = books.project_site(session, invitation.project_id)
+        site = slices.project_site(session, invitation.project_id)
         has_account = people.by_email(session, invitation.email) is not None
     assert site.project is not None
     return JoinView(invitation, site.project.name, has_account)
@@ -193,7 +193,7 @@ def _open_invitation(desk: Desk, session: Session, token: str) -> Invitation:
 def _enter(desk: Desk, session: Session, invitation: Invitation, person: Person) -> None:
     """Spend the link and put the person on the project, in the open transaction."""
     books.lock_head(session, invitation.project_id)
-    site = books.project_site(session, invitation.project_id)
+    site = slices.project_site(session, invitation.project_id)
     _not_here_yet(site, person)
     if not invitations.spend(session, invitation.id, desk.clock()):
         raise NotFound

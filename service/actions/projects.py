@@ -26,7 +26,7 @@ from service.domain.rules import (
 from service.domain.site import Project, Site
 from service.history.facts import PersonJoined, ProjectStarted, RuleSheetChanged
 from service.history.standing import standing_of
-from service.storage import books
+from service.storage import books, slices
 from service.storage.seen import SeenProject, project_seen_by, projects_of
 
 LONGEST_SOURCE = 300
@@ -178,7 +178,7 @@ def effect_of_sheet(
     """The sheet that would be, and the zones whose state it would change. Nothing is recorded."""
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
-        site = books.whole_site(session, project_id)
+        site = slices.whole_site(session, project_id)
     sheet = read_sheet(seen.project.sheet, given)
     zones = [zone for zone in site.zones.values() if zone.withdrawn is None]
     before = {zone.id: standing_of(site, zone.id).state for zone in zones}

@@ -8,7 +8,7 @@ from service.actions.desk import Desk
 from service.domain.repair import WITHDRAWN, Verdict
 from service.domain.site import Defect, Hold, Patch, Photo, Site, Wall, Zone
 from service.history.standing import Standing, standing_of
-from service.storage import books
+from service.storage import slices
 from service.storage.seen import (
     SeenProject,
     SeenSketch,
@@ -82,7 +82,7 @@ def zone_view(desk: Desk, by: str, zone_id: str) -> ZoneView:
     """Five statements, however many marks."""
     with desk.reading() as session:
         seen = zone_seen_by(session, by, zone_id)
-        site = books.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+        site = slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
         names = names_in(session, seen.project.id)
     return ZoneView(seen, site, standing_of(site, zone_id), names)
 
@@ -122,7 +122,7 @@ def wall_view(desk: Desk, by: str, wall_id: str) -> tuple[ZoneView, Wall]:
 def project_view(desk: Desk, by: str, project_id: str) -> ProjectView:
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
-        site = books.whole_site(session, project_id)
+        site = slices.whole_site(session, project_id)
         names = names_in(session, project_id)
     return ProjectView(seen, site, _standings(site), names)
 
@@ -130,7 +130,7 @@ def project_view(desk: Desk, by: str, project_id: str) -> ProjectView:
 def sketch_view(desk: Desk, by: str, sketch_id: str) -> SketchView:
     with desk.reading() as session:
         seen = sketch_seen_by(session, by, sketch_id)
-        site = books.sketch_site(session, seen.project.id, sketch_id)
+        site = slices.sketch_site(session, seen.project.id, sketch_id)
     zones = {zone.id for zone in site.zones.values() if zone.sketch_id == sketch_id}
     return SketchView(seen, site, [s for s in _standings(site) if s.zone.id in zones])
 

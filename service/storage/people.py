@@ -104,7 +104,7 @@ _SIGNED_IN = (
 def signed_in(session: Session, token_sha256: str, kind: str, now: datetime) -> Person | None:
     """Whose sign-in this is, while it lasts. One statement."""
     found = (
-        session.execute(_SIGNED_IN, {"token": token_sha256, "kind": kind, "now": now}).first()
+        session.connection().execute(_SIGNED_IN, {"token": token_sha256, "kind": kind, "now": now}).first()
     )
     return None if found is None else Person(*found)
 

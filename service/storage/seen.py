@@ -92,7 +92,7 @@ _NAMES_IN = (
 
 
 def zone_seen_by(session: Session, person_id: str, zone_id: str) -> SeenZone:
-    found = session.execute(_ZONE_SEEN, {"zone": zone_id, "person": person_id}).first()
+    found = session.connection().execute(_ZONE_SEEN, {"zone": zone_id, "person": person_id}).first()
     if found is None:
         raise NotFound
     project, role, seq, sketch, zone = found
@@ -127,7 +127,8 @@ def photo_seen_by(session: Session, person_id: str, photo_id: str) -> Photo:
 
 def names_in(session: Session, project_id: str) -> dict[str, str]:
     """The names of everybody who is or was on a project, by person id."""
-    return {person: name for person, name in session.execute(_NAMES_IN, {"project": project_id})}
+    named = session.connection().execute(_NAMES_IN, {"project": project_id})
+    return {person: name for person, name in named}
 
 
 def _body(session: Session, table: Any, noun_id: str) -> str:

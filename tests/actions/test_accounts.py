@@ -13,7 +13,7 @@ from service.actions.desk import Desk
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn, SlowDown
 from service.domain.roles import CREW_LEAD, PROJECT_MANAGER
 from service.history.facts import PersonJoined
-from service.storage import books
+from service.storage import books, slices
 from service.storage.people import Person
 from service.storage.tables import PersonRow, ResetRow, SignInRow
 from tests.cast import PASSWORD, Cast, Clock, enter, start
@@ -210,7 +210,7 @@ def test_changing_asks_for_the_present_password(desk: Desk, cast: Cast) -> None:
 
 def _joined_by_themselves(desk: Desk, project_id: str, person: Person, role: str) -> None:
     with desk.writing() as session:
-        site = books.project_site(session, project_id)
+        site = slices.project_site(session, project_id)
         fact = PersonJoined(person.id, role)
         books.append(session, site, project_id, desk.clock(), person.id, role, fact)
 

@@ -12,7 +12,7 @@ from service.actions.people import Invited
 from service.actions.projects import my_projects
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, Refusal
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
-from service.storage import books
+from service.storage import books, slices
 from tests.cast import Cast, Clock, enter
 
 NEW = "new@example.com"
@@ -203,7 +203,7 @@ def test_two_managers_taking_each_other_off_at_once_leave_one(desk: Desk, cast: 
     for thread in threads:
         thread.join()
     with desk.reading() as session:
-        members = books.project_site(session, cast.project_id).members.values()
+        members = slices.project_site(session, cast.project_id).members.values()
     assert [member.role for member in members].count(PROJECT_MANAGER) == 1
 
 

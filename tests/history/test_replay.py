@@ -18,7 +18,7 @@ from service.history.encoding import canonical, from_json, to_json
 from service.history.entries import Entry, leaf_hash, read_entry
 from service.history.replay import replay
 from service.history.sentences import sentence
-from service.storage import books
+from service.storage import books, slices
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone, sides
 from tests.cast import Cast
 
@@ -46,7 +46,7 @@ def a_busy_project(desk: Desk, cast: Cast) -> None:
 def test_a_replay_equals_the_tables(desk: Desk, cast: Cast) -> None:
     a_busy_project(desk, cast)
     with desk.reading() as session:
-        kept = books.whole_site(session, cast.project_id)
+        kept = slices.whole_site(session, cast.project_id)
         entries = books.entries(session, cast.project_id)
     assert replay(entries) == kept
     assert [entry.seq for entry in entries] == list(range(1, len(entries) + 1))
@@ -56,7 +56,7 @@ def test_a_replay_that_lost_an_entry_does_not(desk: Desk, cast: Cast) -> None:
     """The control: the comparison can fail."""
     a_busy_project(desk, cast)
     with desk.reading() as session:
-        kept = books.whole_site(session, cast.project_id)
+        kept = slices.whole_site(session, cast.project_id)
         entries = books.entries(session, cast.project_id)
     assert replay(entries[:-1]) != kept
 

@@ -24,7 +24,7 @@ from service.domain.zone_facts import zone_facts
 from service.history.facts import ZoneReleased
 from service.history.replay import apply, replay
 from service.history.standing import GATES, digest_of
-from service.storage import books
+from service.storage import books, slices
 from tests.builders import HOLE, a_mark, a_patch, a_sketch, a_walk, a_zone
 from tests.cast import Cast
 
@@ -133,7 +133,7 @@ def test_a_release_races_a_change_and_the_history_stays_true(desk: Desk, cast: C
     released = releases_of(desk, cast.project_id)
     assert 0 < released < ROUNDS, f"one side won every round: {released} of {ROUNDS} were released"
     with desk.reading() as session:
-        assert replay(books.entries(session, cast.project_id)) == books.whole_site(session, cast.project_id)
+        assert replay(books.entries(session, cast.project_id)) == slices.whole_site(session, cast.project_id)
 
 
 def test_the_same_race_without_the_protection_is_caught(desk: Desk, cast: Cast) -> None:

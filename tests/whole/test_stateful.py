@@ -27,7 +27,7 @@ from service.actions.reading import zone_view
 from service.domain.refusals import Refusal
 from service.domain.site import Zone
 from service.history.replay import replay
-from service.storage import books
+from service.storage import books, slices
 from service.storage.blobs import Blobs
 from service.storage.database import Database
 from service.storage.migrate import migrate
@@ -273,7 +273,7 @@ class Site(RuleBasedStateMachine):
             return
         with self.desk.reading() as session:
             entries = books.entries(session, self.cast.project_id)
-            assert replay(entries) == books.whole_site(session, self.cast.project_id)
+            assert replay(entries) == slices.whole_site(session, self.cast.project_id)
         assert [entry.seq for entry in entries] == list(range(1, len(entries) + 1))
 
 

@@ -11,7 +11,7 @@ from service.actions.desk import Desk
 from service.actions.people import people_of
 from service.domain.site import Member
 from service.history.entries import Entry
-from service.storage import books
+from service.storage import books, slices
 from tests.cast import PASSWORD, Cast
 from tests.conftest import ClientOf
 from tests.web.office.forms import actions_of, form_of
@@ -172,7 +172,7 @@ def test_somebody_taken_off_sees_nothing_any_more(desk: Desk, cast: Cast, page_o
     assert manager.post(f"{path(cast)}/{cast.lead.id}/take-off").status_code == 303
     assert lead.get(path(cast)).status_code == 404
     with desk.reading() as session:
-        site = books.project_site(session, cast.project_id)
+        site = slices.project_site(session, cast.project_id)
     assert isinstance(site.members[cast.lead.id], Member)
     again = manager.post(f"{path(cast)}/{cast.lead.id}/take-off")
     assert again.status_code == 409 and "off the project already" in again.text
