@@ -1,4 +1,4 @@
-"""The test command: makes sure of a browser, then runs the whole suite. `python -m tests [pytest arguments]`."""
+"""The test command: makes sure of a browser, then runs the suite. `python -m tests [pytest arguments]`."""
 
 from __future__ import annotations
 
@@ -39,9 +39,10 @@ def main(arguments: list[str]) -> int:
     if browser() is None and not os.environ.get(NO_BROWSER):
         install_browser()
     extra = ["--ignore=tests/browser"] if os.environ.get(NO_BROWSER) else []
-    return subprocess.run(
-        [sys.executable, "-m", "pytest", *extra, *arguments], cwd=ROOT, check=False
-    ).returncode
+    # A file stays with one process: its fixtures are built once, and what it measures is its own.
+    spread = ["-n", "logical", "--dist", "loadfile"]
+    words = [sys.executable, "-m", "pytest", *spread, *extra, *arguments]
+    return subprocess.run(words, cwd=ROOT, check=False).returncode
 
 
 if __name__ == "__main__":
