@@ -16,8 +16,17 @@ Names = Mapping[str, str]
 def sentence(entry: Entry, names: Names, units: Units) -> str:
     """`names`: person id to name; one that is not there is told as "a person no longer named"."""
     who = names.get(entry.by, "A person no longer named")
-    tell = _TELL[type(entry.fact)]
-    return f"{who} {tell(entry.fact, names, units)}."
+    return f"{who} {_alone(entry) or _TELL[type(entry.fact)](entry.fact, names, units)}."
+
+
+def _alone(entry: Entry) -> str:
+    """What somebody did to themselves, which would name them twice."""
+    match entry.fact:
+        case f.PersonJoined(person, role) if person == entry.by:
+            return f"joined as {role}"
+        case f.PersonLeft(person) if person == entry.by:
+            return "left the project"
+    return ""
 
 
 def _quoted(text: str) -> str:

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from service.actions.accounts import Person
+from service.actions.doing import standing_zone
 from service.actions.reading import ZoneView, hold_view, zone_view
 from service.actions.zones import hold_zone, lift_hold
 from service.domain.refusals import BadInput, Conflict
@@ -53,7 +54,9 @@ class LiftPage:
 
 @router.get("/zones/{zone_id}/hold")
 def hold_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
-    return _hold_page(zone_view(desk, person.id, zone_id), person)
+    view = zone_view(desk, person.id, zone_id)
+    standing_zone(view.seen)
+    return _hold_page(view, person)
 
 
 @router.post("/zones/{zone_id}/hold")

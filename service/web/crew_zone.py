@@ -214,6 +214,8 @@ def _note(view: ZoneView) -> str:
 def _empty(view: ZoneView) -> str:
     if not Shown(view.seen.sketch).nm_per_px:
         return "The sketch has no scale yet, so nothing on it has a size. The project manager sets it first."
+    if view.zone.withdrawn is not None or view.zone.placement is not None:
+        return "No mark was made in this zone."
     return "No mark yet. Walk the film, and mark every hole, tear and burn where it is."
 
 

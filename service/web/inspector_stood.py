@@ -117,7 +117,8 @@ def project_stood(request: Request, desk: TheDesk, person: Signed, project_id: s
 
 def _told(view: ProjectView, picked: Picked) -> str:
     if not view.standings:
-        return f"{starting(picked.words)}: no zone was outlined yet."
+        known = "was on a sketch any more" if view.site.zones else "was outlined yet"
+        return f"{starting(picked.words)}: no zone {known}."
     zones = many(len(view.standings), "zone")
     return f"{starting(picked.words)}: {zones}, {tally(standing.state for standing in view.standings)}."
 
