@@ -15,7 +15,7 @@ from service.domain.refusals import BadInput
 from service.web.drawing import PhotoRow
 from service.web.forms import Form
 from service.web.render import moment
-from service.web.sending import new_key
+from service.web.sending import new_key, sent_before
 
 PHOTO_FIELDS = ("camera", "picture")  # taken now, or chosen from what is there already
 
@@ -65,7 +65,8 @@ def send_once_with_photos(
 
     key = form.value("request_key") or new_key()
     sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
-    status, address, _ = once_prepared(desk, person_id, key, sent, prepare, respond)
+    with sent_before(form):
+        status, address, _ = once_prepared(desk, person_id, key, sent, prepare, respond)
     return RedirectResponse(address, status)
 
 

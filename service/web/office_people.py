@@ -22,7 +22,7 @@ from service.web.errors import status_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.render import moment, render
-from service.web.sending import new_key, send_once
+from service.web.sending import new_key, send_once, sent_before
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -131,7 +131,8 @@ def _once(
     if not key:
         return act()[1]
     sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
-    return once(desk, person.id, key, sent, act)[1]
+    with sent_before(form):
+        return once(desk, person.id, key, sent, act)[1]
 
 
 def _link(request: Request, path: str) -> str:

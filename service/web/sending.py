@@ -3,19 +3,37 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from service.actions.desk import Desk
 from service.actions.once import once
+from service.domain.refusals import Conflict, KeyReused
 from service.web.forms import Form
 
 
 def new_key() -> str:
     """A key for a form about to be shown (`fields.form_start(action, key)`)."""
     return secrets.token_urlsafe(12)
+
+
+@contextmanager
+def sent_before(form: Form) -> Iterator[None]:
+    """A form that landed, was gone back to and changed: told in words, and given a new key to be sent with.
+
+    Its old key would be refused for ever, and somebody who means one more would be stuck.
+    """
+    try:
+        yield
+    except KeyReused:
+        form.values["request_key"] = new_key()
+        raise Conflict(
+            "This form was sent before, and what it said then is recorded. Is this one more? Send it again.",
+            code="sent-before",
+        ) from None
 
 
 def send_once(request: Request, desk: Desk, person_id: str, form: Form, act: Callable[[], str]) -> Response:
@@ -28,5 +46,6 @@ def send_once(request: Request, desk: Desk, person_id: str, form: Form, act: Cal
     if not key:
         return RedirectResponse(act(), 303)
     sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
-    status, address, _ = once(desk, person_id, key, sent, lambda: (303, act()))
+    with sent_before(form):
+        status, address, _ = once(desk, person_id, key, sent, lambda: (303, act()))
     return RedirectResponse(address, status)

@@ -18,6 +18,7 @@ from service.actions.desk import Desk
 from service.actions.once import once_prepared
 from service.actions.pictures import arriving
 from service.web.forms import Form
+from service.web.sending import sent_before
 
 T = TypeVar("T")
 
@@ -102,14 +103,15 @@ def take_upload_once(
     key = form.value("request_key")
 
     def run(prepare: Callable[[], T | str]) -> Response:
-        status, address, _ = once_prepared(
-            desk,
-            person.id,
-            key,
-            sent,
-            prepare,
-            lambda made: (303, made if isinstance(made, str) else settle(made)),
-        )
+        with sent_before(form):
+            status, address, _ = once_prepared(
+                desk,
+                person.id,
+                key,
+                sent,
+                prepare,
+                lambda made: (303, made if isinstance(made, str) else settle(made)),
+            )
         return RedirectResponse(address, status)
 
     if kept:

@@ -195,3 +195,44 @@ def test_two_patches_on_one_mark_are_both_kept_and_judged_together(stage: Stage)
         landed = client.post(path, data=sent)
         words = main_words(client.get(landed.headers["location"]))
     assert landed.status_code == 303 and "B-01 is sealed" in words
+
+
+# --- gone back to ----------------------------------------------------------------------------------------
+
+
+def test_a_form_gone_back_to_and_changed_says_so_once_and_then_lands_as_one_more(stage: Stage) -> None:
+    """The browser's Back shows the form that landed, with its key: the next defect is typed into that."""
+    path = f"/zones/{stage.ids['zone_id']}/mark"
+    with stage.client(actor_of(stage, CREW_LEAD), program=False) as client:
+        sent = shown_form(client, path) | TEAR | {"x": "250", "y": "250", "kind": "tear"}
+        assert client.post(path, data=sent).status_code == 303
+        again = client.post(path, data=sent | {"x": "350"})
+        assert again.status_code == 422
+        assert "This form was sent before, and what it said then is recorded." in main_words(again)
+        assert client.post(path, data=shown_again(again.text, path)).status_code == 303
+    view = zone_view(stage.desk.fresh(), stage.cast.lead.id, stage.ids["zone_id"])
+    assert [mark.at[0] for mark in view.defects()][-2:] == [250_000, 350_000]
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/zones/{zone_id}/hold",
+        "/zones/{zone_id}/walls",
+        "/defects/{defect_id}/patch",
+        "/projects/{project_id}/people",
+    ],
+)
+def test_every_form_can_be_sent_again_after_it_was_gone_back_to(stage: Stage, path: str) -> None:
+    where = path.format(**stage.ids)
+    row = next(row for row in ROWS if row.method == "POST" and row.path == path)
+    other = {"reason": "More hail", "note": "one more", "x1": "160", "email": "one.more@example.com"}
+    with stage.client(actor_of(stage, PROJECT_MANAGER), program=False) as client:
+        sent = shown_form(client, where) | row.form
+        assert client.post(where, data=sent).status_code in (200, 303)
+        again = client.post(where, data=sent | {k: v for k, v in other.items() if k in sent})
+        assert again.status_code in (409, 422)
+        assert "This form was sent before" in main_words(again)
+        anew = shown_again(again.text, where)
+        assert anew["request_key"] not in ("", sent["request_key"])
+        assert client.post(where, data=anew).status_code in (200, 303)
