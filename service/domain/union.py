@@ -11,6 +11,7 @@ import shapely
 from service.domain.alone import Reach, settled
 from service.domain.film import Disc, Floats, Laid, damage_radius, damage_region
 from service.domain.film_edges import Arc, film_edges
+from service.domain.measures import TOLERANCE_NM
 from service.domain.outlines import Circle, Outline, corners, reach_nm
 from service.domain.search import greatest
 
@@ -23,9 +24,11 @@ def reach_of_union(damage: Outline, pieces: Sequence[Laid], minimum_nm: int) -> 
     """(overlap, nearest uncovered place) of pieces that count together."""
     distance, at = _nearest_edge(damage, *film_edges(pieces))
     inside = np.array(((0.0, 0.0),) if isinstance(damage, Circle) else corners(damage)[:1])
-    if distance <= 0 or not any(piece.holds(inside)[0] for piece in pieces):
+    # An edge that runs through the damage may be told a hair's breadth off it: within the tolerance it counts
+    # as meeting it, and bare damage is looked for.
+    if distance <= TOLERANCE_NM or not any(piece.holds(inside)[0] for piece in pieces):
         bare, spot = _barest(damage, pieces)
-        if bare > 0:
+        if bare > TOLERANCE_NM:
             distance, at = -bare, spot
     return settled(distance, minimum_nm), lambda: (round(at[0]), round(at[1]))
 

@@ -242,3 +242,19 @@ def test_the_order_of_pieces_and_logging_one_twice_change_nothing() -> None:
     found = {judge(Circle(2 * INCH), order, 3 * INCH).overlap_nm for order in permutations(pieces)}
     assert len(found) == 1
     assert judge(Circle(2 * INCH), [pieces[0]] * 3, 3 * INCH) == judge(Circle(2 * INCH), pieces[:1], 3 * INCH)
+
+
+def test_a_sliver_of_bare_damage_between_three_pieces_is_seen_where_their_edges_meet_on_its_edge() -> None:
+    """Found by the oracle: edges met the damage's own to within a float, and it was told as touching."""
+    damage = Rectangle(136_033_465, 141_413_294, 30_000_000)
+    ring = (
+        (129_639_906, 45_171_441), (46_992_647, 102_281_873), (-183_833_142, 67_843_409),
+        (-294_411_582, 23_956_770), (-267_633_678, -96_094_633), (181_032_479, -137_036_438),
+    )  # fmt: skip
+    pieces = [
+        Piece(Polygon(ring), (-18_916_918, -63_130_161)),
+        Piece(Circle(360_443_566), (74_415_543, 92_638_847)),
+        Piece(Circle(193_979_631), (7_184_185, -1_641_454)),
+    ]
+    found = judge(damage, pieces, INCH).overlap_nm
+    assert found is not None and -0.04 * INCH < found < -0.02 * INCH
