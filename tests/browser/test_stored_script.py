@@ -15,7 +15,7 @@ from tests.browser.phones import Phone, Site
 from tests.builders import HOLE, TEAR, sides
 from tests.cast import Cast, assemble
 from tests.web.sketches.plans import plan_png
-from tests.whole.routes import API, OPEN, ROWS
+from tests.whole.routes import API, ROWS
 
 pytestmark = pytest.mark.browser
 
@@ -118,10 +118,6 @@ def test_no_word_of_an_address_or_a_refused_form_runs(site: Site, tmp_path: Path
     ids = a_site_of_evil_words(site.desk.fresh(), cast, tmp_path)
     phone = site.signed(cast.manager)
     opened = watched(phone)
-    for row in PAGES:
-        for name in ("said", "did", "next", "zone", "tag", "at", "entry", "day", "kept", "name"):
-            if row.action != OPEN or name == "next":
-                phone.page.request.get(f"{phone.address}{row.address(ids)}?{name}=x")
     for path in ("history?tag={}", "history?day={}", "history?kind={}", "as-it-stood?at={}"):
         phone.open(f"/projects/{ids['project_id']}/{path.format('%22%3E%3Csvg/onload=alert(6)%3E')}")
     phone.open(f"/zones/{ids['zone_id']}/mark")
