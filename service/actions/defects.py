@@ -82,9 +82,7 @@ def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
         outline = turned(mark.outline, -turn_of(seen.sketch))
         _check_inside(site, seen.zone, outline, at)
         tag = f"{seen.zone.letter}-{seen.zone.marks + 1:02d}"
-        fact = DefectMarked(
-            desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note
-        )
+        fact = DefectMarked(desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note)
         record(desk, session, site, by, seen.role, fact)
     return site.defects[fact.defect]
 
