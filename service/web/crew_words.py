@@ -163,7 +163,7 @@ def blocker_words(blocker: Blocker) -> str:
     return short.get(blocker.code, f"{blocker.detail} cannot be checked yet")
 
 
-def reason_rows(standing: Standing, units: Units) -> list[ReasonRow]:
+def other_reasons(standing: Standing, units: Units) -> list[ReasonRow]:
     """Why the zone is held, but for its marks and its holds, which stand on the page themselves."""
     return [
         ReasonRow(say_blocker(blocker, units))
