@@ -14,6 +14,7 @@ from service.actions import accounts
 from service.actions.accounts import Person
 from service.actions.desk import Desk
 from service.web.guards import PLAIN_COOKIE
+from tests.browser.waiting import until
 
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
@@ -83,7 +84,7 @@ class Phone:
     # --- the sketch, with scripts -------------------------------------------------------------------------
 
     def sketch_ready(self) -> None:
-        self.page.wait_for_function("document.querySelector('.sketch')?.sketch !== undefined")
+        until(self.page, "document.querySelector('.sketch')?.sketch !== undefined")
         self.page.locator(".sketch").scroll_into_view_if_needed()
 
     def tap_place(self, x: float, y: float, zoom: float) -> None:

@@ -28,6 +28,7 @@ from service.domain.repair import OPEN
 from service.settings import Settings
 from tests.browser.conftest import served
 from tests.browser.phones import Phone, Site
+from tests.browser.waiting import until
 
 pytestmark = pytest.mark.browser
 HERE = Path(__file__).parent
@@ -273,7 +274,7 @@ def test_a_refused_form_tells_it_by_the_five_rules_of_an_error_summary(
     assert phone.page.title().startswith("Error: ")
     assert phone.page.evaluate("document.querySelector('main').firstElementChild.id") == "errors"
     assert phone.page.inner_text("#errors h2") == "There is a problem"
-    phone.page.wait_for_function("document.activeElement.id === 'errors'")
+    until(phone.page, "document.activeElement.id === 'errors'")
     items = phone.page.locator("#errors li")
     assert items.count() >= 1
     for item in items.all():

@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from service.domain.measures import BadLength, parse_length
 from tests.browser.ground import BODIES, PX_PER_M, Ground, app_of
+from tests.browser.waiting import until
 
 pytestmark = pytest.mark.browser
 
@@ -94,7 +95,7 @@ def test_a_press_from_far_out_brings_the_ground_closer_and_the_next_press_places
     page.wait_for_timeout(600)
     assert page.eval_on_selector("#x", "field => field.value") == ""
     page.touchscreen.tap(*on_screen(page, 705, 610))
-    page.wait_for_function("document.querySelector('#x').value !== ''")
+    until(page, "document.querySelector('#x').value !== ''")
     metre = PX_PER_M
     assert abs(value(page, "x") - 705) <= 0.0508 * metre and abs(value(page, "y") - 610) <= 0.0508 * metre
 
@@ -126,7 +127,7 @@ def test_two_points_are_pressed_one_after_the_other(page: Page, address: str) ->
     page.evaluate("document.querySelector('.sketch').sketch.map.setView([-600, 700], 1, {animate: false})")
     page.touchscreen.tap(*on_screen(page, 680, 600))
     page.touchscreen.tap(*on_screen(page, 720, 590))
-    page.wait_for_function("document.querySelector('#x2').value !== ''")
+    until(page, "document.querySelector('#x2').value !== ''")
     assert [value(page, n) for n in ("x1", "y1", "x2", "y2")] == pytest.approx([680, 600, 720, 590], abs=1)
 
 

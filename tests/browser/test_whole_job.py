@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.browser.phones import Phone, Site, draw_plan
+from tests.browser.waiting import until
 from tests.builders import a_zone
 from tests.cast import assemble
 from tests.web.sketches.plans import a_plan
@@ -89,7 +90,7 @@ def set_scale(manager: Phone, ground: Ground) -> None:
     manager.sketch_ready()
     for number, place in enumerate(ground.scale, 1):
         manager.tap_place(*place, zoom=manager.fine())
-        manager.page.wait_for_function(f"document.querySelector('#x{number}')?.value > ''")
+        until(manager.page, f"document.querySelector('#x{number}')?.value > ''")
     manager.page.fill("#distance", ground.distance)
     manager.press("See what follows")
     assert "Is that about right?" in manager.words()
@@ -102,8 +103,8 @@ def outline(manager: Phone, ground: Ground) -> None:
     manager.sketch_ready()
     for number, corner in enumerate(ground.corners, 1):
         manager.tap_place(*corner, zoom=manager.fine())
-        manager.page.wait_for_function(
-            f"JSON.parse(document.querySelector('#outline')?.value || '[]').length === {number}"
+        until(
+            manager.page, f"JSON.parse(document.querySelector('#outline')?.value || '[]').length === {number}"
         )
     for told, true in zip(sizes(manager.page.inner_text("[data-size]")), ground.size, strict=True):
         assert abs(told - true) <= 0.002 * true
@@ -134,7 +135,7 @@ def mark(phone: Phone, zone: str, place: Place, kind: str, size: tuple[str, str]
     phone.open(f"{zone}/mark")
     phone.sketch_ready()
     phone.tap_place(*place, zoom=phone.fine())
-    phone.page.wait_for_function("document.querySelector('#x')?.value > ''")
+    until(phone.page, "document.querySelector('#x')?.value > ''")
     phone.choose(kind)
     phone.choose("Four-cornered" if size else "Round")
     if size:
