@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
@@ -98,7 +99,16 @@ def _demo(told: argparse.Namespace) -> int:
     return 0
 
 
+def calm_collector() -> None:
+    """Let Python look for cyclic garbage seldom: a page of many marks makes many objects and no cycles.
+
+    With its own thresholds the gate over 100,000 defects takes four times as long a defect as over 1,000.
+    """
+    gc.set_threshold(100_000, 50, 100)
+
+
 def _run(app: object, settings: Settings) -> None:
+    calm_collector()
     # The access log would keep the tokens that stand in the addresses of links.
     uvicorn.run(
         app,  # type: ignore[arg-type]

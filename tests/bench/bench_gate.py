@@ -18,6 +18,7 @@ from collections.abc import Callable
 import numpy as np
 import shapely
 
+from service.__main__ import calm_collector
 from service.domain.gate import Revisions, ZoneFacts, decide
 from service.domain.outlines import Circle, Outline, Polygon, Rectangle
 from service.domain.overlap import Piece
@@ -112,6 +113,7 @@ def main() -> None:
     reader.add_argument("--counts", type=int, nargs="*", default=[1000, 10_000, 100_000])
     reader.add_argument("--runs", type=int, default=7)
     told = reader.parse_args()
+    calm_collector()  # as the served process has it
     for mix in ("usual", "shapes"):
         per_defect = {}
         for count in told.counts:
