@@ -124,13 +124,6 @@ def allow_withdrawing(seen: SeenProject, by: str, defect: Defect) -> None:
     raise NotAllowed("A mark is withdrawn by its maker or the project manager.")
 
 
-def add_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: bytes | Path) -> Photo:
-    """A photo of a `defect` or a `patch`: shrunk, turned upright, stripped of everything but its pixels."""
-    return settle_photo(
-        desk, by, subject_kind, subject_id, take_in_photo(desk, by, subject_kind, subject_id, data)
-    )
-
-
 def take_in_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: bytes | Path) -> PhotoIn:
     """Read and keep a photo's pictures: the slow half, done with no transaction open."""
     with desk.reading() as session:

@@ -13,7 +13,7 @@ from service.actions.desk import Desk
 from service.actions.doing import allow
 from service.actions.sketches import one_sketch, picture_of, tiles_name
 from service.domain.refusals import NotFound
-from service.domain.site import Px, Sketch
+from service.domain.site import Px
 from service.media.picture import TILE_PX, Picture, preview_path, tile_path
 from service.media.window import CLOSEST, MOST_WINDOW_PX, Window, crop, level_to_show, window
 
@@ -109,10 +109,6 @@ def sizes_of(desk: Desk, taken: Taken) -> tuple[int, int, int]:
     """Width, height and number of levels of a picture that was taken in. Conflict when it is gone."""
     picture = _picture(desk, taken)
     return picture.width_px, picture.height_px, picture.levels
-
-
-def taken_of(sketch: Sketch) -> Taken:
-    return Taken(sketch.sha256, sketch.page)
 
 
 def window_at(sizes: tuple[int, int, int], centre: Px, level: int, width: int, height: int) -> Window:

@@ -19,23 +19,15 @@ from service.domain.places import milli, to_base
 from service.domain.refusals import BadInput, Conflict, TooLarge
 from service.domain.site import Alignment, GridLine, Px, Scale, Sketch
 from service.history.facts import GridLaid, ScaleSet, SketchAdded, SketchRevised
-from service.media.picture import PageSize, Picture, read_picture
+from service.media.picture import Picture, read_picture
 from service.media.refusals import BadPicture
-from service.media.sketches import pdf_pages, prepare_sketch
+from service.media.sketches import prepare_sketch
 from service.storage.seen import SeenSketch, project_seen_by, sketch_seen_by
 
 NEAREST_POINTS_PX = 8  # two points closer than this give a scale too rough to measure by
 MOST_GRID_LINES = 200
 
 TakenIn = tuple[str, int | None, Picture]  # the file's SHA-256, the page of a PDF, and the picture
-
-
-def pages_of(source: Path) -> list[PageSize]:
-    """The pages of an uploaded PDF, to choose one from."""
-    try:
-        return pdf_pages(source)
-    except BadPicture as bad:
-        raise _refusal(bad) from None
 
 
 def add_sketch(
@@ -205,9 +197,3 @@ def picture_of(desk: Desk, sha256: str, page: int | None) -> Picture:
 def one_sketch(desk: Desk, by: str, sketch_id: str) -> SeenSketch:
     with desk.reading() as session:
         return sketch_seen_by(session, by, sketch_id)
-
-
-def tiles_of(desk: Desk, by: str, sketch_id: str) -> tuple[SeenSketch, Path]:
-    """The folder of today's tiles, for somebody who may see the sketch."""
-    seen = one_sketch(desk, by, sketch_id)
-    return seen, desk.blobs.tiles(tiles_name(seen.sketch.sha256, seen.sketch.page))

@@ -60,11 +60,6 @@ def from_json(kind: type[T], data: Mapping[str, Any]) -> T:
     return kind(*values)
 
 
-def read_value(hint: Any, data: Any) -> Any:
-    """One JSON value as the Python value its type hint asks for."""
-    return _reader(hint)(data)
-
-
 @cache
 def _readers(kind: type) -> tuple[Taking, tuple[tuple[int, Reader], ...]]:
     """What takes a dataclass's values out in field order, and the readers of those that are not plain.

@@ -48,12 +48,6 @@ def by_email(session: Session, email: str) -> tuple[Person, str] | None:
     return None if row is None else (_person(row), row.password_hash)
 
 
-def with_ids(session: Session, ids: Iterable[str]) -> dict[str, Person]:
-    """The people with these ids, by id, in one statement."""
-    rows = session.exec(select(PersonRow).where(col(PersonRow.id).in_(set(ids))))
-    return {row.id: _person(row) for row in rows}
-
-
 def set_password(session: Session, person_id: str, password_hash: str) -> None:
     row = session.get_one(PersonRow, person_id)
     row.password_hash = password_hash
