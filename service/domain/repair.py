@@ -1,41 +1,94 @@
-"""Is this defect sealed? Judges one mark against the patches logged on it."""
+"""Is this defect sealed? Judges one mark against the patches and the other repairs logged on it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from service.domain.installed import CLEAN, LAP_AGAIN, REPLACE_SHEET, TAPE_THE_SEAM
 from service.domain.outlines import Outline
 from service.domain.overlap import Overlap, Piece, judge
-from service.domain.rules import RuleSheet
-from service.domain.site import PATCHABLE
+from service.domain.rules import SHEET_PATCH, TAPE_ONLY, RuleSheet
 
 OPEN, NOT_SEALED, SEALED, WITHDRAWN = "open", "not sealed", "sealed", "withdrawn"
+NO_LOOK, ACCEPTED, REFUSED = "none", "accepted", "refused"
+
+# The repairs, besides a patch or a cover strip, that mend each kind. What is sealed elsewhere is not mended by
+# a repair of its own: the penetration or the stretch of edge beneath the mark has to be sealed.
+MENDED_BY: dict[str, tuple[str, ...]] = {
+    "hole": (REPLACE_SHEET,),
+    "tear": (REPLACE_SHEET,),
+    "burn": (REPLACE_SHEET,),
+    "other": (REPLACE_SHEET,),
+    "open seam": (TAPE_THE_SEAM, REPLACE_SHEET),
+    "short lap": (LAP_AGAIN, REPLACE_SHEET),
+    "unbonded tape": (TAPE_THE_SEAM, REPLACE_SHEET),
+    "displaced sheet": (LAP_AGAIN, REPLACE_SHEET),
+    "contamination": (CLEAN, REPLACE_SHEET),
+    "unsealed penetration": (),
+    "unsealed termination": (),
+}
+SEALED_ELSEWHERE = ("unsealed penetration", "unsealed termination")
+# Where film laid over the mark mends it: damage by a patch, a seam at fault by a cover strip.
+COVERED = tuple(kind for kind in MENDED_BY if kind not in (*SEALED_ELSEWHERE, "displaced sheet"))
 
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
-    """The part of the rule sheet that the gate reads. Lengths in nanometres."""
+    """The part of the rule sheet that the gate reads, as it holds in one zone. Units as in the sheet."""
 
     patch_overlap_nm: int
+    lap_nm: int
     tape_width_nm: int
+    collar_width_nm: int
+    collar_length_thousandths: int
+    mastic_up_to_nm: int
+    station_every_nm: int
+    tape_mf: int
+    film_class: str
+    film_thickness_nm: int
+    most_permeance_up: int
     repair_methods: tuple[str, ...]
     second_look: bool
     gate_demands: tuple[str, ...]
+    hold_points: tuple[str, ...]
 
     @classmethod
     def of(cls, sheet: RuleSheet) -> Numbers:
         return cls(
             sheet.patch_overlap.nm,
+            sheet.lap.nm,
             sheet.tape_width.nm,
+            sheet.collar_width.nm,
+            sheet.collar_length_factor.thousandths,
+            sheet.mastic_up_to.nm,
+            sheet.station_every.nm,
+            sheet.tape_temperature.mf,
+            sheet.film_class.word,
+            sheet.film_thickness.nm,
+            sheet.most_permeance.up,
             sheet.repair_methods,
             sheet.second_look,
             sheet.gate_demands,
+            sheet.hold_points,
         )
 
 
 @dataclass(frozen=True, slots=True)
+class LookFacts:
+    """How the second looks at a patch or a repair stand: none, accepted or refused; and how often refused."""
+
+    word: str = NO_LOOK
+    refusals: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class PatchFacts:
-    """A patch as the gate sees it from one mark. `walls_stand`: each side sealed to a wall has one there."""
+    """A patch as the gate sees it from one mark.
+
+    `walls_stand`: each side sealed to a wall has one there. `film_mf`: the film's temperature, if measured.
+    `same_material`: as the zone's film; None where its lot is not known. `fits_roll`: it can be cut from one
+    roll. `band_on`: tags of marks whose damage its taped band crosses and the film over them leaves too bare.
+    """
 
     id: str
     piece: Piece
@@ -45,11 +98,36 @@ class PatchFacts:
     tape_width_nm: int
     method: str
     walls_stand: bool
+    film_mf: int | None = None
+    same_material: bool | None = True
+    fits_roll: bool = True
+    band_on: tuple[str, ...] = ()
+    look: LookFacts = LookFacts()
+
+
+@dataclass(frozen=True, slots=True)
+class RepairFacts:
+    """A repair that is no patch, as the gate sees it. `lap_nm`: the least lap measured after it."""
+
+    id: str
+    method: str
+    lap_nm: int | None
+    taped: bool
+    cleaned: bool
+    dry: bool
+    tape_width_nm: int
+    film_mf: int | None
+    same_material: bool | None
+    look: LookFacts
 
 
 @dataclass(frozen=True, slots=True)
 class DefectFacts:
-    """A mark that stands (not withdrawn) and the patches logged on it, oldest first."""
+    """A mark that stands (not withdrawn) and what was logged on it, oldest first.
+
+    `collars`: tags of penetrations within the outline a patch must reach whose seal was not made anew since the
+    damage was marked. `sealed_here`: for what is sealed elsewhere, that everything beneath the mark is.
+    """
 
     id: str
     tag: str
@@ -57,40 +135,121 @@ class DefectFacts:
     at: tuple[int, int]
     outline: Outline
     patches: tuple[PatchFacts, ...]
+    repairs: tuple[RepairFacts, ...] = ()
+    collars: tuple[str, ...] = ()
+    sealed_here: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """How a defect stands. `overlap` is None where no patch counts; `reasons` are stable codes, in order."""
+    """How a defect stands. `overlap` is None where no patch counts; `reasons` are stable codes, in order;
+    `others` are the tags that the reasons are about."""
 
     state: str
     overlap: Overlap | None
     reasons: tuple[str, ...]
+    others: tuple[str, ...] = ()
 
 
 def workmanship(patch: PatchFacts, numbers: Numbers) -> tuple[str, ...]:
     """Why this patch cannot count, whatever its size; empty when it can."""
+    flat = patch.method in (SHEET_PATCH, TAPE_ONLY)
     checks = (
         (patch.cleaned, "not-cleaned"),
         (patch.dry, "not-dry"),
         (patch.edges_taped, "edges-not-taped"),
         (patch.tape_width_nm >= numbers.tape_width_nm, "tape-narrow"),
-        (patch.method == "sheet patch" and patch.method in numbers.repair_methods, "method-not-counted"),
+        (flat and patch.method in numbers.repair_methods, "method-not-counted"),
         (patch.walls_stand, "wall-gone"),
+        (_warm(patch.film_mf, numbers), "too-cold"),
+        *_material_checks(patch.same_material, numbers),
+        (patch.fits_roll, "wider-than-roll"),
+        (not patch.band_on, "band-on-damage"),
+        (patch.look.word != REFUSED, "look-refused"),
     )
     return tuple(reason for holds, reason in checks if not holds)
 
 
+def _warm(film_mf: int | None, numbers: Numbers) -> bool:
+    return film_mf is None or film_mf >= numbers.tape_mf
+
+
+def _material_checks(same: bool | None, numbers: Numbers) -> tuple[tuple[bool, str], ...]:
+    """A patch of another material never counts; an unknown lot does not where film is asked for by lot."""
+    known = same is not None or "film" not in numbers.gate_demands
+    return (same is not False, "other-material"), (known, "lot-not-known")
+
+
+def repair_faults(repair: RepairFacts, kind: str, numbers: Numbers) -> tuple[str, ...]:
+    """Why this repair does not mend a mark of this kind; empty when it does."""
+    if repair.method not in MENDED_BY[kind]:
+        return ("other-repair",)
+    laps = repair.method != CLEAN
+    counted = repair.method != REPLACE_SHEET or repair.method in numbers.repair_methods
+    checks = [
+        (repair.cleaned, "not-cleaned"),
+        (repair.dry, "not-dry"),
+        (counted, "method-not-counted"),
+        (_warm(repair.film_mf, numbers), "too-cold"),
+        (repair.look.word != REFUSED, "look-refused"),
+    ]
+    if laps:
+        lap = repair.lap_nm if repair.lap_nm is not None else -1
+        checks += [
+            (repair.taped, "edges-not-taped"),
+            (repair.tape_width_nm >= numbers.tape_width_nm, "tape-narrow"),
+            (lap >= numbers.lap_nm, "lap-short"),
+        ]
+    if repair.method == REPLACE_SHEET:
+        checks += _material_checks(repair.same_material, numbers)
+    return tuple(reason for holds, reason in checks if not holds)
+
+
 def judge_defect(defect: DefectFacts, numbers: Numbers) -> Verdict:
-    """Sealed only where a flat patch is the right repair, is well made, and reaches far enough every way."""
-    if not defect.patches:
+    """Sealed only where a right repair of its kind is well made and, for film laid over, reaches far enough."""
+    if defect.kind in SEALED_ELSEWHERE:
+        return Verdict(SEALED, None, ()) if defect.sealed_here else _not_here(defect)
+    if not defect.patches and not defect.repairs:
         return Verdict(OPEN, None, ())
+    repairs = {repair.id: repair_faults(repair, defect.kind, numbers) for repair in defect.repairs}
     faults = {patch.id: workmanship(patch, numbers) for patch in defect.patches}
-    counting = [patch.piece for patch in defect.patches if not faults[patch.id]]
-    overlap = judge(defect.outline, tuple(counting), numbers.patch_overlap_nm) if counting else None
-    if defect.kind not in PATCHABLE:
-        return Verdict(NOT_SEALED, overlap, ("other-repair",))
-    if overlap is not None and overlap.meets:
+    overlap, covered = _film_over(defect, faults, numbers)
+    mended = covered or any(not told for told in repairs.values())
+    if mended and not defect.collars:
         return Verdict(SEALED, overlap, ())
-    told = tuple(dict.fromkeys(reason for reasons in faults.values() for reason in reasons))
-    return Verdict(NOT_SEALED, overlap, (*(("short",) if overlap else ()), *told))
+    return _why_not(defect, overlap, mended, [*faults.values(), *repairs.values()])
+
+
+def _film_over(
+    defect: DefectFacts, faults: dict[str, tuple[str, ...]], numbers: Numbers
+) -> tuple[Overlap | None, bool]:
+    """The overlap of the sheet patches that count, and whether film over the mark mends it."""
+    counting = [patch for patch in defect.patches if not faults[patch.id]]
+    sheets = [patch.piece for patch in counting if patch.method == SHEET_PATCH]
+    overlap = judge(defect.outline, tuple(sheets), numbers.patch_overlap_nm) if sheets else None
+    if defect.kind not in COVERED:
+        return overlap, False
+    # No standard gives tape a number of its own (TRADE: AARST permits it by name only): it has to cover.
+    tapes = [patch.piece for patch in counting if patch.method == TAPE_ONLY]
+    taped = any(judge(defect.outline, (piece,), 1).meets for piece in tapes)
+    return overlap, taped or (overlap is not None and overlap.meets)
+
+
+def _not_here(defect: DefectFacts) -> Verdict:
+    logged = bool(defect.patches or defect.repairs)
+    return Verdict(NOT_SEALED if logged else OPEN, None, ("sealed-elsewhere",) if logged else ())
+
+
+def _why_not(
+    defect: DefectFacts, overlap: Overlap | None, mended: bool, faults: list[tuple[str, ...]]
+) -> Verdict:
+    told: list[str] = []
+    if not mended:
+        if overlap is not None:
+            told.append("short" if defect.kind in COVERED else "other-repair")
+        told += [reason for reasons in faults for reason in reasons]
+    if defect.collars:
+        told.append("collar-first")
+    bands = [tag for patch in defect.patches for tag in patch.band_on]
+    others = tuple(dict.fromkeys((*bands, *defect.collars)))
+    return Verdict(NOT_SEALED, overlap, tuple(dict.fromkeys(told)), others)

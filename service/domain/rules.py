@@ -13,9 +13,24 @@ SHEET_PATCH, TAPE_ONLY, REPLACE = "sheet patch", "tape only", "replace the sheet
 REPAIR_METHODS = (SHEET_PATCH, TAPE_ONLY, REPLACE)
 # What a gate may be asked for besides every defect sealed and a finished walk.
 GATE_DEMANDS = ("penetrations", "seams", "terminations", "hold points", "film")
-# Of those, what can be logged and judged today. A demand outside this list holds the zone: a check
-# that cannot be made is never a pass.
-CHECKABLE_DEMANDS: tuple[str, ...] = ()
+# Of those, what can be logged and judged. A demand outside this list would hold the zone: a check that
+# cannot be made is never a pass.
+CHECKABLE_DEMANDS = GATE_DEMANDS
+
+# The checks before the film is covered, in time order. A project may add its own between them.
+WALK_STEP, LOOK_STEP = "punch walk finished", "second look"
+STEPS = (
+    "subgrade compacted, level and free of sharp stone",
+    "film covers the zone",
+    "laps",
+    "penetrations",
+    "terminations",
+    "bar supports do not puncture",
+    "film clean, no standing water",
+    WALK_STEP,
+    LOOK_STEP,
+)
+FILM_CLASSES = ("A", "B", "C")
 
 # The least number that a published rule set of the trade gives, for laps and for patches: 6 in
 # (ASTM E1643, IRC R506.2.3, IBC 1907.1, ANSI/AARST RRNC-2020), printed 150 mm in E1643's metric text.
@@ -39,8 +54,40 @@ class Factor:
 
 
 @dataclass(frozen=True, slots=True)
+class Permeance:
+    """The most vapour a film may pass, in millionths of a US perm, and where it comes from."""
+
+    up: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Temperature:
+    """A temperature in thousandths of a degree Fahrenheit (exact for hundredths of a degree Celsius)."""
+
+    mf: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A word chosen, empty where nothing is asked, and where it comes from."""
+
+    word: str
+    source: str
+
+
+NOT_ASKED = "not asked for"
+
+
+@dataclass(frozen=True, slots=True)
 class RuleSheet:
-    """The numbers a project is held to. Lengths in nanometres."""
+    """The numbers a project is held to. Lengths in nanometres.
+
+    `station_every` 0: no spacing is asked of a seam's readings. `sets`: the ready-made sets it was combined
+    from. `sources`: (name, line) for what is chosen and not a number. What has a default here came later than
+    the first sheets, which are read with it.
+    """
 
     patch_overlap: Number
     lap: Number
@@ -52,9 +99,31 @@ class RuleSheet:
     repair_methods: tuple[str, ...]
     second_look: bool
     gate_demands: tuple[str, ...]
+    station_every: Number = Number(0, NOT_ASKED)
+    tape_temperature: Temperature = Temperature(40_000, PRACTICE)
+    film_class: Choice = Choice("", NOT_ASKED)
+    film_thickness: Number = Number(0, NOT_ASKED)
+    most_permeance: Permeance = Permeance(0, NOT_ASKED)
+    hold_points: tuple[str, ...] = STEPS
+    sets: tuple[str, ...] = ()
+    sources: tuple[tuple[str, str], ...] = ()
 
 
-LENGTHS = ("patch_overlap", "lap", "tape_width", "collar_width", "mastic_up_to", "cut_allowance")
+LENGTHS = (
+    "patch_overlap", "lap", "tape_width", "collar_width", "mastic_up_to", "cut_allowance", "station_every",
+    "film_thickness",
+)  # fmt: skip
+# The numbers that a zone or a material may ask more of, and the one of which more is less.
+RAISABLE = (
+    "patch_overlap", "lap", "tape_width", "collar_width", "collar_length_factor", "mastic_up_to",
+    "station_every", "tape_temperature",
+)  # fmt: skip
+STRICTER_IS_LESS = ("mastic_up_to", "station_every")
+
+
+def source_of(sheet: RuleSheet, name: str) -> str:
+    """The line that says where a choice of the sheet (repair methods, second look, demands) comes from."""
+    return dict(sheet.sources).get(name, "set by the project, no source given")
 
 
 def ready_made(units: str) -> RuleSheet:
@@ -75,6 +144,11 @@ def ready_made(units: str) -> RuleSheet:
         repair_methods=(SHEET_PATCH,),
         second_look=False,
         gate_demands=CHECKABLE_DEMANDS,
+        station_every=Number((10 * 12 * INCH_NM) if us else 3_000 * MM_NM, PRACTICE),
+        tape_temperature=Temperature(40_000 if us else 41_000, PRACTICE),
+        film_class=Choice("A", "IRC 2021 R506.2.3 (from memory, not verified)"),
+        film_thickness=Number(254_000, "10 mil (0.25 mm), NRMCA CIP 29"),
+        most_permeance=Permeance(100_000, "ASTM E1745-09 and later: 0.1 perm"),
     )
 
 
