@@ -110,9 +110,9 @@ def _permeance_faults(permeance_up: int | None, most_up: int) -> list[str]:
     return ["too-permeable"] if permeance_up > most_up else []
 
 
-# What people type. Nothing is rounded in the material's favour: permeance up, strength down. SI figures rounded
-# for print get no slack of half a unit, because they need none: the table's 7.9, 5.3 and 2.4 kN/m were rounded
-# up and its 5.7 ng down, so each is at least as strict as its inch-pound counterpart.
+# What people type. Nothing is rounded in the material's favour: permeance up, strength down. SI figures that
+# were rounded for print get no slack of half a unit, needing none: the table's 7.9, 5.3 and 2.4 kN/m were
+# rounded up and its 5.7 ng down, so each is at least as strict as its inch-pound counterpart.
 
 _AMOUNT = re.compile(r"(?P<number>[0-9]{1,9}(?:\.[0-9]{1,9})?|\.[0-9]{1,9})\s*(?P<unit>\D.*)?")
 _PLAIN = str.maketrans({

@@ -1,4 +1,4 @@
-"""Temperatures as people write and read them: exact thousandths of a degree Fahrenheit, always with a unit."""
+"""Temperatures as people write and read them: exact thousandths of a degree Fahrenheit, a unit always."""
 
 from __future__ import annotations
 

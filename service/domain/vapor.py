@@ -27,8 +27,8 @@ _HYLAND_WEXLER = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.44520
 
 LIMITS_IN_WORDS = (
     "An estimate for vapor moving by diffusion in still air. It leaves out liquid water and soil gas, which "
-    "diffusion cannot describe and which are the usual reason to insist on every hole. It is never a reason to "
-    "leave a hole: every hole is mended."
+    "diffusion cannot describe and which are the usual reason to insist on every hole. It is never a reason "
+    "to leave a hole: every hole is mended."
 )
 
 
