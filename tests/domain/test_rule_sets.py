@@ -42,8 +42,8 @@ def test_general_practice_is_what_a_new_project_starts_from() -> None:
 def test_the_largest_number_governs_for_laps_and_for_patches_apart(
     keys: list[str], lap_in: int, patch_in: int
 ) -> None:
-    """As published: Minnesota Rules 1303.2402, CC-1000-2018 and UFGS-03300A ask 12 in; RRNC-2020 and the IRC 6;
-    Appendix AF asks 12 of laps and states no number for patches."""
+    """As published: Minnesota Rules 1303.2402, CC-1000-2018 and UFGS-03300A ask 12 in, RRNC-2020 and the IRC
+    6; Appendix AF asks 12 of laps and states no number for patches."""
     asked = combine(keys, "us")
     assert (asked.lap.nm, asked.patch_overlap.nm) == (lap_in * INCH, patch_in * INCH)
 
