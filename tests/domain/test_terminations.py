@@ -112,7 +112,7 @@ def test_an_impediment_is_named(kind: str) -> None:
 @pytest.mark.parametrize("past", [None, 0, 6 * INCH - 1, 6 * INCH, 6 * INCH + 1])
 @pytest.mark.parametrize("kind", TERMINATION_KINDS)
 def test_film_runs_past_a_joint_by_the_lap(kind: str, past: int | None) -> None:
-    """The next zone's film laps it: not less than 6 in, so 6 in passes (ASTM E1643 section 6, from memory)."""
+    """The next zone's film laps it: not less than 6 in, so 6 in passes (ASTM E1643 6, from memory)."""
     short = kind == JOINT and (past is None or past < 6 * INCH)
     seal = replace(SEAL, runs_past_nm=past)
     assert termination_faults(stretch(kind, seal), NUMBERS) == (("runs-past-short",) if short else ())
@@ -162,7 +162,7 @@ def test_every_kind_says_what_it_needs_and_where_that_is_from() -> None:
     ],
 )
 def test_the_perimeter_clause_of_the_standard_is_told_whole(kind: str, word: str) -> None:
-    """ASTM E1643 6.5, excerpt: seal to foundation wall, grade beam or slab, or end at waterstops or dowels."""
+    """ASTM E1643 6.5, excerpt: seal to the wall, grade beam or slab, or end at waterstops or dowels."""
     assert word in NEEDS[kind] and "E1643" in NEEDS_SOURCES[kind]
 
 
