@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 
@@ -67,8 +67,18 @@ def enter(desk: Desk, name: str) -> Person:
     return person
 
 
-def start(desk: Desk, name: str, members: dict[Person, str], *, units: Units = "us") -> str:
-    """A project with these people in these roles; the first project manager starts it. Its id."""
+def start(
+    desk: Desk,
+    name: str,
+    members: dict[Person, str],
+    *,
+    units: Units = "us",
+    demands: tuple[str, ...] = (),
+) -> str:
+    """A project with these people in these roles; the first project manager starts it. Its id.
+
+    `demands`: what its gate asks for besides marks and the walk. Nothing, unless a test is about that.
+    """
     project_id, site = desk.new_id(), Site()
     starter = next(person for person, role in members.items() if role == PROJECT_MANAGER)
     with desk.writing() as session:
@@ -77,7 +87,8 @@ def start(desk: Desk, name: str, members: dict[Person, str], *, units: Units = "
         def append(fact: ProjectStarted | PersonJoined, by: Person, role: str) -> None:
             books.append(session, site, project_id, desk.clock(), by.id, role, fact)
 
-        append(ProjectStarted(name, units, TIME_ZONE, ready_made(units)), starter, PROJECT_MANAGER)
+        sheet = replace(ready_made(units), gate_demands=demands)
+        append(ProjectStarted(name, units, TIME_ZONE, sheet), starter, PROJECT_MANAGER)
         append(PersonJoined(starter.id, PROJECT_MANAGER), starter, PROJECT_MANAGER)
         for person, role in members.items():
             if person is not starter:
@@ -85,8 +96,8 @@ def start(desk: Desk, name: str, members: dict[Person, str], *, units: Units = "
     return project_id
 
 
-def assemble(desk: Desk, *, units: Units = "us") -> Cast:
-    """The whole cast with its two projects."""
+def assemble(desk: Desk, *, units: Units = "us", demands: tuple[str, ...] = ()) -> Cast:
+    """The whole cast with its two projects; `demands` are the cast's own project's."""
     lead, manager, inspector, outsider, other = (
         enter(desk, name)
         for name in ("Lou Lead", "Max Manager", "Ina Inspector", "Otto Outsider", "Olga Other")
@@ -98,6 +109,6 @@ def assemble(desk: Desk, *, units: Units = "us") -> Cast:
         inspector=inspector,
         outsider=outsider,
         other_manager=other,
-        project_id=start(desk, "North warehouse slab", members, units=units),
+        project_id=start(desk, "North warehouse slab", members, units=units, demands=demands),
         other_project_id=start(desk, "Another site", {other: PROJECT_MANAGER}, units=units),
     )

@@ -10,7 +10,7 @@ from service.domain.measures import BadLength, parse_length
 from service.domain.refusals import BadInput, Conflict, NotAllowed
 from service.domain.site import Site, Zone
 from service.history.entries import Entry
-from service.history.facts import Fact
+from service.history.every_fact import Fact
 from service.storage import books, slices
 from service.storage.seen import (
     SeenProject,

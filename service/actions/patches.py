@@ -9,6 +9,8 @@ from typing import Any
 from service.actions.desk import Desk
 from service.actions.doing import allow, length, record, words, zone_to_change
 from service.domain import roles
+from service.domain.effective import sheet_in
+from service.domain.mark_facts import patch_facts, patches_by_mark
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import BadOutline, read_angle, read_offset, read_outline
 from service.domain.outlines import Outline
@@ -19,7 +21,8 @@ from service.domain.repair import Numbers, Verdict, workmanship
 from service.domain.rules import REPAIR_METHODS, SHEET_PATCH
 from service.domain.sides import SIDE_WORDS, Sides, side_angle, sides_that_fit
 from service.domain.site import Defect, Patch, Site, Sketch
-from service.domain.zone_facts import nm_per_px, patch_facts, patches_by_mark, walled_sides
+from service.domain.surroundings import Surroundings, surroundings, walled_sides
+from service.domain.zone_facts import nm_per_px
 from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
 from service.storage import slices
@@ -178,7 +181,7 @@ def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> 
         also = _marks_under(site, defect, entry.also)
         _check_walls(site, seen, defect, entry.sides)
         overlap = _overlap_with(site, seen, defect, entry)
-        fact = _fact(desk, seen, defect, replace(entry, also=also), overlap)
+        fact = _fact(desk, site, seen, defect, replace(entry, also=also), overlap)
         record(desk, session, site, by, seen.role, fact)
     return _judged(site, seen, fact, overlap)
 
@@ -217,36 +220,34 @@ def _marks_under(site: Site, defect: Defect, also: tuple[str, ...]) -> tuple[str
     return tuple(mark_id for mark_id in also if mark_id != defect.id)
 
 
+def _around(site: Site, seen: SeenZone) -> Surroundings:
+    assert seen.sketch.scale is not None, "asked for where there is a scale"
+    return surroundings(site, seen.zone, nm_per_px(seen.sketch.scale), Numbers.of(sheet_in(site, seen.zone)))
+
+
 def _check_walls(site: Site, seen: SeenZone, defect: Defect, sides: Sides | None) -> None:
     """A side is sealed to a wall only where a drawn wall stands within the overlap asked on that side."""
     if sides is None or None not in sides.readings().values():
         return
     if seen.sketch.scale is None:
         raise NoScale
-    minimum = seen.project.sheet.patch_overlap.nm
-    walls = [
-        wall for wall in site.walls.values() if wall.sketch_id == seen.sketch.id and wall.withdrawn is None
-    ]
-    there = walled_sides(
-        defect.outline, defect.at, sides.angle_udeg, nm_per_px(seen.sketch.scale), walls, minimum
-    )
+    around = _around(site, seen)
+    there = walled_sides(defect.outline, defect.at, sides.angle_udeg, around)
     missing = [word for word, reading in sides.readings().items() if reading is None and word not in there]
     if missing:
-        within = say_length(minimum, seen.project.units)
-        told = f"No wall is drawn within {within} of the damage on the {missing[0]} side."
+        within = say_length(around.numbers.patch_overlap_nm, seen.project.units)
+        told = f"No wall and no sealed edge is within {within} of the damage on the {missing[0]} side."
         raise BadInput(told, fields={missing[0]: told}, code="no-wall-there")
 
 
 def _overlap_with(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry) -> Overlap:
     """Overlap of this piece together with the pieces on the mark that count already."""
-    numbers = Numbers.of(seen.project.sheet)
+    numbers = Numbers.of(sheet_in(site, seen.zone))
     pieces = [Piece(entry.outline, entry.offset, entry.sides)]
     if seen.sketch.scale is not None:
-        per_px = nm_per_px(seen.sketch.scale)
-        walls = [w for w in site.walls.values() if w.sketch_id == seen.sketch.id and w.withdrawn is None]
+        around = _around(site, seen)
         for patch in patches_by_mark(site.patches.values()).get(defect.id, ()):
-            primary = site.defects.get(patch.defect_id)
-            facts = patch_facts(patch, defect, primary, per_px, walls, numbers.patch_overlap_nm)
+            facts = patch_facts(patch, defect, site.defects.get(patch.defect_id), around)
             if not workmanship(facts, numbers):
                 pieces.append(facts.piece)
     if len(pieces) > MOST_ON_A_MARK or too_many_corners(defect.outline, pieces):
@@ -257,7 +258,9 @@ def _overlap_with(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry)
     return judge(defect.outline, tuple(pieces), numbers.patch_overlap_nm)
 
 
-def _fact(desk: Desk, seen: SeenZone, defect: Defect, entry: PatchEntry, overlap: Overlap) -> PatchLogged:
+def _fact(
+    desk: Desk, site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry, overlap: Overlap
+) -> PatchLogged:
     return PatchLogged(
         patch=desk.new_id(),
         defect=defect.id,
@@ -277,7 +280,7 @@ def _fact(desk: Desk, seen: SeenZone, defect: Defect, entry: PatchEntry, overlap
         film_temperature=entry.film_temperature,
         note=entry.note,
         overlap_nm=overlap.overlap_nm,
-        minimum_nm=seen.project.sheet.patch_overlap.nm,
+        minimum_nm=sheet_in(site, seen.zone).patch_overlap.nm,
         meets=overlap.meets,
     )
 

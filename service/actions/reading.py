@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.actions.desk import Desk
-from service.domain.repair import WITHDRAWN, Verdict
+from service.domain.effective import sheet_in
+from service.domain.installed import Penetration, Seam, Termination
+from service.domain.repair import WITHDRAWN, Numbers, Verdict
 from service.domain.site import Defect, Hold, Patch, Photo, Site, Wall, Zone
+from service.domain.surroundings import Surroundings, surroundings
+from service.domain.zone_facts import nm_per_px
 from service.history.standing import Standing, standing_of
 from service.storage import slices
 from service.storage.seen import (
@@ -26,7 +30,11 @@ from service.storage.seen import (
 
 @dataclass(frozen=True, slots=True)
 class ZoneView:
-    """One zone with everything round it. `names`: person id to name."""
+    """One zone with everything round it. `names`: person id to name.
+
+    The sheet of `seen.project` is the one that holds in this zone: the strictest of the project's, the zone's
+    own and its materials' numbers.
+    """
 
     seen: SeenZone
     site: Site
@@ -49,6 +57,30 @@ class ZoneView:
 
     def verdict(self, defect: Defect) -> Verdict:
         return self.standing.verdicts.get(defect.id, Verdict(WITHDRAWN, None, ()))
+
+    def around(self) -> Surroundings | None:
+        """What stands round the zone's marks and decides with them; None on a sketch with no scale."""
+        scale = self.seen.sketch.scale
+        if scale is None:
+            return None
+        return surroundings(self.site, self.zone, nm_per_px(scale), Numbers.of(self.seen.project.sheet))
+
+    def penetrations(self) -> list[Penetration]:
+        """The zone's own, withdrawn ones too, in tag order."""
+        own = (p for p in self.site.penetrations.values() if p.zone_id == self.zone.id)
+        return sorted(own, key=lambda p: (len(p.tag), p.tag))
+
+    def seams(self) -> list[Seam]:
+        """The zone's own, withdrawn ones too, in tag order."""
+        return sorted(
+            (s for s in self.site.seams.values() if s.zone_id == self.zone.id),
+            key=lambda s: (len(s.tag), s.tag),
+        )
+
+    def terminations(self) -> list[Termination]:
+        """The stretches of the zone's edge, withdrawn ones too, in tag order."""
+        own = (t for t in self.site.terminations.values() if t.zone_id == self.zone.id)
+        return sorted(own, key=lambda t: (len(t.tag), t.tag))
 
     def patches_on(self, defect_id: str) -> list[Patch]:
         """Every patch on a mark, withdrawn ones too, oldest first."""
@@ -79,12 +111,20 @@ class SketchView:
 
 
 def zone_view(desk: Desk, by: str, zone_id: str) -> ZoneView:
-    """Five statements, however many marks."""
+    """Seven statements, however many marks."""
     with desk.reading() as session:
         seen = zone_seen_by(session, by, zone_id)
         site = slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
         names = names_in(session, seen.project.id)
-    return ZoneView(seen, site, standing_of(site, zone_id), names)
+    return ZoneView(_as_it_holds(seen, site), site, standing_of(site, zone_id), names)
+
+
+def _as_it_holds(seen: SeenZone, site: Site) -> SeenZone:
+    """The project with the sheet that holds in this zone."""
+    sheet = sheet_in(site, seen.zone)
+    if sheet == seen.project.sheet:
+        return seen
+    return replace(seen, project=replace(seen.project, sheet=sheet))
 
 
 def defect_view(desk: Desk, by: str, defect_id: str) -> tuple[ZoneView, Defect]:

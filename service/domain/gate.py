@@ -8,11 +8,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from service.domain.repair import OPEN, SEALED, DefectFacts, Numbers, Verdict, judge_defect
-from service.domain.rules import CHECKABLE_DEMANDS
+from service.domain.outlines import Outline
+from service.domain.repair import (
+    ACCEPTED,
+    OPEN,
+    SEALED,
+    DefectFacts,
+    Numbers,
+    Verdict,
+    judge_defect,
+    repair_faults,
+    workmanship,
+)
+from service.domain.rules import CHECKABLE_DEMANDS, WALK_STEP
 from service.domain.site import PATCHABLE, Alignment, Px, Scale
 
-VERSION = 1
+VERSION = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,20 +36,89 @@ class HoldFacts:
 @dataclass(frozen=True, slots=True)
 class Revisions:
     """How often each of these was set. Without them a change and its undoing would bring a release back to
-    life that nobody gave again."""
+    life that nobody gave again. `zone_numbers`: what the zone itself asks more of."""
 
     numbers: int
     scale: int
     picture: int
     outline: int
+    zone_numbers: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PenetrationFacts:
+    """A penetration that stands in the zone, the seal on it, and the faults of that seal."""
+
+    id: str
+    tag: str
+    kind: str
+    at: Px
+    outline: Outline
+    seal: str
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SeamFacts:
+    """A seam that stands in the zone, its newest walk, and the faults found on it that no mark stands for."""
+
+    id: str
+    tag: str
+    path: tuple[Px, ...]
+    walk: str
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TerminationFacts:
+    """A stretch of the zone's edge as described, its seal, and the faults of that."""
+
+    id: str
+    tag: str
+    kind: str
+    path: tuple[Px, ...]
+    seal: str
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BareEdge:
+    """A part of a side of the zone that no stretch describes: which side, and how long in nanometres."""
+
+    edge: int
+    a: Px
+    b: Px
+    length_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class LaidFacts:
+    """Film of a lot laid in the zone: the lot's number, and what its material lacks."""
+
+    id: str
+    lot: str
+    number: str
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepFacts:
+    """A hold point: signed, refused or neither, and how often it was refused."""
+
+    step: str
+    met: bool
+    refused: bool
+    refusals: int
 
 
 @dataclass(frozen=True, slots=True)
 class ZoneFacts:
     """All that the gate reads, and all that a release names: exactly these are digested.
 
-    `defects` are the standing marks whose outline reaches into the zone, by id; `withdrawn` the ids of those
-    that were taken back, which a release lists; `holds` every hold there was, lifted or not.
+    `defects` are the standing marks whose outline reaches into the zone, by id; `withdrawn` the ids of
+    everything that was taken back, which a release lists; `holds` every hold there was, lifted or not. What
+    the sheet does not ask for is left empty. `unstated`: of penetrations and seams, which are asked for, none
+    stands, and nobody stated that there are none.
     """
 
     zone: str
@@ -52,17 +132,29 @@ class ZoneFacts:
     withdrawn: tuple[str, ...]
     holds: tuple[HoldFacts, ...]
     revisions: Revisions
+    penetrations: tuple[PenetrationFacts, ...] = ()
+    seams: tuple[SeamFacts, ...] = ()
+    terminations: tuple[TerminationFacts, ...] = ()
+    bare_edges: tuple[BareEdge, ...] = ()
+    laid: tuple[LaidFacts, ...] = ()
+    steps: tuple[StepFacts, ...] = ()
+    unstated: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Blocker:
-    """One reason why not. `subject` is the kind and id of the thing, `name` its tag, letter or word."""
+    """One reason why not. `subject` is the kind and id of the thing, `name` its tag, letter or word.
+
+    `faults`: the codes of what is wrong with a seal, a walk or a material.
+    """
 
     code: str
     subject: tuple[str, str]
     name: str
     detail: str = ""
     verdict: Verdict | None = None
+    faults: tuple[str, ...] = ()
+    length_nm: int = 0
 
 
 def decide(facts: ZoneFacts) -> tuple[tuple[Blocker, ...], dict[str, Verdict]]:
@@ -83,6 +175,7 @@ def _blockers(facts: ZoneFacts, verdicts: dict[str, Verdict]) -> Iterator[Blocke
         yield Blocker("not-walked", zone, facts.letter)
     for defect in sorted(facts.defects, key=lambda d: d.tag):
         yield from _defect_blockers(defect, verdicts[defect.id], facts.numbers)
+    yield from _installed_blockers(facts)
     for demand in facts.numbers.gate_demands:
         if demand not in CHECKABLE_DEMANDS:
             yield Blocker("cannot-be-checked", zone, facts.letter, demand)
@@ -94,8 +187,48 @@ def _defect_blockers(defect: DefectFacts, verdict: Verdict, numbers: Numbers) ->
         code = "defect-open" if defect.kind in PATCHABLE else "needs-other-repair"
         yield Blocker(code, subject, defect.tag, defect.kind, verdict)
     elif verdict.state != SEALED:
-        code = "needs-other-repair" if "other-repair" in verdict.reasons else "defect-not-sealed"
+        other = {"other-repair", "sealed-elsewhere"} & set(verdict.reasons)
+        code = "needs-other-repair" if other else "defect-not-sealed"
         yield Blocker(code, subject, defect.tag, defect.kind, verdict)
-    elif numbers.second_look:
-        # Asked for and not yet loggable: held, never waved through.
+    elif numbers.second_look and not _looked_at(defect, numbers):
         yield Blocker("second-look", subject, defect.tag, defect.kind, verdict)
+
+
+def _looked_at(defect: DefectFacts, numbers: Numbers) -> bool:
+    """Whether another person accepted every patch and repair that counts."""
+    counting = [patch.look for patch in defect.patches if not workmanship(patch, numbers)]
+    counting += [r.look for r in defect.repairs if not repair_faults(r, defect.kind, numbers)]
+    return all(look.word == ACCEPTED for look in counting)
+
+
+def _installed_blockers(facts: ZoneFacts) -> Iterator[Blocker]:
+    zone = ("zone", facts.zone)
+    for pipe in facts.penetrations:
+        if pipe.faults:
+            subject = ("penetration", pipe.id)
+            yield Blocker("penetration-not-sealed", subject, pipe.tag, pipe.kind, faults=pipe.faults)
+    for seam in facts.seams:
+        if seam.faults:
+            yield Blocker("seam-at-fault", ("seam", seam.id), seam.tag, faults=seam.faults)
+    for what in facts.unstated:
+        yield Blocker("none-stated", zone, facts.letter, what)
+    for stretch in facts.terminations:
+        if stretch.faults:
+            subject = ("termination", stretch.id)
+            yield Blocker("edge-not-sealed", subject, stretch.tag, stretch.kind, faults=stretch.faults)
+    for bare in facts.bare_edges:
+        yield Blocker("edge-not-described", zone, facts.letter, str(bare.edge), length_nm=bare.length_nm)
+    yield from _film_blockers(facts)
+    for step in facts.steps:
+        if step.refused:
+            yield Blocker("hold-point-refused", zone, facts.letter, step.step)
+        elif not step.met and (step.step != WALK_STEP or facts.walked):
+            yield Blocker("hold-point-open", zone, facts.letter, step.step)
+
+
+def _film_blockers(facts: ZoneFacts) -> Iterator[Blocker]:
+    if "film" in facts.numbers.gate_demands and not facts.laid:
+        yield Blocker("film-not-logged", ("zone", facts.zone), facts.letter)
+    for lot in facts.laid:
+        if lot.faults:
+            yield Blocker("film-below-sheet", ("lot", lot.lot), lot.number, faults=lot.faults)

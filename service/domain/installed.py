@@ -1,8 +1,8 @@
 """The nouns of film as installed, besides damage: penetrations, seams, terminations, film by lot, signatures.
 
-Units as in `domain.site`: lengths nanometres, positions thousandths of a pixel of the base frame, temperatures
-thousandths of a degree Fahrenheit, permeance millionths of a US perm. What is logged later on a thing (its seal,
-its walk, a look) stands nested in it, newest first or alone; the history keeps all that went before.
+Units as in `domain.site`: lengths nanometres, positions thousandths of a pixel of the base frame,
+temperatures thousandths of a degree Fahrenheit, permeance millionths of a US perm. What is logged later on a
+thing (its seal, its walk, a look) stands nested in it; the history keeps all that went before.
 """
 
 from __future__ import annotations
@@ -29,7 +29,12 @@ IMPEDIMENT = "impediment"
 SLAB_TOP = "sealed to the slab at its top"
 TERMINATION_KINDS = (OVER_FOOTING, TO_WALL, SHORT_OF_FOOTING, JOINT, FREE_EDGE, IMPEDIMENT, SLAB_TOP)
 
-TAPE_THE_SEAM, LAP_AGAIN, CLEAN, REPLACE_SHEET = "tape the seam", "lap again", "clean the film", "replace the sheet"
+TAPE_THE_SEAM, LAP_AGAIN, CLEAN, REPLACE_SHEET = (
+    "tape the seam",
+    "lap again",
+    "clean the film",
+    "replace the sheet",
+)
 REPAIRS = (TAPE_THE_SEAM, LAP_AGAIN, CLEAN, REPLACE_SHEET)
 
 FILM, TAPE, SEALANT = "film", "tape", "mastic"
@@ -127,7 +132,7 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class SeamRun:
-    """A run of a seam at fault as found on a walk: `fault` as in `domain.seams`, between two places of the seam.
+    """A run of a seam found at fault on a walk, between two places of it; `fault` as in `domain.seams`.
 
     `mark`: the id of the defect that was marked for it.
     """
@@ -169,7 +174,7 @@ class Seam:
 
 @dataclass(frozen=True, slots=True)
 class EdgeSeal:
-    """How a stretch of edge was ended. `runs_past_nm` and `protected` are for a construction joint, else None.
+    """How a stretch of edge was ended. `runs_past_nm` and `protected` are a construction joint's.
 
     `sealed`: sealed all along by tape or mastic; at a joint, that the film runs on whole.
     """
@@ -273,7 +278,7 @@ class Laying:
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """A hold point signed, or refused. It counts while the zone's outline and the sketch's scale are as they were."""
+    """A hold point signed, or refused. It counts while the zone's outline and the sketch's scale stay."""
 
     id: str
     step: str
@@ -286,7 +291,7 @@ class Signature:
 
 @dataclass(frozen=True, slots=True)
 class Raised:
-    """A number that this zone asks more of than the rule sheet: its name there, in nanometres or thousandths."""
+    """A number that this zone asks more of than the rule sheet: its name there; nm or thousandths."""
 
     name: str
     value: int

@@ -12,8 +12,8 @@ from service.domain.rules import SHEET_PATCH, TAPE_ONLY, RuleSheet
 OPEN, NOT_SEALED, SEALED, WITHDRAWN = "open", "not sealed", "sealed", "withdrawn"
 NO_LOOK, ACCEPTED, REFUSED = "none", "accepted", "refused"
 
-# The repairs, besides a patch or a cover strip, that mend each kind. What is sealed elsewhere is not mended by
-# a repair of its own: the penetration or the stretch of edge beneath the mark has to be sealed.
+# The repairs, besides a patch or a cover strip, that mend each kind. What is sealed elsewhere is not mended
+# by a repair of its own: the penetration or the stretch of edge beneath the mark has to be sealed.
 MENDED_BY: dict[str, tuple[str, ...]] = {
     "hole": (REPLACE_SHEET,),
     "tear": (REPLACE_SHEET,),
@@ -125,8 +125,9 @@ class RepairFacts:
 class DefectFacts:
     """A mark that stands (not withdrawn) and what was logged on it, oldest first.
 
-    `collars`: tags of penetrations within the outline a patch must reach whose seal was not made anew since the
-    damage was marked. `sealed_here`: for what is sealed elsewhere, that everything beneath the mark is.
+    `collars`: tags of penetrations within the outline a patch must reach whose seal was not made anew since
+    the damage was marked. `sealed_here`: for what is sealed elsewhere, that everything beneath the mark is.
+    `leans_on`: ids of the seals and walls this hangs on, so that one undone and made anew is another fact.
     """
 
     id: str
@@ -138,6 +139,7 @@ class DefectFacts:
     repairs: tuple[RepairFacts, ...] = ()
     collars: tuple[str, ...] = ()
     sealed_here: bool = False
+    leans_on: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +208,7 @@ def repair_faults(repair: RepairFacts, kind: str, numbers: Numbers) -> tuple[str
 
 
 def judge_defect(defect: DefectFacts, numbers: Numbers) -> Verdict:
-    """Sealed only where a right repair of its kind is well made and, for film laid over, reaches far enough."""
+    """Sealed only where a right repair of its kind is well made and, laid over, reaches far enough."""
     if defect.kind in SEALED_ELSEWHERE:
         return Verdict(SEALED, None, ()) if defect.sealed_here else _not_here(defect)
     if not defect.patches and not defect.repairs:
@@ -214,8 +216,9 @@ def judge_defect(defect: DefectFacts, numbers: Numbers) -> Verdict:
     repairs = {repair.id: repair_faults(repair, defect.kind, numbers) for repair in defect.repairs}
     faults = {patch.id: workmanship(patch, numbers) for patch in defect.patches}
     overlap, covered = _film_over(defect, faults, numbers)
+    looks = [p.look.word for p in defect.patches] + [r.look.word for r in defect.repairs]
     mended = covered or any(not told for told in repairs.values())
-    if mended and not defect.collars:
+    if mended and not defect.collars and REFUSED not in looks:
         return Verdict(SEALED, overlap, ())
     return _why_not(defect, overlap, mended, [*faults.values(), *repairs.values()])
 
@@ -248,6 +251,8 @@ def _why_not(
         if overlap is not None:
             told.append("short" if defect.kind in COVERED else "other-repair")
         told += [reason for reasons in faults for reason in reasons]
+    if any("look-refused" in reasons for reasons in faults):
+        told.append("look-refused")
     if defect.collars:
         told.append("collar-first")
     bands = [tag for patch in defect.patches for tag in patch.band_on]

@@ -19,6 +19,29 @@ MAY: dict[str, frozenset[str]] = {
     "withdraw a patch": _FIELD,
     "finish a walk": _FIELD,
     "draw a wall": _FIELD,
+    "say what damage came from": _EVERYONE,
+    "log a repair": _FIELD,
+    "withdraw a repair": _FIELD,
+    "take a second look": _EVERYONE,  # narrowed by may_look: never at one's own work
+    "place a penetration": _FIELD,
+    "withdraw a penetration": _FIELD,
+    "log a seal": _FIELD,
+    "withdraw a seal": _FIELD,
+    "draw a seam": _FIELD,
+    "walk a seam": _FIELD,
+    "withdraw a seam": _FIELD,
+    "describe an edge": _FIELD,
+    "log an edge's seal": _FIELD,
+    "withdraw an edge": _FIELD,
+    "state that there are none": _FIELD,
+    "submit a material": _OFFICE,
+    "withdraw a material": _OFFICE,
+    "receive a lot": _FIELD,
+    "withdraw a lot": _FIELD,
+    "log film laid": _FIELD,
+    "withdraw film laid": _FIELD,
+    "sign a hold point": _EVERYONE,
+    "raise a zone's numbers": _OFFICE,
     "hold a zone": _EVERYONE,
     "lift a hold": _EVERYONE,
     "change the rule sheet": _OFFICE,
@@ -42,3 +65,8 @@ def may_withdraw(role: str, person_id: str, made_by: str, made_as: str) -> bool:
     if made_as == INSPECTOR:
         return role == INSPECTOR
     return role == PROJECT_MANAGER or person_id == made_by
+
+
+def may_look(role: str, person_id: str, made_by: str) -> bool:
+    """A second look is another person's than whoever made the patch or the repair."""
+    return may(role, "take a second look") and person_id != made_by

@@ -10,6 +10,18 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
 
+from service.domain.installed import (
+    Laying,
+    Look,
+    Lot,
+    Material,
+    Penetration,
+    Raised,
+    Repair,
+    Seam,
+    Signature,
+    Termination,
+)
 from service.domain.measures import Units
 from service.domain.outlines import Outline
 from service.domain.rules import RuleSheet
@@ -22,10 +34,10 @@ PATCHABLE = ("hole", "tear", "burn", "other")
 OTHER_REPAIR = {
     "open seam": "clean, dry and tape the seam",
     "short lap": "lap it again or lay a cover strip",
-    "unsealed penetration": "seal it with a collar",
-    "unsealed termination": "seal the edge",
+    "unsealed penetration": "place the penetration on the sketch and log its seal",
+    "unsealed termination": "describe the stretch of edge there and log its seal",
     "unbonded tape": "take the tape off, clean and tape again",
-    "displaced sheet": "lay the sheet back and tape it",
+    "displaced sheet": "lay the sheet back, lap it and tape it",
     "contamination": "clean the film, or replace the sheet",
 }
 KINDS = ("hole", "tear", "burn", *OTHER_REPAIR, "other")
@@ -41,7 +53,8 @@ class Noun(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Project:
-    """`numbers_revision` counts the changes of what the gate reads off the rule sheet."""
+    """`numbers_revision` counts the changes of what the first gate read off the rule sheet, `sheet_revision`
+    of all that the gate reads off it now. Here and below, fields with a default came later."""
 
     id: str
     name: str
@@ -49,6 +62,7 @@ class Project:
     time_zone: str
     sheet: RuleSheet
     numbers_revision: int
+    sheet_revision: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +137,9 @@ class Placement:
 class Zone:
     """`walked_at` is the last finished punch walk that still counts; a new outline or scale voids it.
 
-    `outline_revision` counts the outlines.
+    `outline_revision` counts the outlines, `raised_revision` the changes of its own numbers. `penetrations`,
+    `seams` and `stretches` count what was ever placed, for tags that never repeat. `none_here`: of what the
+    zone was stated to have none.
     """
 
     id: str
@@ -137,6 +153,14 @@ class Zone:
     placement: Placement | None
     withdrawn: str | None
     outline_revision: int
+    raised: tuple[Raised, ...] = ()
+    raised_revision: int = 0
+    signatures: tuple[Signature, ...] = ()
+    laid: tuple[Laying, ...] = ()
+    none_here: tuple[str, ...] = ()
+    penetrations: int = 0
+    seams: int = 0
+    stretches: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +177,10 @@ class Wall:
 
 @dataclass(frozen=True, slots=True)
 class Defect:
-    """`tag` is chalked beside it and never changes; `role` is the maker's at the time."""
+    """`tag` is chalked beside it and never changes; `role` is the maker's at the time, `seq` its entry.
+
+    `cause`: what it likely came from, where somebody said so. `repairs`: those that are no patch.
+    """
 
     id: str
     sketch_id: str
@@ -168,6 +195,9 @@ class Defect:
     marked_at: datetime
     after_placing: bool
     withdrawn: str | None
+    seq: int = 0
+    cause: str = ""
+    repairs: tuple[Repair, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +229,7 @@ class Patch:
     role: str
     logged_at: datetime
     withdrawn: str | None
+    looks: tuple[Look, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,6 +290,11 @@ class Site:
     holds: dict[str, Hold] = field(default_factory=dict)
     releases: dict[str, Release] = field(default_factory=dict)
     photos: dict[str, Photo] = field(default_factory=dict)
+    penetrations: dict[str, Penetration] = field(default_factory=dict)
+    seams: dict[str, Seam] = field(default_factory=dict)
+    terminations: dict[str, Termination] = field(default_factory=dict)
+    materials: dict[str, Material] = field(default_factory=dict)
+    lots: dict[str, Lot] = field(default_factory=dict)
 
     def put(self, noun: Noun) -> None:
         """Keep the newest version of a noun."""
@@ -283,4 +319,9 @@ SHELVES: dict[type, str] = {
     Hold: "holds",
     Release: "releases",
     Photo: "photos",
+    Penetration: "penetrations",
+    Seam: "seams",
+    Termination: "terminations",
+    Material: "materials",
+    Lot: "lots",
 }

@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from service.domain import film_class, penetrations, seams, terminations
 from service.domain.gate import Blocker
 from service.domain.measures import Units, say_length, say_sides
 from service.domain.outlines import Outline, cut_size
 from service.domain.repair import NOT_SEALED, OPEN, SEALED, Verdict
 from service.domain.rules import RuleSheet
 from service.domain.site import OTHER_REPAIR
+
+# The faults of seals, walks, edges and materials, each told beside its judge.
+FAULTS = {
+    **penetrations.FAULT_WORDS,
+    **seams.FAULT_WORDS,
+    **terminations.FAULT_WORDS,
+    **film_class.FAULT_WORDS,
+    "lot-withdrawn": "its lot was withdrawn",
+}
 
 REASONS = {
     "short": "the overlap is short",
@@ -17,7 +29,16 @@ REASONS = {
     "tape-narrow": "the tape is narrower than the rule sheet asks",
     "method-not-counted": "this repair method does not count on this project",
     "wall-gone": "the wall it was sealed to is no longer drawn there",
-    "other-repair": "a flat patch does not mend this",
+    "other-repair": "what was logged does not mend this",
+    "too-cold": "the film was colder than the rule sheet asks for taping",
+    "other-material": "it is of another material than the film",
+    "lot-not-known": "its film lot is not one received here and laid in this zone",
+    "wider-than-roll": "it is wider than the roll: log it as the pieces it is made of",
+    "band-on-damage": "its tape crosses damage that is not covered",
+    "look-refused": "a second look refused it",
+    "lap-short": "the lap measured after it is short",
+    "collar-first": "the collar there was not made anew since the damage",
+    "sealed-elsewhere": "log the seal of the penetration or the edge there",
 }
 
 
@@ -39,12 +60,36 @@ def say_blocker(blocker: Blocker, units: Units) -> str:
             return f"{name} is not sealed: {say_reasons(blocker.verdict, units)}"
         case "second-look":
             return f"{name} is sealed and has no second look, which the rule sheet asks for"
+        case "penetration-not-sealed":
+            return f"{name} is not sealed, {detail}: {say_faults(blocker.faults)}"
+        case "seam-at-fault":
+            return f"{name} does not hold: {say_faults(blocker.faults)}"
+        case "none-stated":
+            return f"Zone {name} has no {detail} placed, and nobody stated that there are none"
+        case "edge-not-sealed":
+            return f"{name} does not hold, {detail}: {say_faults(blocker.faults)}"
+        case "edge-not-described":
+            long = say_length(blocker.length_nm, units, "up")
+            return f"{long} of side {detail} of zone {name} has no termination described"
+        case "film-not-logged":
+            return f"Zone {name} has no film lot logged as laid"
+        case "film-below-sheet":
+            return f"Film lot {name} is below the rule sheet: {say_faults(blocker.faults)}"
+        case "hold-point-open":
+            return f"Hold point not signed: {detail}"
+        case "hold-point-refused":
+            return f"Hold point refused: {detail}"
         case _:
             return f"The rule sheet asks for {detail}, which cannot be checked here yet"
 
 
+def say_faults(faults: Iterable[str]) -> str:
+    """What is wrong with a seal, a walk or a material, in one line."""
+    return "; ".join(FAULTS[code] for code in faults)
+
+
 def _other_repair(kind: str) -> str:
-    return f"A flat patch does not mend this: {OTHER_REPAIR.get(kind, 'mend it as the rule sheet says')}"
+    return f"To mend it: {OTHER_REPAIR.get(kind, 'mend it as the rule sheet says')}"
 
 
 def say_reasons(verdict: Verdict | None, units: Units) -> str:
@@ -52,6 +97,8 @@ def say_reasons(verdict: Verdict | None, units: Units) -> str:
     if verdict is None:
         return "nothing is logged"
     told = [say_short(verdict, units) if code == "short" else REASONS[code] for code in verdict.reasons]
+    if verdict.others:
+        told.append(f"see {', '.join(verdict.others)}")
     return "; ".join(told) or "nothing counts on it"
 
 

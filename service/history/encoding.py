@@ -5,7 +5,7 @@ from __future__ import annotations
 import types
 import typing
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import UTC, datetime
 from functools import cache
 from operator import itemgetter
@@ -52,9 +52,16 @@ def to_json(value: Any) -> Any:
 
 
 def from_json(kind: type[T], data: Mapping[str, Any]) -> T:
-    """The reverse of `to_json` for one dataclass. KeyError or ValueError on foreign data."""
+    """The reverse of `to_json` for one dataclass. KeyError or ValueError on foreign data.
+
+    Fields that came to a noun later have a default, and what was written before them is read with it.
+    """
     values_of, readers = _readers(cast(Any, kind))
-    values = list(values_of(data))
+    try:
+        values = list(values_of(data))
+    except KeyError:
+        data = {**_defaults(cast(Any, kind)), **data}
+        values = list(values_of(data))
     for place, read in readers:
         values[place] = read(values[place])
     return kind(*values)
@@ -70,6 +77,12 @@ def _readers(kind: type) -> tuple[Taking, tuple[tuple[int, Reader], ...]]:
     names = [f.name for f in fields(kind)]
     readers = ((place, _reader(hints[name])) for place, name in enumerate(names))
     return _taking(names), tuple((place, read) for place, read in readers if read is not _as_it_is)
+
+
+@cache
+def _defaults(kind: type) -> dict[str, Any]:
+    """What stands for a field that was not there when the data was written, as JSON."""
+    return {f.name: to_json(f.default) for f in fields(kind) if f.default is not MISSING}
 
 
 def _taking(names: list[str]) -> Taking:

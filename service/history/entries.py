@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.history.encoding import canonical, from_json, read_time, time_text, to_json
-from service.history.facts import FACTS, Fact
+from service.history.every_fact import FACTS, Fact
 
 VERSION = 1
 
@@ -57,11 +57,17 @@ class Entry:
         """Kind and id of the thing the entry is about."""
         for kind in (
             "patch",
+            "repair",
             "defect",
             "wall",
             "photo",
             "hold",
             "release",
+            "penetration",
+            "seam",
+            "termination",
+            "lot",
+            "material",
             "zone",
             "sketch",
             "person",

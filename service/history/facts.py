@@ -1,4 +1,4 @@
-"""One frozen dataclass per thing that can happen, past tense. The list is closed: replay knows every one.
+"""One frozen dataclass per thing that can happen, past tense. `every_fact` closes the list.
 
 A published fact never changes its fields: a new need is a new fact. Units as in `domain.site`.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import ClassVar, get_args
+from typing import ClassVar
 
 from service.domain.measures import Units
 from service.domain.outlines import Outline
@@ -287,35 +287,3 @@ class PhotoAdded:
     thumb_sha256: str
     width_px: int
     height_px: int
-
-
-Fact = (
-    ProjectStarted
-    | RuleSheetChanged
-    | PersonInvited
-    | InvitationWithdrawn
-    | PersonJoined
-    | PersonLeft
-    | SketchAdded
-    | SketchRevised
-    | ScaleSet
-    | GridLaid
-    | ZoneOutlined
-    | ZoneChanged
-    | ZoneWithdrawn
-    | WallDrawn
-    | WallWithdrawn
-    | DefectMarked
-    | DefectWithdrawn
-    | PatchLogged
-    | PatchWithdrawn
-    | WalkFinished
-    | ZoneHeld
-    | HoldLifted
-    | ZoneReleased
-    | ReleasePulledBack
-    | ZonePlaced
-    | PhotoAdded
-)
-
-FACTS: dict[str, type[Fact]] = {kind.type: kind for kind in get_args(Fact)}

@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from service.domain.earlier import repair_1
 from service.domain.repair import Numbers
+from service.domain.rules import RuleSheet
 from service.domain.site import (
     Defect,
     Hold,
@@ -26,6 +28,7 @@ from service.domain.site import (
 )
 from service.history import facts as f
 from service.history.entries import Entry
+from service.history.replay_installed import installed
 
 GONE = "gone"  # the role of a member who was removed: kept, so that a slice can carry the removal
 
@@ -79,6 +82,8 @@ def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
                     fact.width_px, fact.height_px, entry.by, entry.at,
                 ),
             )  # fmt: skip
+        case fact:
+            return installed(site, entry, fact)
 
 
 def _project(
@@ -95,16 +100,27 @@ def _project(
         case f.ProjectStarted(name, units, time_zone, sheet):
             return (Project(entry.project, name, units, time_zone, sheet, 1),)
         case f.RuleSheetChanged(sheet):
-            assert site.project is not None, "a rule sheet before its project"
-            moved = Numbers.of(sheet) != Numbers.of(site.project.sheet)
-            revision = site.project.numbers_revision + moved
-            return (replace(site.project, sheet=sheet, numbers_revision=revision),)
+            return (_with_sheet(site, sheet),)
         case f.PersonInvited() | f.InvitationWithdrawn():
             return ()
         case f.PersonJoined(person, role):
             return (Member(person, role),)
         case f.PersonLeft(person):
             return (Member(person, GONE),)
+
+
+def _with_sheet(site: Site, sheet: RuleSheet) -> Project:
+    """The first gate's count stays as it was counted then: a release names it."""
+    project = site.project
+    assert project is not None, "a rule sheet before its project"
+    old = project.sheet
+    first = repair_1.Numbers.of(sheet) != repair_1.Numbers.of(old)
+    return replace(
+        project,
+        sheet=sheet,
+        numbers_revision=project.numbers_revision + first,
+        sheet_revision=project.sheet_revision + (Numbers.of(sheet) != Numbers.of(old)),
+    )
 
 
 def _sketch(site: Site, fact: f.SketchAdded | f.SketchRevised | f.ScaleSet | f.GridLaid) -> tuple[Noun, ...]:
@@ -166,7 +182,7 @@ def _defect(site: Site, entry: Entry, fact: f.DefectMarked | f.DefectWithdrawn) 
             home = site.zones[zone]
             mark = Defect(
                 defect, sketch, zone, tag, kind, at, outline, note, entry.by, entry.role, entry.at,
-                after_placing=home.placement is not None, withdrawn=None,
+                after_placing=home.placement is not None, withdrawn=None, seq=entry.seq,
             )  # fmt: skip
             return mark, replace(home, marks=home.marks + 1)
         case f.DefectWithdrawn(defect, _, _, reason):

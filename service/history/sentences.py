@@ -6,9 +6,11 @@ from collections.abc import Callable, Mapping
 
 from service.domain.measures import Units, say_distance, say_length
 from service.domain.outline_texts import say_outline
-from service.domain.rules import LENGTHS
+from service.domain.rules import LENGTHS, Choice, Permeance, Temperature
+from service.domain.temperatures import say_temperature
 from service.history import facts as f
 from service.history.entries import Entry
+from service.history.sentences_installed import TELL
 
 Names = Mapping[str, str]
 
@@ -56,6 +58,14 @@ def _number(name: str, fact: f.RuleSheetChanged, units: Units) -> str:
         return f"{plain} {value.thousandths / 1000:g} ({value.source})"
     if isinstance(value, bool):
         return f"{plain} {'asked' if value else 'not asked'}"
+    if isinstance(value, Choice):
+        return f"{plain} {value.word or 'not asked for'} ({value.source})"
+    if isinstance(value, Permeance):
+        return f"{plain} {value.up / 1_000_000:g} perm ({value.source})"
+    if isinstance(value, Temperature):
+        return f"{plain} {say_temperature(value.mf, units)} ({value.source})"
+    if name == "sources":
+        return "where its choices come from"
     return f"{plain}: {', '.join(value) or 'none'}"
 
 
@@ -139,4 +149,5 @@ _TELL: dict[type, Callable[..., str]] = {
     f.ReleasePulledBack: lambda fact, n, u: f"pulled back the release of zone {fact.letter}: {fact.reason}",
     f.ZonePlaced: _placed,
     f.PhotoAdded: lambda fact, n, u: f"added a photo of {fact.tag}",
+    **TELL,
 }

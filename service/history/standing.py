@@ -6,20 +6,34 @@ import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, fields
 from functools import cached_property, lru_cache
+from typing import Any
 
-from service.domain import gate
+from service.domain import gate, zone_facts
+from service.domain.earlier import gate_1, repair_1, zone_facts_1
 from service.domain.gate import Blocker, ZoneFacts
-from service.domain.repair import DefectFacts, Verdict
+from service.domain.repair import DefectFacts, PatchFacts, Verdict
 from service.domain.site import Release, Site, Zone
-from service.domain.zone_facts import zone_facts
 from service.history.encoding import canonical, to_json
 
 LAYING, HELD, CLEAR, READY = "laying", "held", "clear", "ready to place"
 PLACED, PLACED_WITHOUT_RELEASE = "placed", "placed without release"
 
-Gate = Callable[[ZoneFacts], tuple[tuple[Blocker, ...], dict[str, Verdict]]]
+Facts = ZoneFacts | gate_1.ZoneFacts
+
+
+@dataclass(frozen=True)
+class Gate:
+    """A gate of one version: how its facts are gathered, and how it decides."""
+
+    gather: Callable[[Site, str], Facts]
+    decide: Callable[[Any], tuple[tuple[Blocker, ...], dict[str, Verdict]]]
+
+
 # A release is asked again under the gate that judged it, so that a new program never unreleases a zone.
-GATES: dict[int, Gate] = {1: gate.decide}
+GATES: dict[int, Gate] = {
+    1: Gate(zone_facts_1.zone_facts, gate_1.decide),
+    2: Gate(zone_facts.zone_facts, gate.decide),
+}
 
 
 @dataclass(frozen=True)
@@ -39,8 +53,21 @@ class Standing:
         """Names these facts; worked out when asked for, because most pages only read the state."""
         return digest_of(self.facts)
 
+    @cached_property
+    def _defects(self) -> dict[str, DefectFacts]:
+        return {defect.id: defect for defect in self.facts.defects}
 
-def digest_of(facts: ZoneFacts, version: int = gate.VERSION) -> str:
+    def defect_facts(self, defect_id: str) -> DefectFacts | None:
+        """What the gate read about a mark; None for one that is withdrawn or does not reach in."""
+        return self._defects.get(defect_id)
+
+    def patch_facts(self, defect_id: str, patch_id: str) -> PatchFacts | None:
+        """A standing patch as the gate saw it from one mark."""
+        mark = self._defects.get(defect_id)
+        return next((p for p in mark.patches if p.id == patch_id), None) if mark else None
+
+
+def digest_of(facts: Facts, version: int = gate.VERSION) -> str:
     """SHA-256 over the canonical JSON of exactly the gate's inputs, headed by the version of the facts.
 
     Each mark stands in it by the SHA-256 of its own canonical JSON, so one more mark costs one hash.
@@ -51,17 +78,17 @@ def digest_of(facts: ZoneFacts, version: int = gate.VERSION) -> str:
 
 
 @lru_cache(maxsize=20_000)
-def _defect_digest(defect: DefectFacts) -> str:
+def _defect_digest(defect: DefectFacts | repair_1.DefectFacts) -> str:
     return hashlib.sha256(canonical(to_json(defect))).hexdigest()
 
 
 def standing_of(site: Site, zone_id: str) -> Standing:
     """The zone as it stands on these facts. KeyError when the site does not hold it."""
     zone = site.zones[zone_id]
-    facts = zone_facts(site, zone_id)
+    facts = zone_facts.zone_facts(site, zone_id)
     blockers, verdicts = gate.decide(facts)
     release = latest_release(site, zone_id)
-    ready = release is not None and _stands(release, facts)
+    ready = release is not None and _stands(release, site, facts)
     state = _state(zone, ready, blockers)
     return Standing(zone, state, facts, blockers, verdicts, release, release is not None and not ready)
 
@@ -73,11 +100,12 @@ def latest_release(site: Site, zone_id: str) -> Release | None:
     return None if newest is None or newest.pulled_back is not None else newest
 
 
-def _stands(release: Release, facts: ZoneFacts) -> bool:
-    judge = GATES.get(release.version)
-    if judge is None or release.digest != digest_of(facts, release.version):
+def _stands(release: Release, site: Site, facts: ZoneFacts) -> bool:
+    asked = GATES.get(release.version)
+    if asked is None:
         return False
-    return not judge(facts)[0]
+    then = facts if release.version == gate.VERSION else asked.gather(site, release.zone_id)
+    return release.digest == digest_of(then, release.version) and not asked.decide(then)[0]
 
 
 def _state(zone: Zone, ready: bool, blockers: tuple[Blocker, ...]) -> str:

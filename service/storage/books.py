@@ -10,7 +10,7 @@ from service.domain.site import (
     Site,
 )
 from service.history.entries import Entry, leaf_hash, read_entry
-from service.history.facts import Fact
+from service.history.every_fact import Fact
 from service.history.replay import apply
 from service.storage import rows
 from service.storage.tables import (

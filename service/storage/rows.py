@@ -7,6 +7,7 @@ from typing import Any, TypeVar, cast
 
 from sqlmodel import Session, SQLModel
 
+from service.domain.installed import Lot, Material, Penetration, Px, Seam, Termination
 from service.domain.outlines import reach_nm
 from service.domain.site import (
     Defect,
@@ -25,13 +26,18 @@ from service.history.encoding import canonical, from_json, to_json
 from service.storage.tables import (
     DefectRow,
     HoldRow,
+    LotRow,
+    MaterialRow,
     MemberRow,
     PatchMarkRow,
     PatchRow,
+    PenetrationRow,
     PhotoRow,
     ProjectRow,
     ReleaseRow,
+    SeamRow,
     SketchRow,
+    TerminationRow,
     WallRow,
     ZoneRow,
 )
@@ -48,7 +54,26 @@ ROW_OF: dict[type, type[SQLModel]] = {
     Release: ReleaseRow,
     Photo: PhotoRow,
     Member: MemberRow,
+    Penetration: PenetrationRow,
+    Seam: SeamRow,
+    Termination: TerminationRow,
+    Material: MaterialRow,
+    Lot: LotRow,
 }
+
+
+def _on_sketch(places: Callable[[Any], tuple[Px, ...]]) -> dict[str, Callable[[Any], Any]]:
+    """The columns of what lies on a sketch, from the places that bound it."""
+    return {
+        "sketch_id": lambda n: n.sketch_id,
+        "zone_id": lambda n: n.zone_id,
+        "tag": lambda n: n.tag,
+        "x0": lambda n: min(x for x, _ in places(n)),
+        "y0": lambda n: min(y for _, y in places(n)),
+        "x1": lambda n: max(x for x, _ in places(n)),
+        "y1": lambda n: max(y for _, y in places(n)),
+    }
+
 
 # The columns beside id, project_id and body, and how each is read off the noun.
 KEYS: dict[type, dict[str, Callable[[Any], Any]]] = {
@@ -68,6 +93,12 @@ KEYS: dict[type, dict[str, Callable[[Any], Any]]] = {
     Release: {"zone_id": lambda n: n.zone_id, "seq": lambda n: n.seq},
     Photo: {"zone_id": lambda n: n.zone_id, "subject": lambda n: n.subject},
     Member: {"role": lambda n: n.role},
+    # A penetration is small: whoever asks for what is near allows for its size.
+    Penetration: _on_sketch(lambda n: (n.at,)),
+    Seam: _on_sketch(lambda n: n.path),
+    Termination: _on_sketch(lambda n: n.path),
+    Material: {},
+    Lot: {"material_id": lambda n: n.material_id},
 }
 
 

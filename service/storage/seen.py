@@ -7,6 +7,7 @@ from sqlalchemy import bindparam
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
+from service.domain.installed import Lot, Material, Penetration, Seam, Termination
 from service.domain.refusals import NotFound
 from service.domain.site import Defect, Hold, Patch, Photo, Project, Sketch, Wall, Zone
 from service.history.replay import GONE
@@ -14,12 +15,17 @@ from service.storage.rows import noun_of
 from service.storage.tables import (
     DefectRow,
     HoldRow,
+    LotRow,
+    MaterialRow,
     MemberRow,
     PatchRow,
+    PenetrationRow,
     PersonRow,
     PhotoRow,
     ProjectRow,
+    SeamRow,
     SketchRow,
+    TerminationRow,
     WallRow,
     ZoneRow,
 )
@@ -117,6 +123,35 @@ def wall_seen_by(session: Session, person_id: str, wall_id: str) -> tuple[SeenZo
 def hold_seen_by(session: Session, person_id: str, hold_id: str) -> tuple[SeenZone, Hold]:
     hold = noun_of(Hold, _body(session, HoldRow, hold_id))
     return zone_seen_by(session, person_id, hold.zone_id), hold
+
+
+def penetration_seen_by(
+    session: Session, person_id: str, penetration_id: str
+) -> tuple[SeenZone, Penetration]:
+    penetration = noun_of(Penetration, _body(session, PenetrationRow, penetration_id))
+    return zone_seen_by(session, person_id, penetration.zone_id), penetration
+
+
+def seam_seen_by(session: Session, person_id: str, seam_id: str) -> tuple[SeenZone, Seam]:
+    seam = noun_of(Seam, _body(session, SeamRow, seam_id))
+    return zone_seen_by(session, person_id, seam.zone_id), seam
+
+
+def termination_seen_by(
+    session: Session, person_id: str, termination_id: str
+) -> tuple[SeenZone, Termination]:
+    termination = noun_of(Termination, _body(session, TerminationRow, termination_id))
+    return zone_seen_by(session, person_id, termination.zone_id), termination
+
+
+def material_seen_by(session: Session, person_id: str, material_id: str) -> tuple[SeenProject, Material]:
+    row = _one(session, select(MaterialRow).where(MaterialRow.id == material_id))
+    return project_seen_by(session, person_id, row.project_id), noun_of(Material, row.body)
+
+
+def lot_seen_by(session: Session, person_id: str, lot_id: str) -> tuple[SeenProject, Lot]:
+    row = _one(session, select(LotRow).where(LotRow.id == lot_id))
+    return project_seen_by(session, person_id, row.project_id), noun_of(Lot, row.body)
 
 
 def photo_seen_by(session: Session, person_id: str, photo_id: str) -> Photo:

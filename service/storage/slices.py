@@ -3,9 +3,11 @@
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Float, and_, bindparam, false, literal, or_, union_all
+from sqlalchemy import BigInteger, Float, and_, bindparam, false, literal, or_, union_all
 from sqlmodel import Session, col, select
 
+from service.domain.installed import Lot, Material, Penetration, Px, Seam, Termination
+from service.domain.outlines import reach_nm
 from service.domain.refusals import NotFound
 from service.domain.site import (
     Defect,
@@ -26,21 +28,33 @@ from service.storage import rows
 from service.storage.tables import (
     DefectRow,
     HoldRow,
+    LotRow,
+    MaterialRow,
     MemberRow,
     PatchMarkRow,
     PatchRow,
+    PenetrationRow,
     PhotoRow,
     ProjectRow,
     ReleaseRow,
+    SeamRow,
     SketchRow,
+    TerminationRow,
     WallRow,
     ZoneRow,
 )
 
 _SMALL: dict[str, type] = {
     "wall": Wall, "hold": Hold, "release": Release, "photo": Photo,
-    "zone": Zone, "member": Member, "sketch": Sketch,
+    "zone": Zone, "member": Member, "sketch": Sketch, "penetration": Penetration, "seam": Seam,
+    "termination": Termination, "material": Material, "lot": Lot,
 }  # fmt: skip
+# What lies on a sketch, and the tables that hold it.
+_ON_SKETCH: tuple[tuple[str, Any], ...] = (
+    ("penetration", PenetrationRow), ("seam", SeamRow), ("termination", TerminationRow),
+)  # fmt: skip
+# Penetrations are kept by their middle: one as broad as this (10 ft) is still found from beside it.
+BROADEST_NM = 3_048_000_000
 
 
 def whole_site(session: Session, project_id: str) -> Site:
@@ -54,6 +68,7 @@ def whole_site(session: Session, project_id: str) -> Site:
             for kind, table in (
                 ("member", MemberRow), ("sketch", SketchRow), ("zone", ZoneRow), ("wall", WallRow),
                 ("hold", HoldRow), ("release", ReleaseRow), ("photo", PhotoRow),
+                ("material", MaterialRow), ("lot", LotRow), *_ON_SKETCH,
             )
         ),
     )  # fmt: skip
@@ -79,7 +94,8 @@ def zone_site(
     session: Session, project_id: str, zone: Zone, sketch: Sketch, project: Project | None = None
 ) -> Site:
     """All that one zone's page, gate and actions need: the zone, its sketch with the other zones' outlines,
-    and the marks and patches that may reach into it. Four statements, however many rows."""
+    the marks and patches that may reach into it, and what is installed near. Five statements, however many
+    rows."""
     site = Site(project=project) if project else _site_of_project(session, project_id)
     site.put(sketch)
     given = {"project": project_id, "zone": zone.id, "sketch": sketch.id, **_box(zone, sketch)}
@@ -92,7 +108,58 @@ def zone_site(
     site.patches = {patch.id: patch for patch in found_patches}
     found_defects = (rows.noun_of(Defect, body) for body in straight.execute(defects, given).scalars())
     site.defects = {defect.id: defect for defect in found_defects}
+    near = {**given, **_box_round(site, zone, sketch)}
+    for kind, body in straight.execute(_near(), near):
+        site.put(rows.noun_of(_SMALL[kind], body))
     return site
+
+
+def _box_round(site: Site, zone: Zone, sketch: Sketch) -> dict[str, int]:
+    """The box of the zone and of every mark loaded, with room round it for what a mark has to reach."""
+    places: list[tuple[Px, int]] = [(corner, 0) for corner in zone.outline]
+    room = 0
+    if sketch.scale is not None:
+        px_per_nm = MILLI / nm_per_px(sketch.scale)
+        room = round(BROADEST_NM * px_per_nm)
+        places += [(mark.at, round(reach_nm(mark.outline) * px_per_nm)) for mark in site.defects.values()]
+    return {
+        "left": min(x - far for (x, _), far in places) - room,
+        "right": max(x + far for (x, _), far in places) + room,
+        "top": min(y - far for (_, y), far in places) - room,
+        "bottom": max(y + far for (_, y), far in places) + room,
+    }
+
+
+def _side(name: str) -> Any:
+    return bindparam(name, type_=BigInteger)
+
+
+@cache
+def _near() -> Any:
+    """What is installed in the zone and near its marks, and the project's materials and lots."""
+    project, zone, sketch = _GIVEN
+    left, right, top, bottom = (_side(name) for name in ("left", "right", "top", "bottom"))
+    return union_all(
+        *(
+            _bodies(
+                kind,
+                table,
+                or_(
+                    col(table.zone_id) == zone,
+                    and_(
+                        col(table.sketch_id) == sketch,
+                        col(table.x0) <= right,
+                        col(table.x1) >= left,
+                        col(table.y0) <= bottom,
+                        col(table.y1) >= top,
+                    ),
+                ),
+            )
+            for kind, table in _ON_SKETCH
+        ),
+        _bodies("material", MaterialRow, MaterialRow.project_id == project),
+        _bodies("lot", LotRow, LotRow.project_id == project),
+    )
 
 
 _GIVEN: tuple[Any, Any, Any] = (bindparam("project"), bindparam("zone"), bindparam("sketch"))
@@ -145,6 +212,9 @@ def sketch_site(session: Session, project_id: str, sketch_id: str) -> Site:
         _bodies("wall", WallRow, WallRow.sketch_id == sketch_id),
         _bodies("hold", HoldRow, col(HoldRow.zone_id).in_(zones)),
         _bodies("release", ReleaseRow, col(ReleaseRow.zone_id).in_(zones)),
+        _bodies("material", MaterialRow, MaterialRow.project_id == project_id),
+        _bodies("lot", LotRow, LotRow.project_id == project_id),
+        *(_bodies(kind, table, table.sketch_id == sketch_id) for kind, table in _ON_SKETCH),
     )
     _put(session, site, Defect, select(DefectRow.body).where(DefectRow.sketch_id == sketch_id))
     _put(session, site, Patch, select(PatchRow.body).where(col(PatchRow.zone_id).in_(zones)))

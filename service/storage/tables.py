@@ -192,6 +192,44 @@ class PhotoRow(NounRow, table=True):
     subject: str = Field(index=True)
 
 
+class OnSketchRow(NounRow):
+    """What lies on a sketch has its box there, in thousandths of a pixel, so that what is near is found."""
+
+    sketch_id: str = Field(foreign_key="sketch.id", index=True)
+    zone_id: str = Field(foreign_key="zone.id", index=True)
+    x0: int = Field(sa_type=BigInteger)
+    y0: int = Field(sa_type=BigInteger)
+    x1: int = Field(sa_type=BigInteger)
+    y1: int = Field(sa_type=BigInteger)
+
+
+class PenetrationRow(OnSketchRow, table=True):
+    __tablename__: ClassVar[str] = "penetration"
+    __table_args__ = (UniqueConstraint("project_id", "tag"),)
+    tag: str
+
+
+class SeamRow(OnSketchRow, table=True):
+    __tablename__: ClassVar[str] = "seam"
+    __table_args__ = (UniqueConstraint("project_id", "tag"),)
+    tag: str
+
+
+class TerminationRow(OnSketchRow, table=True):
+    __tablename__: ClassVar[str] = "termination"
+    __table_args__ = (UniqueConstraint("project_id", "tag"),)
+    tag: str
+
+
+class MaterialRow(NounRow, table=True):
+    __tablename__: ClassVar[str] = "material"
+
+
+class LotRow(NounRow, table=True):
+    __tablename__: ClassVar[str] = "lot"
+    material_id: str = Field(foreign_key="material.id", index=True)
+
+
 class VerdictRow(SQLModel, table=True):
     """What the gate said at one place of the history: the second wall reads it, nothing else does."""
 

@@ -13,7 +13,8 @@ from service.domain.repair import SEALED, Numbers, workmanship
 from service.domain.rules import REPAIR_METHODS, SHEET_PATCH
 from service.domain.sides import SIDE_WORDS, side_angle
 from service.domain.site import PATCHABLE, Defect
-from service.domain.zone_facts import nm_per_px, walled_sides
+from service.domain.surroundings import walled_sides
+from service.domain.zone_facts import nm_per_px
 from service.web.crew_seals import Words, facts_of
 from service.web.crew_shapes import ShapeFields, given_outline, shape_fields
 from service.web.crew_words import FORM_UNIT, need, what
@@ -149,11 +150,8 @@ def angle_of(damage: Outline, values: Mapping[str, str]) -> int:
 def _readings(
     view: ZoneView, defect: Defect, values: Mapping[str, str], angle: int, unit: str
 ) -> tuple[Reading, ...]:
-    scale, minimum = view.seen.sketch.scale, view.seen.project.sheet.patch_overlap.nm
-    walls = [w for w in view.site.walls.values() if w.sketch_id == defect.sketch_id and w.withdrawn is None]
-    walled = (
-        walled_sides(defect.outline, defect.at, angle, nm_per_px(scale), walls, minimum) if scale else set()
-    )
+    around, minimum = view.around(), view.seen.project.sheet.patch_overlap.nm
+    walled = walled_sides(defect.outline, defect.at, angle, around) if around else set()
     return tuple(
         Reading(
             side=side,

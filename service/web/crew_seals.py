@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from service.actions.reading import ZoneView
 from service.domain import roles
+from service.domain.mark_facts import patch_facts
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.overlap import Overlap, judge
@@ -13,7 +14,6 @@ from service.domain.repair import NOT_SEALED, OPEN, SEALED, Numbers, PatchFacts,
 from service.domain.sides import side_angle
 from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Patch
 from service.domain.wording import REASONS, say_reasons, say_short
-from service.domain.zone_facts import nm_per_px, patch_facts
 from service.web.crew_pictures import photo_rows
 from service.web.crew_words import patch_outline, starting
 from service.web.drawing import PatchDrawing, PhotoRow
@@ -78,12 +78,13 @@ def reach_words(overlap: Overlap, minimum_nm: int, units: Units) -> Words:
 
 
 def facts_of(view: ZoneView, patch: Patch, defect: Defect) -> PatchFacts:
-    """The patch as the gate sees it from one mark."""
-    scale = view.seen.sketch.scale
-    walls = [w for w in view.site.walls.values() if w.withdrawn is None]
-    primary = view.site.defects.get(patch.defect_id)
-    minimum = view.seen.project.sheet.patch_overlap.nm
-    return patch_facts(patch, defect, primary, nm_per_px(scale) if scale else 1.0, walls, minimum)
+    """The patch as the gate sees it from one mark, or would if the mark still stood."""
+    seen = view.standing.patch_facts(defect.id, patch.id)
+    if seen is not None:
+        return seen
+    around = view.around()
+    assert around is not None, "patches lie on marks, and marks on sketches with a scale"
+    return patch_facts(patch, defect, view.site.defects.get(patch.defect_id), around)
 
 
 def patch_line(view: ZoneView, patch: Patch, defect: Defect, person_id: str) -> PatchLine:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from service.actions.reading import ZoneView
 from service.domain.gate import Blocker
+from service.domain.mark_facts import patches_by_mark
 from service.domain.measures import Units, say_area, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.outlines import Outline, Point, Sides, cut_size
@@ -14,7 +15,6 @@ from service.domain.rules import RuleSheet
 from service.domain.sides import sides_as_rectangle
 from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Patch, Zone
 from service.domain.wording import say_blocker, say_cut, say_state
-from service.domain.zone_facts import patches_by_mark
 from service.domain.zones import area_m2
 from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
 from service.web.drawing import MarkToDraw, ReasonRow, ScheduleRow, ZoneDrawing

@@ -34,21 +34,46 @@ KINDS = {
     "release-pulled-back": "release pulled back",
     "zone-placed": "zone placed",
     "photo-added": "photo added",
+    "numbers-raised": "zone's numbers raised",
+    "cause-told": "cause told",
+    "repair-logged": "repair logged",
+    "repair-withdrawn": "repair withdrawn",
+    "patch-looked-at": "second look at a patch",
+    "repair-looked-at": "second look at a repair",
+    "penetrations-placed": "penetration placed",
+    "penetration-withdrawn": "penetration withdrawn",
+    "seal-logged": "seal logged",
+    "seal-withdrawn": "seal withdrawn",
+    "seam-drawn": "seam drawn",
+    "seam-walked": "seam walked",
+    "seam-withdrawn": "seam withdrawn",
+    "termination-described": "edge described",
+    "termination-sealed": "edge sealed",
+    "edge-seal-withdrawn": "edge's seal withdrawn",
+    "termination-withdrawn": "edge withdrawn",
+    "none-here-stated": "none here, as stated",
+    "material-submitted": "material submitted",
+    "material-withdrawn": "material withdrawn",
+    "lot-received": "lot received",
+    "lot-withdrawn": "lot withdrawn",
+    "lot-laid": "film laid",
+    "laying-withdrawn": "film laid, withdrawn",
+    "hold-point-signed": "hold point signed",
 }
-_TAG = re.compile(r"([A-Za-z]+)[\s._-]*0*([0-9]{1,6})")
+_TAG = re.compile(r"([A-Za-z]+)[\s._-]*(?:([PSEpse])[\s._-]*)?0*([0-9]{1,6})")
 
 
 def tag_of(typed: str) -> str:
-    """`b 7` and `B-007` as the tag is chalked, `B-07`; anything else as it was typed."""
+    """`b 7` and `B-007` as the tag is chalked, `B-07`; `b p3` as `B-P03`; anything else as it was typed."""
     read = _TAG.fullmatch(typed.strip())
-    return f"{read[1].upper()}-{int(read[2]):02d}" if read else typed.strip()
+    return f"{read[1].upper()}-{(read[2] or '').upper()}{int(read[3]):02d}" if read else typed.strip()
 
 
 def thing_of(entry: Entry) -> tuple[str, str]:
     """Address and link's words of what an entry is about; two empty texts where no page shows it."""
     kind, subject = entry.subject
     fact, zone = entry.fact, f"/zones/{entry.zone}"
-    if kind in ("patch", "defect"):
+    if kind in ("patch", "repair", "defect"):
         return f"/defects/{getattr(fact, 'defect', subject)}", f"See {entry.tag}"
     if kind == "project":
         return _of_project(entry)
@@ -57,6 +82,11 @@ def thing_of(entry: Entry) -> tuple[str, str]:
         "wall": (zone, "See the zone"),
         "hold": (zone, "See the zone"),
         "release": (f"{zone}/release", "See gate and release"),
+        "penetration": (f"/penetrations/{subject}", f"See {entry.tag}"),
+        "seam": (f"/seams/{subject}", f"See {entry.tag}"),
+        "termination": (f"/edges/{subject}", f"See {entry.tag}"),
+        "lot": (f"/projects/{entry.project}/film", "See the film"),
+        "material": (f"/projects/{entry.project}/film", "See the film"),
         "photo": (f"/photos/{subject}.webp", "See the photo"),
         "sketch": (f"/sketches/{subject}", "See the sketch"),
         "person": (f"/projects/{entry.project}/people", "See the people"),

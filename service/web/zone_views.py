@@ -9,11 +9,12 @@ from datetime import datetime
 from service.actions.accounts import Person
 from service.actions.desk import Desk
 from service.actions.reading import ZoneView, zone_view
+from service.domain.mark_facts import piece_seen_from
 from service.domain.measures import say_area, say_length
 from service.domain.outlines import Outline, Sides, sides_as_rectangle
 from service.domain.refusals import Conflict
 from service.domain.site import Defect, Patch, Project, Site, Sketch, Zone
-from service.domain.zone_facts import nm_per_px, piece_seen_from
+from service.domain.zone_facts import nm_per_px
 from service.domain.zones import area_m2
 from service.history.standing import Standing
 from service.web.drawing import GridToDraw, MarkToDraw, ZoneDrawing

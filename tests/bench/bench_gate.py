@@ -14,6 +14,7 @@ import statistics
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -23,11 +24,12 @@ from service.domain.gate import Revisions, ZoneFacts, decide
 from service.domain.outlines import Circle, Outline, Polygon, Rectangle
 from service.domain.overlap import Piece
 from service.domain.repair import DefectFacts, Numbers, PatchFacts
+from service.domain.rules import ready_made
 from service.domain.sides import Sides
 from service.domain.site import Scale
 
 INCH = 25_400_000
-NUMBERS = Numbers(6 * INCH, 4 * INCH, ("sheet patch",), False, ())
+NUMBERS = Numbers.of(replace(ready_made("us"), gate_demands=()))
 
 
 def facts(count: int, seed: int, mix: str) -> ZoneFacts:

@@ -16,6 +16,7 @@ from service.domain.rules import ready_made
 from service.history import facts as f
 from service.history.encoding import canonical, from_json, to_json
 from service.history.entries import Entry, leaf_hash, read_entry
+from service.history.every_fact import FACTS, Fact
 from service.history.replay import replay
 from service.history.sentences import sentence
 from service.storage import books, slices
@@ -89,8 +90,8 @@ def test_no_entry_holds_a_float() -> None:
 
 
 def test_every_fact_has_its_own_type_and_is_known_to_replay() -> None:
-    kinds = get_args(f.Fact)
-    assert len({kind.type for kind in kinds}) == len(kinds) == len(f.FACTS)
+    kinds = get_args(Fact)
+    assert len({kind.type for kind in kinds}) == len(kinds) == len(FACTS)
 
 
 def test_a_rule_sheet_survives_its_json() -> None:

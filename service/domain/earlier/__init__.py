@@ -1,1 +1,1 @@
-"""The gates of earlier versions, kept as they were: a release is asked again under the gate that judged it."""
+"""The gates of earlier versions, kept as they were: a release is asked again under its own."""

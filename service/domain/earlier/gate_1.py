@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.domain.earlier.repair_1 import PATCHABLE, DefectFacts, Numbers, judge_defect
-from service.domain.gate import Blocker, HoldFacts, Revisions
+from service.domain.gate import Blocker, HoldFacts
 from service.domain.repair import OPEN, SEALED, Verdict
 from service.domain.site import Alignment, Px, Scale
 
@@ -15,6 +15,16 @@ VERSION = 1
 
 # What could be logged when this gate was the newest: nothing, so every demand held.
 CHECKABLE_DEMANDS: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Revisions:
+    """How often each of these was set."""
+
+    numbers: int
+    scale: int
+    picture: int
+    outline: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.domain.outlines import Outline
-from service.domain.overlap import Overlap, Piece, judge
+from service.domain.overlap import Piece, judge
 from service.domain.repair import NOT_SEALED, OPEN, SEALED, Verdict
 from service.domain.rules import RuleSheet
 

@@ -1,0 +1,204 @@
+"""What the gate reads about marks: each with its patches, repairs, and the penetrations it lies near."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from service.domain.bands import PatchOnSketch, bands_on_damage, seen_from
+from service.domain.installed import Look, Repair
+from service.domain.near_marks import near_marks
+from service.domain.nearby import Placed
+from service.domain.outlines import least_rectangle
+from service.domain.overlap import Piece
+from service.domain.repair import (
+    ACCEPTED,
+    NO_LOOK,
+    REFUSED,
+    SEALED,
+    DefectFacts,
+    LookFacts,
+    Numbers,
+    PatchFacts,
+    RepairFacts,
+    judge_defect,
+    workmanship,
+)
+from service.domain.roles import INSPECTOR
+from service.domain.rules import SHEET_PATCH
+from service.domain.site import Defect, Patch, Site, Zone
+from service.domain.surroundings import Surroundings, lines_leant_on, same_material, surroundings, walls_stand
+from service.domain.temperatures import BadTemperature, parse_temperature
+
+
+def defect_facts(
+    site: Site, zone: Zone, per_px: float, numbers: Numbers, marks: Sequence[Defect]
+) -> tuple[DefectFacts, ...]:
+    """The standing ones of these marks, by id, with all that is logged on them."""
+    around = surroundings(site, zone, per_px, numbers)
+    standing = [mark for mark in marks if mark.withdrawn is None]
+    by_mark = patches_by_mark(site.patches.values())
+    near = near_marks(site, zone, standing, around)
+    facts = [
+        DefectFacts(
+            mark.id,
+            mark.tag,
+            mark.kind,
+            mark.at,
+            mark.outline,
+            tuple(
+                patch_facts(patch, mark, site.defects.get(patch.defect_id), around)
+                for patch in by_mark.get(mark.id, ())
+            ),
+            tuple(_repair_facts(repair, around) for repair in mark.repairs if repair.withdrawn is None),
+            near.collars(mark),
+            near.sealed_here(mark),
+            (*near.seals(mark), *lines_leant_on(mark, by_mark.get(mark.id, ()), around)),
+        )
+        for mark in standing
+    ]
+    return _with_bands(site, facts, around)
+
+
+# --- patches and repairs ----------------------------------------------------------------------------------
+
+
+def patches_by_mark(patches: Iterable[Patch]) -> dict[str, list[Patch]]:
+    """Standing patches under the id of every mark they lie on, oldest first."""
+    found: dict[str, list[Patch]] = defaultdict(list)
+    for patch in sorted(patches, key=lambda patch: (patch.logged_at, patch.id)):
+        if patch.withdrawn is None:
+            for mark in (patch.defect_id, *patch.also):
+                found[mark].append(patch)
+    return found
+
+
+def patch_facts(patch: Patch, mark: Defect, primary: Defect | None, around: Surroundings) -> PatchFacts:
+    """A patch as seen from one mark. `primary` is the mark it was logged on."""
+    of = primary or mark
+    stands = patch.sides is None or walls_stand(patch.sides, of, around)
+    return PatchFacts(
+        patch.id,
+        piece_seen_from(patch, mark, primary, around.per_px),
+        patch.cleaned,
+        patch.dry,
+        patch.edges_taped,
+        patch.tape_width_nm,
+        patch.method,
+        stands,
+        _degrees(patch.film_temperature),
+        same_material(patch.lot, around),
+        _fits_roll(patch, of, around),
+        (),
+        look_facts(patch.looks),
+    )
+
+
+def piece_seen_from(patch: Patch, mark: Defect, primary: Defect | None, per_px: float) -> Piece:
+    """The patch placed from a mark's centre: exact on its own mark, by the sketch's scale on the others."""
+    piece = Piece(patch.outline, patch.offset, patch.sides)
+    if mark.id == patch.defect_id:
+        return piece
+    assert patch.outline is not None or primary is not None, "sides are round their own mark"
+    own = Placed(patch.defect_id, primary.outline if primary else mark.outline, patch.at)
+    return seen_from(piece, own, Placed(mark.id, mark.outline, mark.at), per_px)
+
+
+def _degrees(text: str) -> int | None:
+    try:
+        return parse_temperature(text) if text else None
+    except BadTemperature:  # words written before a temperature was asked for as one
+        return None
+
+
+def _fits_roll(patch: Patch, of: Defect, around: Surroundings) -> bool:
+    """A piece broader than the widest roll of this film cannot be one piece."""
+    if around.roll_nm is None:
+        return True
+    piece = seen_from(
+        Piece(patch.outline, patch.offset, patch.sides),
+        Placed("", of.outline, of.at),
+        Placed(" ", of.outline, of.at),
+        around.per_px,
+    )
+    return piece.outline is None or min(least_rectangle(piece.outline)[:2]) <= around.roll_nm
+
+
+def _repair_facts(repair: Repair, around: Surroundings) -> RepairFacts:
+    work = repair.work
+    return RepairFacts(
+        repair.id,
+        repair.method,
+        repair.lap_nm,
+        repair.taped,
+        work.cleaned,
+        work.dry,
+        work.tape_width_nm,
+        work.film_mf,
+        same_material(work.lot, around),
+        look_facts(repair.looks),
+    )
+
+
+def look_facts(looks: Sequence[Look]) -> LookFacts:
+    """The newest look counts; an inspector's refusal stands until an inspector accepts."""
+    refusals = sum(not look.accepted for look in looks)
+    theirs = [look for look in looks if look.role == INSPECTOR]
+    if theirs and not theirs[-1].accepted:
+        return LookFacts(REFUSED, refusals)
+    if not looks:
+        return LookFacts(NO_LOOK, 0)
+    return LookFacts(ACCEPTED if looks[-1].accepted else REFUSED, refusals)
+
+
+# --- taped bands over other damage ------------------------------------------------------------------------
+
+
+def _with_bands(site: Site, facts: list[DefectFacts], around: Surroundings) -> tuple[DefectFacts, ...]:
+    """The facts with what each patch's tape crosses. Damage mended otherwise than by film is whole again."""
+    laid: dict[str, PatchOnSketch] = {}
+    whole = set()
+    for mark in facts:
+        for patch in mark.patches:
+            if (
+                patch.id not in laid
+                and patch.method == SHEET_PATCH
+                and not workmanship(patch, around.numbers)
+            ):
+                laid[patch.id] = _on_sketch(site, patch.id)
+        if _mended_otherwise(mark, around.numbers):
+            whole.add(mark.id)
+    bare = [Placed(mark.id, mark.outline, mark.at) for mark in facts if mark.id not in whole]
+    minimum = around.numbers.patch_overlap_nm
+    crossed = bands_on_damage(list(laid.values()), bare, around.per_px, minimum) if laid else {}
+    if not crossed:
+        return tuple(facts)
+    tags = {mark.id: mark.tag for mark in facts}
+    return tuple(_crossing(mark, crossed, tags) for mark in facts)
+
+
+def _on_sketch(site: Site, patch_id: str) -> PatchOnSketch:
+    patch = site.patches[patch_id]
+    own = site.defects[patch.defect_id]
+    piece = Piece(patch.outline, patch.offset, patch.sides)
+    return PatchOnSketch(patch.id, piece, Placed(own.id, own.outline, patch.at), patch.tape_width_nm)
+
+
+def _mended_otherwise(mark: DefectFacts, numbers: Numbers) -> bool:
+    rest = tuple(patch for patch in mark.patches if patch.method != SHEET_PATCH)
+    verdict = judge_defect(replace(mark, patches=rest, collars=()), numbers)
+    return verdict.state == SEALED
+
+
+def _crossing(
+    mark: DefectFacts, crossed: Mapping[str, tuple[str, ...]], tags: Mapping[str, str]
+) -> DefectFacts:
+    """What a patch's tape crosses besides the mark itself: of that its own overlap already tells."""
+    if not any(patch.id in crossed for patch in mark.patches):
+        return mark
+    patches = tuple(
+        replace(patch, band_on=tuple(tags[id] for id in crossed.get(patch.id, ()) if id != mark.id))
+        for patch in mark.patches
+    )
+    return replace(mark, patches=patches)

@@ -1,0 +1,65 @@
+"""The closed list of everything that can happen: replay knows every one, and the history takes no other."""
+
+from __future__ import annotations
+
+from typing import get_args
+
+from service.history import facts as f
+from service.history import facts_film as h
+from service.history import facts_installed as g
+
+Fact = (
+    f.ProjectStarted
+    | f.RuleSheetChanged
+    | f.PersonInvited
+    | f.InvitationWithdrawn
+    | f.PersonJoined
+    | f.PersonLeft
+    | f.SketchAdded
+    | f.SketchRevised
+    | f.ScaleSet
+    | f.GridLaid
+    | f.ZoneOutlined
+    | f.ZoneChanged
+    | f.ZoneWithdrawn
+    | f.WallDrawn
+    | f.WallWithdrawn
+    | f.DefectMarked
+    | f.DefectWithdrawn
+    | f.PatchLogged
+    | f.PatchWithdrawn
+    | f.WalkFinished
+    | f.ZoneHeld
+    | f.HoldLifted
+    | f.ZoneReleased
+    | f.ReleasePulledBack
+    | f.ZonePlaced
+    | f.PhotoAdded
+    | g.NumbersRaised
+    | g.CauseTold
+    | g.RepairLogged
+    | g.RepairWithdrawn
+    | g.PatchLookedAt
+    | g.RepairLookedAt
+    | g.PenetrationsPlaced
+    | g.PenetrationWithdrawn
+    | g.SealLogged
+    | g.SealWithdrawn
+    | g.SeamDrawn
+    | g.SeamWalked
+    | g.SeamWithdrawn
+    | g.TerminationDescribed
+    | g.TerminationSealed
+    | g.EdgeSealWithdrawn
+    | g.TerminationWithdrawn
+    | g.NoneHereStated
+    | h.MaterialSubmitted
+    | h.MaterialWithdrawn
+    | h.LotReceived
+    | h.LotWithdrawn
+    | h.LotLaid
+    | h.LayingWithdrawn
+    | h.HoldPointSigned
+)
+
+FACTS: dict[str, type[Fact]] = {kind.type: kind for kind in get_args(Fact)}
