@@ -202,12 +202,12 @@ def _patch(chosen: list[RuleSet], units: Units) -> Number:
 
 
 def _methods(chosen: list[RuleSet]) -> tuple[tuple[str, ...], str]:
-    """The repairs that count, a sheet patch always since every set has it, and the line that says who spoke of them."""
+    """The repairs that count (a sheet patch always: every set has it), and the line that says who says so."""
     speaking = [(rule_set, rule_set.methods) for rule_set in chosen if rule_set.methods is not None]
     if not speaking:
         return (SHEET_PATCH,), f"{GENERAL.line()}; the sets chosen name no repair"
     counted = tuple(method for method in REPAIR_METHODS if all(method in methods for _, methods in speaking))
-    return counted, "; ".join(rule_set.line() for rule_set, _ in speaking)
+    return counted, "; ".join(rule_set.name for rule_set, _ in speaking)
 
 
 def _film_class(chosen: list[RuleSet]) -> Choice:

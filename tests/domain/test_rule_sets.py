@@ -179,6 +179,14 @@ def test_every_set_that_names_repairs_has_the_sheet_patch() -> None:
     assert all(rule_set.methods is None or "sheet patch" in rule_set.methods for rule_set in SETS)
 
 
+def test_no_source_line_is_longer_than_one_that_can_be_typed() -> None:
+    """300 signs is what the rule sheet's form takes: a longer line could be shown and never sent back."""
+    for units in ("us", "metric"):
+        asked = combine(KEYS, units)
+        lines = (asked.lap.source, asked.patch_overlap.source, asked.film_class.source, asked.methods_source)
+        assert all(len(line) <= 300 for line in lines)
+
+
 def test_every_set_says_where_it_comes_from() -> None:
     for rule_set in SETS:
         assert "from memory" in rule_set.source or "seen" in rule_set.source
