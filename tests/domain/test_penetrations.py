@@ -61,7 +61,7 @@ def test_the_girth_of_a_round_pipe_is_never_rounded_down() -> None:
     fifth = sum((-1) ** k * digits // ((2 * k + 1) * 5 ** (2 * k + 1)) for k in range(60))
     far = sum((-1) ** k * digits // ((2 * k + 1) * 239 ** (2 * k + 1)) for k in range(20))
     pi = 4 * (4 * fifth - far)
-    for diameter in (1, 7, 113, 21_336_000, 114_300_000, 10**13):
+    for diameter in (1, 7, 113, 21_336_000, 114_300_000, 10**13, 10**25):
         girth = girth_nm(Circle(diameter))
         assert girth * digits >= diameter * (pi - 10**6)
         assert (girth - 1) * digits < diameter * (pi + 10**6)
@@ -84,9 +84,11 @@ def test_tape_round_a_hollow_shape_runs_straight_across_the_hollow() -> None:
 
 def test_the_girth_of_a_slanted_shape_is_its_sides_rounded_up_once() -> None:
     """A right triangle of 1, 1 and root 2: 3.414213562373095... in units of 10 m."""
+    # The second's long side is a third of a millionth of a nanometre over a whole one (Pell: p² = 2q² - 1).
+    for unit in (10**10, 1_136_689):
+        girth = girth_nm(Polygon(((0, 0), (unit, 0), (0, unit))))
+        assert girth == 2 * unit + math.isqrt(2 * unit**2) + 1
     unit = 10**10
-    girth = girth_nm(Polygon(((0, 0), (unit, 0), (0, unit))))
-    assert girth == 2 * unit + math.isqrt(2 * unit**2) + 1
     assert girth_nm(Polygon(((0, 0), (unit, 0), (2 * unit, 0)))) == 4 * unit
 
 
@@ -151,6 +153,7 @@ def test_mastic_may_do_up_to_the_limit_across_the_widest_way_and_no_further(
 ) -> None:
     assert collar_need(outline, US).mastic_allowed is may
     assert collar_need(outline, replace(US, mastic_up_to_nm=0)).mastic_allowed is False
+    assert collar_need(Slit(0), replace(US, mastic_up_to_nm=0)).mastic_allowed is False
 
 
 def test_a_bar_of_one_inch_may_be_sealed_with_mastic_and_the_next_may_not() -> None:
@@ -225,6 +228,8 @@ def test_a_dam_is_for_several() -> None:
 def test_one_collar_round_several_never_seals_however_long() -> None:
     long = a_seal(collar_width_nm=40 * INCH, collar_length_nm=400 * INCH)
     assert seal_faults([PIPE, PIPE], long, US) == ("one-collar-for-several",)
+    short = a_seal(collar_length_nm=10 * INCH)
+    assert seal_faults([BAR, PIPE], short, US) == ("one-collar-for-several", "collar-short")
 
 
 @pytest.mark.parametrize("method", [MASTIC, DAM])
