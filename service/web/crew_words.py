@@ -21,6 +21,7 @@ from service.web.drawing import MarkToDraw, ReasonRow, ScheduleRow, ZoneDrawing
 from service.web.render import many, moment
 from service.web.shown import Shown, where_words
 from service.web.zone_drawing import MOST_TAGS, draw_zone
+from service.web.zone_installed import installed_words
 
 CAUTION_WALK = (
     "Wet film is slick, worst on a slope: dry it or walk round it. Keep bar ends and stakes capped or "
@@ -141,6 +142,14 @@ def mark_row(view: ZoneView, defect: Defect, stating: bool) -> ScheduleRow:
     )
 
 
+ZONE_WORDS = {
+    "zone-hold": "on hold: {}",
+    "no-scale": "no scale",
+    "not-walked": "not walked yet",
+    "cannot-be-checked": "{} cannot be checked yet",
+}
+
+
 def summary(standing: Standing) -> str:
     """`3 marks open, 1 not sealed, not walked yet`: what stands against the zone, in one line."""
     if standing.state in (PLACED, PLACED_WITHOUT_RELEASE):
@@ -149,27 +158,22 @@ def summary(standing: Standing) -> str:
     opened, short = states.count(OPEN), states.count(NOT_SEALED)
     told = [f"{many(opened, 'mark')} open"] if opened else []
     told += [f"{short} not sealed"] if short else []
-    told += [blocker_words(b) for b in standing.blockers if b.subject[0] != "defect"]
+    told += [blocker_words(b) for b in standing.blockers if b.code in ZONE_WORDS]
+    told += installed_words(standing.blockers)
     if standing.fallen and not told:
         told = ["changed since its release"]
     return ", ".join(dict.fromkeys(told)) or ("released" if standing.state == READY else "not released yet")
 
 
 def blocker_words(blocker: Blocker) -> str:
-    """A blocker that is no mark, in the few words of a summary."""
-    if blocker.code == "zone-hold":
-        return f"on hold: {blocker.detail}"
-    short = {"no-scale": "no scale", "not-walked": "not walked yet"}
-    return short.get(blocker.code, f"{blocker.detail} cannot be checked yet")
+    """A blocker of the zone as a whole, in the few words of a summary."""
+    return ZONE_WORDS[blocker.code].format(blocker.detail)
 
 
 def other_reasons(standing: Standing, units: Units) -> list[ReasonRow]:
-    """Why the zone is held, but for its marks and its holds, which stand on the page themselves."""
-    return [
-        ReasonRow(say_blocker(blocker, units))
-        for blocker in standing.blockers
-        if blocker.subject[0] not in ("defect", "hold")
-    ]
+    """Why the zone is held as a whole: marks, holds and what is installed have rows of their own."""
+    told = (b for b in standing.blockers if b.code in ZONE_WORDS and b.code != "zone-hold")
+    return [ReasonRow(say_blocker(blocker, units)) for blocker in told]
 
 
 def title_rows(view: ZoneView, shown: Shown) -> list[tuple[str, str]]:

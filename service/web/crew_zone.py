@@ -36,6 +36,7 @@ from service.web.render import render
 from service.web.sending import new_key, send_once
 from service.web.shown import Shown
 from service.web.ways import shell_of
+from service.web.zone_installed import work_rows
 
 router = APIRouter(include_in_schema=False)
 
@@ -76,6 +77,7 @@ class ZonePage:
     sealed: tuple[ScheduleRow, ...]
     withdrawn: tuple[ScheduleRow, ...]
     neighbours: tuple[ScheduleRow, ...]
+    work: tuple[ScheduleRow, ...]
     empty: str
     not_asked: str
     root: str
@@ -151,6 +153,7 @@ def zone_page(view: ZoneView, form: Form | None = None) -> ZonePage:
         sealed=tuple(mark_rows(view, sealed)),
         withdrawn=tuple(mark_rows(view, withdrawn)),
         neighbours=tuple(mark_rows(view, view.reaching_in(), stating=True)),
+        work=work_rows(view) if stands else (),
         empty=_empty(view),
         not_asked=_not_asked(view),
         root=f"/zones/{zone.id}",

@@ -11,6 +11,8 @@ from service.domain.site import Defect, Zone
 from service.domain.wording import say_blocker
 from service.web.drawing import ReasonRow
 
+# Things with a page of their own, by the blocker's kind of subject.
+THINGS = {"penetration": "penetrations", "seam": "seams", "termination": "edges"}
 KINDS = {"ready to place": "ready", "placed without release": "placed-without-release"}
 
 
@@ -35,7 +37,17 @@ def _row(
         mark = marks.get(subject)
         sub = _size(mark, blocker, units) if mark else ""
         return ReasonRow(words.removeprefix(f"{blocker.name} "), blocker.name, sub, f"/defects/{subject}")
+    if kind in THINGS:
+        return ReasonRow(
+            words.removeprefix(f"{blocker.name} "), blocker.name, "", f"/{THINGS[kind]}/{subject}"
+        )
     href, link = {
+        "none-stated": (f"/zones/{zone.id}/{blocker.detail}", "Place or state"),
+        "edge-not-described": (f"/zones/{zone.id}/edges", "Edges"),
+        "film-not-logged": (f"/zones/{zone.id}/film", "Film"),
+        "film-below-sheet": (f"/zones/{zone.id}/film", "Film"),
+        "hold-point-open": (f"/zones/{zone.id}/hold-points", "Hold points"),
+        "hold-point-refused": (f"/zones/{zone.id}/hold-points", "Hold points"),
         "no-scale": (f"/sketches/{zone.sketch_id}/scale", "Set the scale"),
         "zone-hold": (f"/zones/{zone.id}/hold", "See it"),
         "cannot-be-checked": (f"/projects/{project_id}/rule-sheet", "Rule sheet"),
