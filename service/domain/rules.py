@@ -147,7 +147,7 @@ def ready_made(units: str) -> RuleSheet:
         station_every=Number((10 * 12 * INCH_NM) if us else 3_000 * MM_NM, PRACTICE),
         tape_temperature=Temperature(40_000 if us else 41_000, PRACTICE),
         film_class=Choice("A", "IRC 2021 R506.2.3 (from memory, not verified)"),
-        film_thickness=Number(254_000, "10 mil (0.25 mm), NRMCA CIP 29"),
+        film_thickness=Number(254_000 if us else 250_000, "10 mil (0.25 mm), NRMCA CIP 29"),
         most_permeance=Permeance(100_000, "ASTM E1745-09 and later: 0.1 perm"),
     )
 

@@ -1,4 +1,4 @@
-"""What is installed in a zone besides marks, on its page: one row a kind with how it stands and where it leads."""
+"""What is installed in a zone besides marks, on its page: one row a kind with how it stands."""
 
 from __future__ import annotations
 
