@@ -120,8 +120,10 @@ _Checks = tuple[tuple[bool, str], ...]
 
 def _collar_checks(outlines: Sequence[Outline], seal: Seal, numbers: Numbers) -> _Checks:
     length = max(_length(outline, numbers) for outline in outlines)
+    # One that is not to be found any more, or stands in another zone, was inside the collar all the same.
+    alone = len(outlines) == 1 and len(set(seal.together)) <= 1
     return (
-        (len(outlines) == 1, "one-collar-for-several"),
+        (alone, "one-collar-for-several"),
         (seal.collar_width_nm >= numbers.collar_width_nm, "collar-narrow"),
         (seal.collar_length_nm >= length, "collar-short"),
         (seal.fingers, "no-fingers"),

@@ -228,6 +228,8 @@ def test_a_dam_is_for_several() -> None:
 def test_one_collar_round_several_never_seals_however_long() -> None:
     long = a_seal(collar_width_nm=40 * INCH, collar_length_nm=400 * INCH)
     assert seal_faults([PIPE, PIPE], long, US) == ("one-collar-for-several",)
+    gone = replace(long, together=("a", "b"))
+    assert seal_faults([PIPE], gone, US) == ("one-collar-for-several",)
     short = a_seal(collar_length_nm=10 * INCH)
     assert seal_faults([BAR, PIPE], short, US) == ("one-collar-for-several", "collar-short")
 
