@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
-import numpy as np
 import shapely
 
 from service.domain.film import damage_radius, damage_region
@@ -249,8 +249,8 @@ def _lap_short(
 
 def _under(place: Px, outline: Outline, at: Px, nm_per_px: float) -> bool:
     """Whether the place lies within 1/16 px of a mark's outline or inside it."""
-    x, y = ((p - q) * nm_per_px / MILLI for p, q in zip(place, at, strict=True))
-    near = nm_per_px * UNDER_PX
+    scale, near = nm_per_px / MILLI, nm_per_px * UNDER_PX
+    x, y = (place[0] - at[0]) * scale, (place[1] - at[1]) * scale
     # Asked of every sealed mark of a sketch: the cheap test first.
     if math.hypot(x, y) > reach_nm(outline) + near:
         return False
@@ -269,12 +269,14 @@ def seams_across(outline: Outline, at: Px, seams: Sequence[Seam], nm_per_px: flo
     The seams are those of the damage's sketch.
     """
     standing = [seam for seam in seams if seam.withdrawn is None]
-    if not standing:
-        return ()
-    points = np.array([point for seam in standing for point in seam.path], dtype=float)
-    lines = shapely.linestrings(
-        (points - at) * (nm_per_px / MILLI),
-        indices=np.repeat(np.arange(len(standing)), [len(seam.path) for seam in standing]),
-    )
-    met = shapely.dwithin(lines, damage_region(outline), damage_radius(outline) + TOLERANCE_NM)
-    return tuple(seam.tag for seam, meets in zip(standing, met, strict=True) if meets)
+    lines = _lines(tuple(seam.path for seam in standing))
+    scale = MILLI / nm_per_px
+    region = shapely.transform(damage_region(outline), lambda points: points * scale + at)
+    met = lines.query(region, predicate="dwithin", distance=(damage_radius(outline) + TOLERANCE_NM) * scale)
+    return tuple(standing[i].tag for i in sorted(met))
+
+
+@lru_cache(maxsize=64)
+def _lines(paths: tuple[tuple[Px, ...], ...]) -> shapely.STRtree:
+    """The lines of a sketch's seams, to be asked about one mark after another."""
+    return shapely.STRtree([shapely.LineString(path) for path in paths])

@@ -502,6 +502,8 @@ def test_a_lap_wider_than_the_roll_is_a_slip_of_the_pen() -> None:
         (Circle(4 * INCH), (60_000, 2_001), False),
         (Slit(10 * INCH, 0, 90_000_000), (60_000, 4_900), True),
         (Slit(10 * INCH, 0, 0), (60_000, 4_900), False),
+        # Touching by the 3-4-5 triangle, with its angle (atan 3/4 = 36.8698976 degrees) rounded away from it.
+        (Slit(10 * INCH, 0, 36_869_897), (60_000, 3_000), True),
         (Rectangle(2 * INCH, 2 * INCH, 45_000_000), (60_000, 1_400), True),  # its corner reaches 1.414 in
         (Rectangle(2 * INCH, 2 * INCH, 0), (60_000, 1_400), False),
         (Polygon(((-INCH, -INCH), (INCH, -INCH), (0, 3 * INCH))), (60_000, -2_900), True),
