@@ -1,0 +1,225 @@
+"""What a person gives to describe a stretch of edge or to log its seal, read field by field."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from service.actions.doing import length, words
+from service.domain.installed import FREE_EDGE, JOINT, SHORT_OF_FOOTING, TERMINATION_KINDS, Work
+from service.domain.refusals import BadInput
+from service.domain.temperatures import BadTemperature, parse_temperature
+from service.domain.terminations import ASKS, ENDS_AT
+
+T = TypeVar("T")
+
+MOST_ALSO = 60
+MOST_WORD, MOST_LOT = 300, 80
+WHOSE_WORD = "Say whose word it is: the engineer's or the local code's, and where it stands."
+WHAT_IS_THERE = "Say what the film ends at, such as a waterstop or dowels."
+
+SEALED_ALL_ALONG = "Is it sealed all along?"
+SEALED_QUESTION = {
+    JOINT: "Does the film run past the joint, whole all along?",
+    FREE_EDGE: "Does the film lie whole to the form, held down all along?",
+    SHORT_OF_FOOTING: "Does the film lie whole to where it stops, held down all along?",
+}
+CLEANED, DRY = "Was the film cleaned?", "Was it dry?"
+PROTECTED = "Is the film past the joint protected?"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place on the edge: so many nanometres past the start of a side."""
+
+    edge: int
+    nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class StretchEntry:
+    """`edges`: whole sides, a stretch each; `part`: one stretch from a place to a place; `bare`: what is not
+    described yet, of `edges` or of all."""
+
+    kind: str
+    edges: tuple[int, ...]
+    part: tuple[Place, Place] | None
+    bare: bool
+    authority: str
+    what: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class SealEntry:
+    """A seal as given. `also`: other stretches sealed the same way."""
+
+    sealed: bool
+    runs_past_nm: int | None
+    protected: bool | None
+    work: Work
+    also: tuple[str, ...]
+
+
+class _Reading:
+    """Reads field after field, and keeps what is wrong with each, so that one answer tells everything."""
+
+    def __init__(self, given: Mapping[str, Any]) -> None:
+        self.given = given
+        self.faults: dict[str, str] = {}
+        self.code = ""
+
+    def take(self, read: Callable[[], T], instead: T) -> T:
+        try:
+            return read()
+        except BadInput as bad:
+            self.faults.update(bad.fields)
+            self.code = self.code or bad.code
+            return instead
+
+    def wrong(self, name: str, told: str) -> None:
+        self.faults.setdefault(name, told)
+
+    def yes_or_no(self, name: str, question: str) -> bool:
+        value = self.given.get(name)
+        if not isinstance(value, bool):
+            self.wrong(name, f"{question} Answer yes or no.")
+        return value is True
+
+    def text(self, name: str, most: int, needed: str | None = None) -> str:
+        value = self.given.get(name) or ""
+        if not isinstance(value, str):
+            self.wrong(name, "Write text.")
+            return ""
+        return self.take(lambda: words(value, name, most=most, needed=needed), "")
+
+    def length(self, name: str, asked: str) -> int:
+        value = self.given.get(name)
+        if not isinstance(value, str) or not value.strip():
+            self.wrong(name, asked)
+            return 0
+        return self.take(lambda: length(value, name, zero_ok=True), 0)
+
+    def done(self) -> None:
+        """BadInput with everything that is wrong, if anything is."""
+        if self.faults:
+            code = self.code if len(self.faults) == 1 else ""
+            raise BadInput(" ".join(self.faults.values()), fields=self.faults, code=code or None)
+
+
+def words_needed(text: str, needed: str) -> str:
+    """A reason, trimmed; BadInput where none is given."""
+    return words(text, "reason", needed=needed)
+
+
+# --- a stretch -------------------------------------------------------------------------------------------
+
+
+def read_stretch(given: Mapping[str, Any]) -> StretchEntry:
+    """`kind`; `edges`, `from` and `to`, or `bare`; the word for a footing, what the impediment is."""
+    reading = _Reading(given)
+    kind = given.get("kind")
+    if kind not in TERMINATION_KINDS:
+        reading.wrong("kind", f"Say how the film ends there. One of: {', '.join(TERMINATION_KINDS)}.")
+    asks = ASKS.get(kind, ()) if isinstance(kind, str) else ()
+    part, edges = _part(reading), _edges(reading)
+    bare = given.get("bare") is True
+    if part is not None and (edges or bare):
+        reading.wrong("edges", "Give whole sides, or one part from a place to a place; not both.")
+    elif part is None and not (edges or bare) and not {"from", "to", "edges"} & set(reading.faults):
+        reading.wrong("edges", "Say which part of the edge: sides, or a part from a place to a place.")
+    entry = StretchEntry(
+        kind=str(kind),
+        edges=edges,
+        part=part,
+        bare=bare,
+        authority=reading.text("authority", MOST_WORD, WHOSE_WORD if "authority" in asks else None),
+        what=reading.text("what", MOST_WORD, WHAT_IS_THERE if "what" in asks else None),
+        note=reading.text("note", 2000),
+    )
+    reading.done()
+    return entry
+
+
+def _edges(reading: _Reading) -> tuple[int, ...]:
+    edges = reading.given.get("edges")
+    if edges is None:
+        return ()
+    whole = isinstance(edges, list | tuple) and all(type(edge) is int and edge > 0 for edge in edges)
+    if not whole or len(edges) > MOST_ALSO:
+        reading.wrong("edges", f"Sides are told by their numbers, at most {MOST_ALSO} in one go.")
+        return ()
+    return tuple(dict.fromkeys(edges))
+
+
+def _part(reading: _Reading) -> tuple[Place, Place] | None:
+    if reading.given.get("from") is None and reading.given.get("to") is None:
+        return None
+    start, end = _place(reading, "from"), _place(reading, "to")
+    return None if start is None or end is None else (start, end)
+
+
+def _place(reading: _Reading, name: str) -> Place | None:
+    given = reading.given.get(name)
+    if not isinstance(given, Mapping) or type(given.get("edge")) is not int:
+        reading.wrong(name, "A place is a side's number and how far past the start of that side it lies.")
+        return None
+    far = given.get("distance")
+    if not isinstance(far, str) or not far.strip():
+        reading.wrong(name, "Say how far past the start of the side, with its unit.")
+        return None
+    return Place(given["edge"], reading.take(lambda: length(far, name, zero_ok=True), 0))
+
+
+# --- a seal ----------------------------------------------------------------------------------------------
+
+
+def read_seal(kind: str, given: Mapping[str, Any]) -> SealEntry:
+    """How a stretch of this kind was sealed. Tape width is asked where film ends at something that stands;
+    0 says mastic. How far film runs past, and that it is protected, is asked at a joint only."""
+    reading = _Reading(given)
+    sealed = reading.yes_or_no("sealed", SEALED_QUESTION.get(kind, SEALED_ALL_ALONG))
+    past, protected = _beyond(reading, kind)
+    work = Work(
+        cleaned=reading.yes_or_no("cleaned", CLEANED),
+        dry=reading.yes_or_no("dry", DRY),
+        tape_width_nm=_tape(reading, kind),
+        film_mf=_temperature(reading),
+        lot=reading.text("lot", MOST_LOT),
+        note=reading.text("note", 2000),
+    )
+    also = given.get("also") or ()
+    listed = isinstance(also, list | tuple) and all(isinstance(other, str) for other in also)
+    if not listed or len(also) > MOST_ALSO:
+        reading.wrong("also", f"The others are a list of ids, at most {MOST_ALSO}.")
+        also = ()
+    reading.done()
+    return SealEntry(sealed, past, protected, work, tuple(dict.fromkeys(also)))
+
+
+def _beyond(reading: _Reading, kind: str) -> tuple[int | None, bool | None]:
+    if "runs_past" in ASKS[kind]:
+        past = reading.length("runs_past", "Measure how far the film runs past the joint, with its unit.")
+        return past, reading.yes_or_no("protected", PROTECTED)
+    for name in ("runs_past", "protected"):
+        if reading.given.get(name) is not None:
+            reading.wrong(name, "Only at a construction joint does film run past.")
+    return None, None
+
+
+def _tape(reading: _Reading, kind: str) -> int:
+    if kind not in ENDS_AT and not reading.given.get("tape_width"):
+        return 0  # nothing stands there to tape to
+    return reading.length("tape_width", "Give the tape's width with its unit, or 0 for mastic.")
+
+
+def _temperature(reading: _Reading) -> int | None:
+    typed = reading.text("film_temperature", 40)
+    if not typed:
+        return None
+    try:
+        return parse_temperature(typed)
+    except BadTemperature as bad:
+        reading.wrong("film_temperature", str(bad))
+        return None

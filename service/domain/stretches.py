@@ -1,0 +1,65 @@
+"""A stretch of a zone's edge as people tell it: its sides, its length, how it stands, what lies beyond it.
+
+Positions are thousandths of a pixel of the base frame, lengths nanometres.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+import shapely
+
+from service.domain.edges import edges_of, overlapping
+from service.domain.installed import Px, Termination
+from service.domain.measures import NM_PER_INCH
+from service.domain.repair import NOT_SEALED, SEALED, WITHDRAWN
+
+DESCRIBED = "described"
+# A neighbour's outline is pressed by hand: this near it is the same joint (chosen here, no source).
+BESIDE_JOINT_NM = 6 * NM_PER_INCH
+
+
+def state_of(stretch: Termination, faults: Sequence[str]) -> str:
+    """described (nothing logged yet), not sealed, sealed or withdrawn. `faults`: as `termination_faults`."""
+    if stretch.withdrawn is not None:
+        return WITHDRAWN
+    if stretch.seal is None:
+        return DESCRIBED
+    return NOT_SEALED if faults else SEALED
+
+
+def path_nm(path: Sequence[Px], nm_per_px: float) -> int:
+    """How long a path is."""
+    return round(sum(math.dist(a, b) for a, b in pairwise(path)) * nm_per_px / 1000)
+
+
+def sides_of(outline: Sequence[Px], path: Sequence[Px], nm_per_px: float) -> tuple[int, ...]:
+    """The numbers of the sides the path lies along; none for a path of an outline that was changed since."""
+    edges = edges_of(outline, nm_per_px)
+    found = overlapping(outline, [(edge.a, edge.b) for edge in edges], path, nm_per_px)
+    return tuple(edges[index].number for index in found)
+
+
+def whole_sides(outline: Sequence[Px], path: Sequence[Px], nm_per_px: float) -> bool:
+    """Whether the path takes every side it lies along from corner to corner."""
+    edges = edges_of(outline, nm_per_px)
+    long = sum(edges[number - 1].length_nm for number in sides_of(outline, path, nm_per_px))
+    return abs(long - path_nm(path, nm_per_px)) <= NM_PER_INCH // 16 * len(edges)
+
+
+def neighbours_along(
+    path: Sequence[Px], rings: Mapping[str, Sequence[Px]], nm_per_px: float
+) -> tuple[str, ...]:
+    """The keys of the rings whose line runs along the path within 6 in, in order of their keys.
+
+    A ring that only meets the path at a point or a corner has no more than twice 6 in of it so near.
+    """
+    near = BESIDE_JOINT_NM * 1000 / nm_per_px
+    line = shapely.LineString(path)
+    beside = {
+        key: shapely.intersection(line, shapely.buffer(shapely.LinearRing(ring), near)).length
+        for key, ring in rings.items()
+    }
+    return tuple(sorted(key for key, long in beside.items() if long > 2.1 * near))
