@@ -12,6 +12,7 @@ from service.actions.desk import Desk
 from service.actions.doing import TakenOff, allow, record, words, zone_to_change
 from service.domain import roles
 from service.domain.ground import reaches_into
+from service.domain.installed import CAUSES
 from service.domain.outline_texts import BadOutline, read_outline
 from service.domain.outlines import Outline
 from service.domain.places import to_base, turn_of, turned
@@ -19,6 +20,7 @@ from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.site import KINDS, Defect, Photo, Site, Zone
 from service.domain.zone_facts import nm_per_px
 from service.history.facts import DefectMarked, DefectWithdrawn, PhotoAdded
+from service.history.facts_installed import CauseTold
 from service.media.photos import prepare_photo
 from service.media.refusals import BadPicture
 from service.storage.seen import SeenProject, defect_seen_by, patch_seen_by, photo_seen_by, zone_seen_by
@@ -42,12 +44,16 @@ class OutsideZone(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class MarkEntry:
-    """What a person gives to mark a defect: `at` in pixels of today's picture, `outline` as it lies on it."""
+    """What a person gives to mark a defect: `at` in pixels of today's picture, `outline` as it lies on it.
+
+    `cause`: what it likely came from, empty where nobody says so.
+    """
 
     kind: str
     at: Sequence[float]
     outline: Outline
     note: str = ""
+    cause: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +66,7 @@ class PhotoIn:
     height_px: int
 
 
-def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "") -> MarkEntry:
+def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "", cause: str = "") -> MarkEntry:
     """The JSON contract's forms as a MarkEntry; BadInput names the field at fault."""
     if kind not in KINDS:
         told = f"The kind is one of: {', '.join(KINDS)}."
@@ -69,7 +75,15 @@ def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "") -
         read = read_outline(outline)
     except BadOutline as bad:
         raise BadInput(str(bad), fields={bad.field or "outline": str(bad)}, code=bad.code) from None
-    return MarkEntry(kind, at, read, words(note, "note"))
+    return MarkEntry(kind, at, read, words(note, "note"), read_cause(cause) if cause else "")
+
+
+def read_cause(cause: str) -> str:
+    """A likely cause by its word. BadInput for any other."""
+    if cause not in CAUSES:
+        told = f"The likely cause is one of: {', '.join(CAUSES)}."
+        raise BadInput(told, fields={"cause": told})
+    return cause
 
 
 def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
@@ -84,6 +98,9 @@ def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
         tag = f"{seen.zone.letter}-{seen.zone.marks + 1:02d}"
         fact = DefectMarked(desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note)
         record(desk, session, site, by, seen.role, fact)
+        if mark.cause:
+            told = CauseTold(fact.defect, zone_id, tag, mark.cause)
+            record(desk, session, site, by, seen.role, told)
     return site.defects[fact.defect]
 
 

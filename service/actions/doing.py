@@ -9,6 +9,7 @@ from service.domain import roles
 from service.domain.measures import BadLength, parse_length
 from service.domain.refusals import BadInput, Conflict, NotAllowed
 from service.domain.site import Site, Zone
+from service.domain.temperatures import BadTemperature, parse_temperature
 from service.history.entries import Entry
 from service.history.every_fact import Fact
 from service.storage import books, slices
@@ -110,3 +111,11 @@ def length(text: str, field: str, *, zero_ok: bool = False) -> int:
         return parse_length(text, zero_ok=zero_ok)
     except BadLength as bad:
         raise BadInput(str(bad), fields={field: str(bad)}, code=bad.code) from None
+
+
+def temperature(text: str, field: str) -> int | None:
+    """A typed temperature in thousandths of a degree Fahrenheit, or None; BadInput names the field."""
+    try:
+        return parse_temperature(text) if text.strip() else None
+    except BadTemperature as bad:
+        raise BadInput(str(bad), fields={field: str(bad)}, code="no-temperature") from None

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Any
 
 from service.actions.desk import Desk
-from service.actions.doing import allow, length, record, words, zone_to_change
+from service.actions.doing import allow, record, words, zone_to_change
+from service.actions.patch_entry import PatchEntry, read_patch, read_shape
 from service.domain import roles
 from service.domain.effective import sheet_in
 from service.domain.mark_facts import patch_facts, patches_by_mark
-from service.domain.measures import Units, say_length
-from service.domain.outline_texts import BadOutline, read_angle, read_offset, read_outline
-from service.domain.outlines import Outline
+from service.domain.measures import Units, say_distance, say_length
+from service.domain.outlines import Outline, least_rectangle
 from service.domain.overlap import Overlap, Piece, judge, too_many_corners
 from service.domain.places import turn_of, turned, turned_point
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.repair import Numbers, Verdict, workmanship
-from service.domain.rules import REPAIR_METHODS, SHEET_PATCH
-from service.domain.sides import SIDE_WORDS, Sides, side_angle, sides_that_fit
+from service.domain.sides import Sides, sides_as_rectangle
 from service.domain.site import Defect, Patch, Site, Sketch
 from service.domain.surroundings import Surroundings, surroundings, walled_sides
 from service.domain.zone_facts import nm_per_px
@@ -28,29 +29,7 @@ from service.history.standing import standing_of
 from service.storage import slices
 from service.storage.seen import SeenProject, SeenZone, defect_seen_by, patch_seen_by
 
-WALL = "wall"
-ASKED = {"cleaned": "Was the film cleaned?", "dry": "Was it dry?", "edges_taped": "Are all edges taped?"}
-MOST_ALSO = 50
 MOST_ON_A_MARK = 40
-
-
-@dataclass(frozen=True, slots=True)
-class PatchEntry:
-    """What a person gives to log a patch: by `sides` or by `outline` and `offset`, never both."""
-
-    sides: Sides | None
-    outline: Outline | None
-    offset: tuple[int, int]
-    cut: tuple[int, int] | None
-    cleaned: bool
-    dry: bool
-    edges_taped: bool
-    tape_width_nm: int
-    method: str = SHEET_PATCH
-    lot: str = ""
-    film_temperature: str = ""
-    note: str = ""
-    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,110 +46,6 @@ class PatchJudged:
     units: Units
 
 
-def read_shape(damage: Outline, given: Mapping[str, Any], units: Units = "us") -> PatchEntry:
-    """`sides` (with `cut` and `angle_deg` if given) or `outline` (with `offset`) in the contract's forms.
-
-    The workmanship of the entry that comes back is blank; `read_patch` fills it. BadInput names the field.
-    """
-    by_sides, by_outline = given.get("sides") is not None, given.get("outline") is not None
-    if by_sides == by_outline:
-        told = "Give the four sides the tape measure reads, or the patch's size and offset."
-        raise BadInput(told, fields={"sides": told})
-    blank = PatchEntry(None, None, (0, 0), None, False, False, False, 0)
-    if by_sides:
-        sides = _sides(damage, given["sides"])
-        return replace(blank, sides=sides, cut=_cut(damage, sides, given.get("cut"), units))
-    try:
-        outline = read_outline(given["outline"])
-        inside = given["outline"].get("offset") if isinstance(given["outline"], Mapping) else None
-        offset = given.get("offset", inside)
-        return replace(blank, outline=outline, offset=(0, 0) if offset is None else read_offset(offset))
-    except BadOutline as bad:
-        raise BadInput(str(bad), fields={bad.field or "outline": str(bad)}, code=bad.code) from None
-
-
-def _sides(damage: Outline, given: object) -> Sides:
-    if not isinstance(given, Mapping):
-        raise BadInput("Sides are left, right, near and far.", fields={"sides": "Four sides are needed."})
-    read = {word: _reading(word, given.get(word)) for word in SIDE_WORDS}
-    if all(reading is None for reading in read.values()):
-        told = "A patch cannot be sealed to a wall on all four sides."
-        raise BadInput(told, fields={"sides": told})
-    try:
-        angle = read_angle(given["angle_deg"]) if given.get("angle_deg") is not None else None
-    except BadOutline as bad:
-        raise BadInput(str(bad), fields={"angle_deg": str(bad)}, code=bad.code) from None
-    return Sides(read["left"], read["right"], read["near"], read["far"], side_angle(damage, angle))
-
-
-def _reading(word: str, given: object) -> int | None:
-    if not isinstance(given, str) or not given.strip():
-        told = f"Read the tape on the {word} side, or write wall."
-        raise BadInput(told, fields={word: told})
-    return None if given.strip().lower() == WALL else length(given, word, zero_ok=True)
-
-
-def _cut(damage: Outline, sides: Sides, given: object, units: Units) -> tuple[int, int] | None:
-    if given is None:
-        return None
-    if not isinstance(given, Mapping) or not all(isinstance(given.get(k), str) for k in ("length", "width")):
-        raise BadInput("A cut size is a length and a width.", fields={"cut": "Length and width are needed."})
-    cut = length(given["length"], "cut"), length(given["width"], "cut")
-    mismatch = sides_that_fit(damage, sides, *cut, units)
-    if mismatch is not None:
-        raise BadInput(
-            f"These numbers cannot all be true. {mismatch}", fields={"cut": mismatch}, code="cannot-be"
-        )
-    return cut
-
-
-def read_patch(damage: Outline, given: Mapping[str, Any], units: Units = "us") -> PatchEntry:
-    """A whole patch in the contract's forms: cleaned, dry, edges taped and tape width must be answered."""
-    faults: dict[str, str] = {}
-    for name, asked in ASKED.items():
-        if not isinstance(given.get(name), bool):
-            faults[name] = f"{asked} Answer yes or no."
-    if not isinstance(given.get("tape_width"), str):
-        faults["tape_width"] = "Give the tape's width with its unit."
-    if faults:
-        raise BadInput(" ".join(faults.values()), fields=faults)
-    method = given.get("method") or SHEET_PATCH
-    if method not in REPAIR_METHODS:
-        told = f"The method is one of: {', '.join(REPAIR_METHODS)}."
-        raise BadInput(told, fields={"method": told})
-    return replace(
-        read_shape(damage, given, units),
-        cleaned=given["cleaned"],
-        dry=given["dry"],
-        edges_taped=given["edges_taped"],
-        tape_width_nm=length(given["tape_width"], "tape_width"),
-        method=method,
-        lot=_text(given, "lot", 80),
-        film_temperature=_text(given, "film_temperature", 40),
-        note=_text(given, "note", 2000),
-        also=_also(given.get("also")),
-    )
-
-
-def _text(given: Mapping[str, Any], name: str, most: int) -> str:
-    value = given.get(name)
-    if value is not None and not isinstance(value, str):
-        raise BadInput("Write text.", fields={name: "Write text."})
-    return words(value or "", name, most=most)
-
-
-def _also(given: object) -> tuple[str, ...]:
-    if given is None:
-        return ()
-    if not isinstance(given, list | tuple) or not all(isinstance(item, str) for item in given):
-        raise BadInput("The other marks are a list of ids.", fields={"also": "A list of ids."})
-    if len(given) > MOST_ALSO:
-        raise BadInput(
-            f"One patch lies on at most {MOST_ALSO} other marks.", fields={"also": "Too many marks."}
-        )
-    return tuple(dict.fromkeys(given))
-
-
 def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> PatchJudged:
     """Record a patch as it is, and judge the mark. A short patch is kept; another over it counts with it."""
     with desk.writing() as session:
@@ -179,6 +54,7 @@ def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> 
         defect = _standing_defect(site, defect_id)
         entry = _in_base(seen.sketch, read_patch(defect.outline, given, seen.project.units))
         also = _marks_under(site, defect, entry.also)
+        _check_size(site, seen, defect, entry)
         _check_walls(site, seen, defect, entry.sides)
         overlap = _overlap_with(site, seen, defect, entry)
         fact = _fact(desk, site, seen, defect, replace(entry, also=also), overlap)
@@ -192,6 +68,7 @@ def preview_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any])
         seen, defect = defect_seen_by(session, by, defect_id)
         site = slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
     entry = _in_base(seen.sketch, read_shape(defect.outline, given, seen.project.units))
+    _check_size(site, seen, defect, entry)
     return _overlap_with(site, seen, site.defects[defect_id], entry)
 
 
@@ -218,6 +95,31 @@ def _marks_under(site: Site, defect: Defect, also: tuple[str, ...]) -> tuple[str
             told = "One of the other marks is not a standing mark near this one."
             raise BadInput(told, fields={"also": told})
     return tuple(mark_id for mark_id in also if mark_id != defect.id)
+
+
+def _check_size(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry) -> None:
+    """A piece longer than its whole zone, with the overlap past both ends, was read or typed wrong.
+
+    What the sheet asks past damage along a whole edge may be longer than the zone, and is no mistake.
+    """
+    if seen.sketch.scale is None:
+        return
+    outline = entry.outline or _as_outline(defect, entry.sides)
+    long = max(least_rectangle(outline)[:2])
+    extent = max(math.dist(a, b) for a, b in combinations(seen.zone.outline, 2))
+    most = extent * nm_per_px(seen.sketch.scale) / 1000 + 2 * sheet_in(site, seen.zone).patch_overlap.nm
+    if long > most:
+        told = (
+            f"A patch {say_distance(long, seen.project.units)} long is larger than zone {seen.zone.letter} "
+            "itself. Read the tape again, and check the unit."
+        )
+        raise BadInput(told, fields={"outline" if entry.outline else "sides": told}, code="larger-than-zone")
+
+
+def _as_outline(defect: Defect, sides: Sides | None) -> Outline:
+    assert sides is not None, "an entry has an outline or sides"
+    left, right, near, far = (reading or 0 for reading in sides.readings().values())
+    return sides_as_rectangle(defect.outline, Sides(left, right, near, far, sides.angle_udeg))[0]
 
 
 def _around(site: Site, seen: SeenZone) -> Surroundings:

@@ -51,7 +51,7 @@ def defect_facts(
                 patch_facts(patch, mark, site.defects.get(patch.defect_id), around)
                 for patch in by_mark.get(mark.id, ())
             ),
-            tuple(_repair_facts(repair, around) for repair in mark.repairs if repair.withdrawn is None),
+            tuple(repair_facts(repair, around) for repair in mark.repairs if repair.withdrawn is None),
             near.collars(mark),
             near.sealed_here(mark),
             (*near.seals(mark), *lines_leant_on(mark, by_mark.get(mark.id, ()), around)),
@@ -125,7 +125,8 @@ def _fits_roll(patch: Patch, of: Defect, around: Surroundings) -> bool:
     return piece.outline is None or min(least_rectangle(piece.outline)[:2]) <= around.roll_nm
 
 
-def _repair_facts(repair: Repair, around: Surroundings) -> RepairFacts:
+def repair_facts(repair: Repair, around: Surroundings) -> RepairFacts:
+    """A repair that is no patch, as the gate sees it."""
     work = repair.work
     return RepairFacts(
         repair.id,

@@ -1,0 +1,60 @@
+"""A second look at a patch or a repair: another person than its maker accepts it on site, or refuses it."""
+
+from __future__ import annotations
+
+from service.actions.desk import Desk
+from service.actions.doing import allow, record, words, zone_to_change
+from service.actions.repairs import repair_on
+from service.domain import roles
+from service.domain.installed import Repair
+from service.domain.refusals import Conflict, NotAllowed
+from service.domain.site import Patch
+from service.history.facts_installed import PatchLookedAt, RepairLookedAt
+from service.storage.seen import SeenProject, defect_seen_by, patch_seen_by
+
+SAY_WHY = "Say what is wrong with it: whoever mends it reads this."
+
+
+def look_at_patch(desk: Desk, by: str, patch_id: str, accepted: bool, note: str = "") -> Patch:
+    """Record a second look at a patch. A refusal holds its mark, and says why."""
+    note = words(note, "note", needed=None if accepted else SAY_WHY)
+    with desk.writing() as session:
+        _, patch = patch_seen_by(session, by, patch_id)
+        seen, site = zone_to_change(session, by, patch.zone_id, "take a second look")
+        patch = site.patches[patch_id]
+        allow_looking(seen, by, patch.by)
+        _standing(patch.withdrawn, "patch")
+        tag = site.defects[patch.defect_id].tag
+        fact = PatchLookedAt(desk.new_id(), patch_id, patch.defect_id, patch.zone_id, tag, accepted, note)
+        record(desk, session, site, by, seen.role, fact)
+    return site.patches[patch_id]
+
+
+def look_at_repair(
+    desk: Desk, by: str, defect_id: str, repair_id: str, accepted: bool, note: str = ""
+) -> Repair:
+    """Record a second look at a repair that is no patch."""
+    note = words(note, "note", needed=None if accepted else SAY_WHY)
+    with desk.writing() as session:
+        _, defect = defect_seen_by(session, by, defect_id)
+        seen, site = zone_to_change(session, by, defect.zone_id, "take a second look")
+        defect = site.defects[defect_id]
+        repair = repair_on(defect, repair_id)
+        allow_looking(seen, by, repair.signed.by)
+        _standing(repair.withdrawn, "repair")
+        fact = RepairLookedAt(desk.new_id(), repair_id, defect_id, defect.zone_id, defect.tag, accepted, note)
+        record(desk, session, site, by, seen.role, fact)
+    return repair_on(site.defects[defect_id], repair_id)
+
+
+def allow_looking(seen: SeenProject, by: str, made_by: str) -> None:
+    """NotAllowed at one's own work: a second look is another person's."""
+    allow(seen, "take a second look")
+    if not roles.may_look(seen.role, by, made_by):
+        raise NotAllowed("A second look is taken by another person than whoever made the repair.")
+
+
+def _standing(withdrawn: str | None, what: str) -> None:
+    if withdrawn is not None:
+        told = f"That {what} was withdrawn: {withdrawn}. There is nothing to look at."
+        raise Conflict(told, code=f"{what}-withdrawn")
