@@ -19,7 +19,7 @@ from service.domain.near_marks import faults_of_seal
 from service.domain.repair import Numbers
 from service.domain.roles import INSPECTOR
 from service.domain.rules import WALK_STEP
-from service.domain.seams import seam_faults
+from service.domain.seams import MARK_KIND, SHORT_LAP, seam_faults
 from service.domain.site import Site, Zone
 from service.domain.terminations import termination_faults
 
@@ -43,14 +43,14 @@ def penetration_facts(
 
 
 def seam_facts(site: Site, zone: Zone, per_px: float, numbers: Numbers) -> tuple[SeamFacts, ...]:
-    """The zone's standing seams by tag. A short lap under a standing mark is that mark's to mend."""
+    """The zone's standing seams by tag. A short lap under a mark of its kind is that mark's to mend."""
     seams = [s for s in site.seams.values() if s.zone_id == zone.id and s.withdrawn is None]
     marks = [
         mark
         for mark in site.defects.values()
         if seams and mark.sketch_id == zone.sketch_id and mark.withdrawn is None
     ]
-    places = [(mark.outline, mark.at) for mark in marks]
+    places = [(mark.outline, mark.at) for mark in marks if mark.kind == MARK_KIND[SHORT_LAP]]
     standing = {mark.id for mark in marks}
     return tuple(
         SeamFacts(
