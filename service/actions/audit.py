@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlmodel import Session
@@ -10,9 +10,10 @@ from sqlmodel import Session
 from service.actions.desk import Desk
 from service.actions.doing import allow
 from service.actions.reading import ProjectView, ZoneView
+from service.domain.effective import sheet_in
 from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.site import Site
-from service.history.entries import Entry, leaf_hash
+from service.history.entries import Entry
 from service.history.replay import replay
 from service.history.sentences import sentence
 from service.history.standing import standing_of
@@ -82,15 +83,17 @@ def entries_after(desk: Desk, by: str, project_id: str, after: int, limit: int) 
         seen = project_seen_by(session, by, project_id)
         allow(seen, "read the history")
         names = names_in(session, project_id)
-        found = books.entries(session, project_id, after=after, limit=min(max(limit, 1), MOST_LINES))
+        most = min(max(limit, 1), MOST_LINES)
+        found = books.hashed_entries(session, project_id, after=after, limit=most)
         [(newest, leaf)] = books.search(session, project_id, limit=1)
-    return [line_of(entry, b"", names, seen) for entry in found], line_of(newest, leaf, names, seen)
+    lines = [line_of(entry, hashed, names, seen) for entry, hashed in found]
+    return lines, line_of(newest, leaf, names, seen)
 
 
 def line_of(entry: Entry, leaf: bytes, names: dict[str, str], seen: SeenProject) -> Line:
-    hashed = leaf or leaf_hash(entry.content())
+    """`leaf`: the hash as it was recorded. Hashing what was read of an entry may give another."""
     who = names.get(entry.by, "A person no longer named")
-    return Line(entry, who, sentence(entry, names, seen.project.units), hashed.hex())
+    return Line(entry, who, sentence(entry, names, seen.project.units), leaf.hex())
 
 
 def head_seen(desk: Desk, by: str, project_id: str) -> SeenProject:
@@ -120,11 +123,11 @@ def entry_numbered(desk: Desk, by: str, project_id: str, seq: int) -> Entry:
     return found[0]
 
 
-def entries_until(session: Session, project_id: str, moment: Moment) -> list[Entry]:
-    """Every entry up to a time or a number, both inclusive."""
+def entries_until(session: Session, project_id: str, moment: Moment) -> list[tuple[Entry, bytes]]:
+    """Every entry up to a time or a number, both inclusive, with its leaf hash."""
     if isinstance(moment, int):
-        return books.entries(session, project_id, up_to=moment)
-    return books.entries(session, project_id, until=moment)
+        return books.hashed_entries(session, project_id, up_to=moment)
+    return books.hashed_entries(session, project_id, until=moment)
 
 
 def as_it_stood(desk: Desk, by: str, zone_id: str, moment: Moment) -> ZoneView:
@@ -134,7 +137,7 @@ def as_it_stood(desk: Desk, by: str, zone_id: str, moment: Moment) -> ZoneView:
         allow(seen, "read the history")
         names = names_in(session, seen.project.id)
         entries = entries_until(session, seen.project.id, moment)
-    site = replay(entries)
+    site = replay(entry for entry, _ in entries)
     if zone_id not in site.zones or site.project is None:
         raise Conflict(f"Zone {seen.zone.letter} was not outlined yet at that time.", code="not-yet")
     return zone_then(site, zone_id, seen.role, len(entries), names)
@@ -144,7 +147,8 @@ def zone_then(site: Site, zone_id: str, role: str, head: int, names: dict[str, s
     """A zone within a replayed site. KeyError when the site does not hold it."""
     zone = site.zones[zone_id]
     assert site.project is not None, "a zone has its project"
-    then = SeenZone(site.project, role, head, site.sketches[zone.sketch_id], zone)
+    project = replace(site.project, sheet=sheet_in(site, zone))  # the sheet as it held in this zone then
+    then = SeenZone(project, role, head, site.sketches[zone.sketch_id], zone)
     return ZoneView(then, site, standing_of(site, zone_id), names)
 
 
@@ -155,7 +159,7 @@ def project_as_it_stood(desk: Desk, by: str, project_id: str, moment: Moment) ->
         allow(seen, "read the history")
         names = names_in(session, project_id)
         entries = entries_until(session, project_id, moment)
-    site = replay(entries)
+    site = replay(entry for entry, _ in entries)
     if site.project is None:
         raise BadInput("The project was not started yet at that time.", fields={"moment": "Too early."})
     zones = sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))

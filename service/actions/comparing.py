@@ -8,8 +8,10 @@ from service.actions.audit import Line, Moment, entries_until, line_of, zone_the
 from service.actions.desk import Desk
 from service.actions.doing import allow
 from service.actions.reading import ZoneView
+from service.domain.effective import materials_laid
 from service.domain.refusals import Conflict
 from service.history import facts as f
+from service.history import facts_film as h
 from service.history.differences import Difference, difference
 from service.history.entries import Entry
 from service.history.replay import apply, replay
@@ -39,25 +41,29 @@ def compare_zone(desk: Desk, by: str, zone_id: str, one: Moment, other: Moment) 
         ends = [entries_until(session, seen.project.id, moment) for moment in (one, other)]
     swapped = len(ends[0]) > len(ends[1])
     early, late = sorted(ends, key=len)
-    site = replay(early)
+    first = [entry for entry, _ in early]
+    site = replay(first)
     before = zone_then(site, zone_id, seen.role, len(early), names) if zone_id in site.zones else None
-    site = replay(early)  # a second one: the first belongs to `before` and must stay as it is
+    site = replay(first)  # a second one: the first belongs to `before` and must stay as it is
     between = late[len(early) :]
-    for entry in between:
+    for entry, _ in between:
         apply(site, entry)
     if zone_id not in site.zones:
         raise Conflict(f"Zone {seen.zone.letter} was not outlined yet at that time.", code="not-yet")
     after = zone_then(site, zone_id, seen.role, len(late), names)
     change = difference((before.site, before.standing) if before else None, (site, after.standing))
-    lines = [line_of(entry, b"", names, seen) for entry in between if _touches(entry, before, after)]
+    lines = [line_of(entry, leaf, names, seen) for entry, leaf in between if _touches(entry, before, after)]
     return Comparison(before, after, change, lines, swapped)
 
 
 def _touches(entry: Entry, before: ZoneView | None, after: ZoneView) -> bool:
-    """Is the entry the zone's own, its sketch's, the rule sheet's, or about a mark that reaches in?"""
+    """Is it the zone's own, its sketch's, the rule sheet's, its film's, or about a mark that reaches in?"""
     if entry.zone is not None:
         marks = {d.id for view in (before, after) if view for d in view.standing.facts.defects}
         return entry.zone == after.zone.id or getattr(entry.fact, "defect", None) in marks
     if isinstance(entry.fact, f.RuleSheetChanged):
         return True
+    if isinstance(entry.fact, h.LotWithdrawn | h.MaterialWithdrawn):
+        materials = {m.id for view in (before, after) if view for m in materials_laid(view.site, view.zone)}
+        return entry.fact.material in materials
     return getattr(entry.fact, "sketch", None) == after.zone.sketch_id

@@ -93,6 +93,7 @@ def make_record(desk: Desk, by: str, project_id: str) -> Record:
 
 def _fill(desk: Desk, file: BinaryIO, contents: list[bytes], names: dict[str, str]) -> None:
     entries = [read_entry(content) for content in contents]
+    leaves = [leaf_hash(content) for content in contents]
     # The facts are told from the entries that go out with them, never from the tables: they cannot disagree.
     site = replay(entries)
     assert site.project is not None, "a history starts with its project"
@@ -100,10 +101,10 @@ def _fill(desk: Desk, file: BinaryIO, contents: list[bytes], names: dict[str, st
         bundle = Bundle(archive, entries[-1].at)
         bundle.put("entries.jsonl", io.BytesIO(b"".join(content + b"\n" for content in contents)))
         bundle.text("project.json", _project(site.project))
-        for name, text in tables(site, entries, names).items():
+        for name, text in tables(site, entries, leaves, names).items():
             bundle.text(name, text)
         _pictures(desk, bundle, entries)
-        last_hash = leaf_hash(contents[-1]).hex()
+        last_hash = leaves[-1].hex()
         bundle.text("README.txt", _readme(site.project, len(entries), last_hash, bundle))
         bundle.text("manifest.json", _manifest(site.project, len(entries), last_hash, bundle))
 

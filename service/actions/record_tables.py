@@ -2,33 +2,28 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Sequence
-from datetime import datetime
+from collections.abc import Sequence
 
+from service.actions.cells import Cell, length, px, table, time
+from service.actions.record_installed import installed_tables
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.outlines import Outline, Sides
-from service.domain.site import Patch, Px, Site
-from service.history.encoding import time_text
-from service.history.entries import Entry, leaf_hash
+from service.domain.site import Patch, Site
+from service.history.entries import Entry
 from service.history.sentences import sentence
 from service.history.standing import standing_of
 
-Cell = str | int | bool | None
 Names = dict[str, str]
 
-# A spreadsheet runs a cell that starts like this as a formula.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
-
-def tables(site: Site, entries: Sequence[Entry], names: Names) -> dict[str, str]:
-    """File name to CSV text. `names`: person id to name as it is told today."""
+def tables(site: Site, entries: Sequence[Entry], leaves: Sequence[bytes], names: Names) -> dict[str, str]:
+    """File name to CSV text. `leaves`: each entry's hash, of the bytes that are kept. `names`: person id to
+    name as it is told today."""
     assert site.project is not None, "a record of a project"
     units = site.project.units
     return {
-        "history.csv": _history(entries, names, units),
+        "history.csv": _history(entries, leaves, names, units),
         "people.csv": table(
             ("id", "name", "role"), ((m.id, names.get(m.id), m.role) for m in site.members.values())
         ),
@@ -36,60 +31,36 @@ def tables(site: Site, entries: Sequence[Entry], names: Names) -> dict[str, str]
         "zones.csv": _zones(site),
         "walls.csv": table(
             ("id", "zone", "from_px", "to_px", "withdrawn"),
-            ((w.id, w.zone_id, _px(w.a), _px(w.b), w.withdrawn) for w in site.walls.values()),
+            ((w.id, w.zone_id, px(w.a), px(w.b), w.withdrawn) for w in site.walls.values()),
         ),
         "defects.csv": _defects(site, units),
         "patches.csv": _patches(site, units),
         "holds.csv": table(
             ("id", "zone", "cause", "reason", "by", "at", "lifted"),
-            ((h.id, h.zone_id, h.cause, h.reason, h.by, _time(h.at), h.lifted) for h in site.holds.values()),
+            ((h.id, h.zone_id, h.cause, h.reason, h.by, time(h.at), h.lifted) for h in site.holds.values()),
         ),
         "releases.csv": _releases(site),
         "photos.csv": table(
             ("id", "shows", "zone", "file", "by", "at"),
             (
-                (p.id, p.subject, p.zone_id, f"photos/{p.sha256}.jpg", p.by, _time(p.at))
+                (p.id, p.subject, p.zone_id, f"photos/{p.sha256}.jpg", p.by, time(p.at))
                 for p in site.photos.values()
             ),
         ),
+        **installed_tables(site, units),
     }  # fmt: skip
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
-    """CSV with its head; a text that a spreadsheet would run as a formula gets a ' in front."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(head)
-    writer.writerows([_cell(value) for value in row] for row in rows)
-    return out.getvalue()
-
-
-def _cell(value: Cell) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, str):
-        return f"'{value}" if value.startswith(_FORMULA) else value
-    return "" if value is None else str(value)
-
-
-def _time(moment: datetime | None) -> str:
-    return "" if moment is None else time_text(moment)
-
-
-def _px(point: Px) -> str:
-    return f"{point[0] / 1000:.3f} {point[1] / 1000:.3f}"
-
-
-def _history(entries: Sequence[Entry], names: Names, units: Units) -> str:
+def _history(entries: Sequence[Entry], leaves: Sequence[bytes], names: Names, units: Units) -> str:
     head = ("seq", "at", "by", "role", "type", "zone", "tag", "sentence", "leaf_hash")
     return table(
         head,
         (
             (
-                e.seq, _time(e.at), e.by, e.role, e.type, e.zone, e.tag, sentence(e, names, units),
-                leaf_hash(e.content()).hex(),
+                e.seq, time(e.at), e.by, e.role, e.type, e.zone, e.tag, sentence(e, names, units),
+                leaf.hex(),
             )
-            for e in entries
+            for e, leaf in zip(entries, leaves, strict=True)
         ),
     )  # fmt: skip
 
@@ -111,7 +82,7 @@ def _sketches(site: Site, units: Units) -> str:
         (
             (
                 s.id, s.name, s.sha256, s.page, s.revision, s.width_px, s.height_px,
-                _px(s.scale.a) if s.scale else None, _px(s.scale.b) if s.scale else None,
+                px(s.scale.a) if s.scale else None, px(s.scale.b) if s.scale else None,
                 say_length(s.scale.distance_nm, units) if s.scale else None,
             )
             for s in site.sketches.values()
@@ -122,7 +93,7 @@ def _sketches(site: Site, units: Units) -> str:
 def _zones(site: Site) -> str:
     head = (
         "id", "letter", "name", "state", "sketch", "outline_px", "walked_at", "planned_placing", "placed_at",
-        "placed_by", "volume", "placed_without_release", "blockers_at_placing", "withdrawn",
+        "placed_by", "volume", "placed_without_release", "blockers_at_placing", "stated_none", "withdrawn",
     )  # fmt: skip
 
     def row(zone_id: str) -> Sequence[Cell]:
@@ -130,11 +101,11 @@ def _zones(site: Site) -> str:
         put: Sequence[Cell] = ("", "", "", "", "")
         if placed is not None:
             why = "; ".join(placed.blockers)
-            put = (_time(placed.at), placed.by, placed.volume, placed.without_release, why)
+            put = (time(placed.at), placed.by, placed.volume, placed.without_release, why)
         return (
             zone.id, zone.letter, zone.name, standing_of(site, zone_id).state, zone.sketch_id,
-            "; ".join(map(_px, zone.outline)), _time(zone.walked_at), _time(zone.place_at), *put,
-            zone.withdrawn,
+            "; ".join(map(px, zone.outline)), time(zone.walked_at), time(zone.place_at), *put,
+            ", ".join(zone.none_here), zone.withdrawn,
         )  # fmt: skip
 
     return table(head, map(row, site.zones))
@@ -156,6 +127,7 @@ def _defects(site: Site, units: Units) -> str:
         "state",
         "overlap",
         "overlap_nm",
+        "cause",
         "note",
         "by",
         "role",
@@ -166,15 +138,12 @@ def _defects(site: Site, units: Units) -> str:
         nm = found.overlap.overlap_nm if found and found.overlap else None
         state = "withdrawn" if d.withdrawn is not None else found.state if found else "on a zone taken away"
         return (
-            d.id, d.tag, d.zone_id, d.kind, say_outline(d.outline, units), _px(d.at), state,
-            _length(nm, units), nm, d.note, d.by, d.role, _time(d.marked_at), d.after_placing, d.withdrawn,
+            d.id, d.tag, d.zone_id, d.kind, say_outline(d.outline, units), px(d.at), state,
+            length(nm, units), nm, d.cause, d.note, d.by, d.role, time(d.marked_at), d.after_placing,
+            d.withdrawn,
         )  # fmt: skip
 
     return table((*head, "marked_at", "after_placing", "withdrawn"), map(row, site.defects))
-
-
-def _length(nm: int | None, units: Units) -> str:
-    return "" if nm is None else say_length(nm, units, "down")
 
 
 def _patches(site: Site, units: Units) -> str:
@@ -191,7 +160,7 @@ def _patches(site: Site, units: Units) -> str:
             p.id, p.defect_id, site.defects[p.defect_id].tag, " ".join(p.also),
             _size(p.outline, p.sides, units), offset, p.cleaned, p.dry, p.edges_taped,
             say_length(p.tape_width_nm, units), p.method, p.lot, p.film_temperature,
-            _length(p.overlap_nm, units), p.overlap_nm, p.note, p.by, p.role, _time(p.logged_at), p.withdrawn,
+            length(p.overlap_nm, units), p.overlap_nm, p.note, p.by, p.role, time(p.logged_at), p.withdrawn,
         )  # fmt: skip
 
     return table(head, map(row, site.patches.values()))
@@ -222,7 +191,7 @@ def _releases(site: Site) -> str:
         (
             (
                 r.id, r.zone_id, r.digest, r.version, r.statement, ", ".join(r.not_asked_for), r.by,
-                _time(r.at), r.seq, r.pulled_back,
+                time(r.at), r.seq, r.pulled_back,
             )
             for r in site.releases.values()
         ),

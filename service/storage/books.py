@@ -94,15 +94,32 @@ def entries(
     up_to: int | None = None,
 ) -> list[Entry]:
     """Entries in their order: after a sequence number, up to a moment or a number (inclusive)."""
-    query = select(EntryRow.content).where(EntryRow.project_id == project_id, col(EntryRow.seq) > after)
+    found = hashed_entries(session, project_id, after=after, limit=limit, until=until, up_to=up_to)
+    return [entry for entry, _ in found]
+
+
+def hashed_entries(
+    session: Session,
+    project_id: str,
+    *,
+    after: int = 0,
+    limit: int | None = None,
+    until: datetime | None = None,
+    up_to: int | None = None,
+) -> list[tuple[Entry, bytes]]:
+    """As `entries`, each with its leaf hash as it was recorded.
+
+    An entry is never hashed anew from what was read of it: one of an earlier program has fewer fields.
+    """
+    wanted = select(EntryRow.content, EntryRow.leaf)
+    query = wanted.where(EntryRow.project_id == project_id, col(EntryRow.seq) > after)
     if until is not None:
         query = query.where(col(EntryRow.at) <= until)
     if up_to is not None:
         query = query.where(col(EntryRow.seq) <= up_to)
     query = query.order_by(col(EntryRow.seq))
-    return [
-        read_entry(content) for content in session.exec(query.limit(limit) if limit is not None else query)
-    ]
+    found = session.exec(query.limit(limit) if limit is not None else query)
+    return [(read_entry(content), leaf) for content, leaf in found]
 
 
 def contents(session: Session, project_id: str) -> list[bytes]:
