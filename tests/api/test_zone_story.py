@@ -126,10 +126,11 @@ def test_a_mark_that_no_flat_patch_mends_is_told_so_and_stays_unsealed(
         at=[450, 450],
         outline=HOLE,
     ).json()
-    assert (pipe["needs"]["cut_size"], pipe["needs"]["other_repair"]) == (None, "seal it with a collar")
+    told = "place the penetration on the sketch and log its seal"
+    assert (pipe["needs"]["cut_size"], pipe["needs"]["other_repair"]) == (None, told)
     big = {"shape": "circle", "diameter": "24 in"}
     logged = post(programs.lead, f"/api/v1/defects/{pipe['id']}/patches", outline=big, **WORK).json()
-    assert (logged["defect_state"], logged["reasons"][0]["code"]) == ("not sealed", "other-repair")
+    assert (logged["defect_state"], logged["reasons"][0]["code"]) == ("not sealed", "sealed-elsewhere")
 
 
 def test_an_inspectors_mark_is_withdrawn_by_an_inspector_only(scene: Scene, programs: Programs) -> None:

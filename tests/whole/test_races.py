@@ -18,9 +18,9 @@ from service.actions import patches, projects, release, zones
 from service.actions.desk import Desk
 from service.actions.doing import record, zone_to_change
 from service.actions.reading import zone_view
+from service.domain.gate import VERSION
 from service.domain.refusals import Refusal
 from service.domain.site import Zone
-from service.domain.zone_facts import zone_facts
 from service.history.facts import ZoneReleased
 from service.history.replay import apply, replay
 from service.history.standing import GATES, digest_of
@@ -115,9 +115,9 @@ def releases_against_moved_facts(desk: Desk, project_id: str) -> int:
     site, wrong = replay(()), 0
     for entry in entries:
         if isinstance(entry.fact, ZoneReleased):
-            facts = zone_facts(site, entry.fact.zone)
+            facts = GATES[entry.fact.version].gather(site, entry.fact.zone)
             moved = digest_of(facts, entry.fact.version) != entry.fact.digest
-            wrong += moved or bool(GATES[entry.fact.version](facts)[0])
+            wrong += moved or bool(GATES[entry.fact.version].decide(facts)[0])
         apply(site, entry)
     return wrong
 
@@ -164,6 +164,6 @@ def _release_in_two_steps(desk: Desk, cast: Cast, zone: Zone, digest: str) -> No
         seen, site = zone_to_change(session, cast.manager.id, zone.id, "release a zone")
         seq = books.next_seq(session, seen.project.id)
         books.note_verdict(session, seen.project.id, seq, zone.id, clear=not standing.blockers)
-        fact = ZoneReleased(asked.new_id(), zone.id, zone.letter, digest, 1, "seen", (), ())
+        fact = ZoneReleased(asked.new_id(), zone.id, zone.letter, digest, VERSION, "seen", (), ())
         record(asked, session, site, cast.manager.id, seen.role, fact)
     beside.join()

@@ -11,7 +11,7 @@ import pytest
 
 from service.actions import zones
 from service.actions.desk import Desk
-from service.history.facts import FACTS
+from service.history.every_fact import FACTS
 from service.storage import books
 from service.web import inspector_history
 from service.web.inspector_words import KINDS, tag_of
