@@ -3,33 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
-from fractions import Fraction
+from dataclasses import dataclass, fields
 from typing import Any, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from service.actions.desk import Desk
 from service.actions.doing import LONGEST_NAME, project_to_change, record, words
+from service.actions.sheet_reading import read_sheet
 from service.domain import roles
-from service.domain.measures import BadLength, Units, parse_factor, parse_length
+from service.domain.measures import Units
 from service.domain.refusals import BadInput, FactsMoved
-from service.domain.rules import (
-    GATE_DEMANDS,
-    LENGTHS,
-    REPAIR_METHODS,
-    Factor,
-    Number,
-    RuleSheet,
-    needs_a_source,
-    ready_made,
-)
+from service.domain.rules import RuleSheet, ready_made
 from service.domain.site import Project, Site
+from service.history.entries import Entry
 from service.history.facts import PersonJoined, ProjectStarted, RuleSheetChanged
+from service.history.replay import apply
 from service.history.standing import standing_of
 from service.storage import books, slices
 from service.storage.seen import SeenProject, project_seen_by, projects_of
-
-LONGEST_SOURCE = 300
 
 
 def start_project(desk: Desk, by: str, name: str, units: str, time_zone: str) -> Project:
@@ -82,84 +73,11 @@ def change_rule_sheet(
             for entry in books.entries(session, project_id, after=seen_head)
         ):
             raise FactsMoved
-        sheet = read_sheet(old, given)
+        sheet = read_sheet(old, given, seen.project.units)
         changed = tuple(f.name for f in fields(sheet) if getattr(sheet, f.name) != getattr(old, f.name))
         if changed:
             record(desk, session, site, by, seen.role, RuleSheetChanged(sheet, changed))
     return sheet
-
-
-def read_sheet(old: RuleSheet, given: Mapping[str, Any]) -> RuleSheet:
-    """The old sheet with what was given, checked. BadInput names every field at fault at once."""
-    unknown = sorted(set(given) - {f.name for f in fields(RuleSheet)})
-    faults = {name: "The rule sheet has no such number." for name in unknown}
-    new: dict[str, Any] = {}
-    for name in (key for key in given if key not in faults):
-        try:
-            new[name] = _read(name, getattr(old, name), given[name])
-        except (BadInput, BadLength) as bad:
-            faults[name] = str(bad)
-    if faults:
-        raise BadInput("The rule sheet was not changed: " + " ".join(faults.values()), fields=faults)
-    return replace(old, **new)
-
-
-def _read(name: str, old: Any, given: Any) -> Any:
-    if name in LENGTHS:
-        return _number(name, old, given)
-    if name == "collar_length_factor":
-        text, source = _value_and_source(given, old.source)
-        return Factor(_thousandths(text), source)
-    if name == "second_look":
-        if not isinstance(given, bool):
-            raise BadInput("Say true or false.")
-        return given
-    choices = REPAIR_METHODS if name == "repair_methods" else GATE_DEMANDS
-    return _choices(given, choices)
-
-
-def _number(name: str, old: Number, given: Any) -> Number:
-    text, source = _value_and_source(given, "")
-    nm = parse_length(text, zero_ok=name in ("cut_allowance", "mastic_up_to"))
-    if not source and nm == old.nm:
-        source = old.source
-    if needs_a_source(name, nm) and not source:
-        raise BadInput("This is below every published rule set: write where the number comes from.")
-    return Number(nm, source or "set by the project, no source given")
-
-
-def _value_and_source(given: Any, kept: str) -> tuple[str, str]:
-    if isinstance(given, str):
-        return given, kept
-    if (
-        isinstance(given, Mapping)
-        and isinstance(given.get("value"), str)
-        and set(given) <= {"value", "source"}
-    ):
-        source = given.get("source") or ""
-        if not isinstance(source, str):
-            raise BadInput("The source is a line of text.")
-        return given["value"], words(source, "source", most=LONGEST_SOURCE)
-    raise BadInput("Write the number as text with its unit, or as value and source.")
-
-
-def _thousandths(text: str) -> int:
-    try:
-        factor: Fraction = parse_factor(text)
-    except ValueError as bad:
-        raise BadInput(str(bad)) from None
-    if not 1 <= factor <= 10:
-        raise BadInput("A collar is cut 1 to 10 times the circumference long.")
-    return round(factor * 1000)
-
-
-def _choices(given: Any, allowed: tuple[str, ...]) -> tuple[str, ...]:
-    if not isinstance(given, list | tuple) or not all(isinstance(item, str) for item in given):
-        raise BadInput("Write a list of words.")
-    strange = [item for item in given if item not in allowed]
-    if strange:
-        raise BadInput(f"{strange[0]!r} is not one of: {', '.join(allowed)}.")
-    return tuple(item for item in allowed if item in given)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,10 +97,14 @@ def effect_of_sheet(
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
         site = slices.whole_site(session, project_id)
-    sheet = read_sheet(seen.project.sheet, given)
+    old = seen.project.sheet
+    sheet = read_sheet(old, given, seen.project.units)
     zones = [zone for zone in site.zones.values() if zone.withdrawn is None]
     before = {zone.id: standing_of(site, zone.id).state for zone in zones}
-    site.project = replace(seen.project, sheet=sheet)
+    # As the change itself would be told, so that what is shown is exactly what would come.
+    changed = tuple(f.name for f in fields(sheet) if getattr(sheet, f.name) != getattr(old, f.name))
+    told = Entry(project_id, seen.head + 1, desk.clock(), by, seen.role, RuleSheetChanged(sheet, changed))
+    apply(site, told)
     after = {zone.id: standing_of(site, zone.id).state for zone in zones}
     moved = sorted(
         (zone for zone in zones if before[zone.id] != after[zone.id]), key=lambda zone: zone.letter

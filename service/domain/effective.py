@@ -48,14 +48,19 @@ def value_of(rule: Rule) -> int:
 
 def _of_materials(materials: Iterable[Material]) -> Iterator[Raised]:
     for material in materials:
-        source = f"{material.name}: its maker's own"
-        for name, value in (
-            ("lap", material.least_lap_nm),
-            ("patch_overlap", material.least_patch_overlap_nm),
-            ("tape_temperature", material.least_mf),
-        ):
-            if value is not None:
-                yield Raised(name, value, source)
+        yield from asked_by(material)
+
+
+def asked_by(material: Material) -> Iterator[Raised]:
+    """What a material's maker asks of it, as far as it is stated."""
+    source = f"{material.name}: its maker's own"
+    for name, value in (
+        ("lap", material.least_lap_nm),
+        ("patch_overlap", material.least_patch_overlap_nm),
+        ("tape_temperature", material.least_mf),
+    ):
+        if value is not None:
+            yield Raised(name, value, source)
 
 
 def lots_laid(site: Site, zone: Zone) -> list[Lot]:

@@ -6,8 +6,7 @@ from collections.abc import Callable, Mapping
 
 from service.domain.measures import Units, say_distance, say_length
 from service.domain.outline_texts import say_outline
-from service.domain.rules import LENGTHS, Choice, Permeance, Temperature
-from service.domain.temperatures import say_temperature
+from service.domain.rule_texts import TITLES, say_rule
 from service.history import facts as f
 from service.history.entries import Entry
 from service.history.sentences_installed import TELL
@@ -52,18 +51,10 @@ def _sheet(fact: f.RuleSheetChanged, names: Names, units: Units) -> str:
 
 def _number(name: str, fact: f.RuleSheetChanged, units: Units) -> str:
     value, plain = getattr(fact.sheet, name), name.replace("_", " ")
-    if name in LENGTHS:
-        return f"{plain} {say_length(value.nm, units)} ({value.source})"
-    if name == "collar_length_factor":
-        return f"{plain} {value.thousandths / 1000:g} ({value.source})"
+    if name in TITLES:
+        return f"{plain} {say_rule(fact.sheet, name, units)} ({value.source})"
     if isinstance(value, bool):
         return f"{plain} {'asked' if value else 'not asked'}"
-    if isinstance(value, Choice):
-        return f"{plain} {value.word or 'not asked for'} ({value.source})"
-    if isinstance(value, Permeance):
-        return f"{plain} {value.up / 1_000_000:g} perm ({value.source})"
-    if isinstance(value, Temperature):
-        return f"{plain} {say_temperature(value.mf, units)} ({value.source})"
     if name == "sources":
         return "where its choices come from"
     return f"{plain}: {', '.join(value) or 'none'}"

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from service.domain.installed import Work
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
+from service.domain.rule_texts import say_number
 from service.domain.temperatures import say_temperature
 from service.domain.wording import say_faults
 from service.history import facts_film as h
@@ -93,10 +94,14 @@ def _signed(fact: h.HoldPointSigned, names: Names, units: Units) -> str:
 
 
 def _raised(fact: g.NumbersRaised, names: Names, units: Units) -> str:
-    if not fact.raised:
-        return f"took back all that zone {fact.letter} asked more of than the rule sheet"
-    told = "; ".join(f"{raised.name.replace('_', ' ')} ({raised.source})" for raised in fact.raised)
-    return f"raised numbers for zone {fact.letter}: {told}"
+    asked = {raised.name: raised for raised in fact.raised}
+    told = [
+        f"{name.replace('_', ' ')} {say_number(name, asked[name].value, units)} ({asked[name].source})"
+        if name in asked
+        else f"{name.replace('_', ' ')} as the rule sheet asks"
+        for name in fact.changed
+    ]
+    return f"changed what zone {fact.letter} asks more of than the rule sheet: {'; '.join(told)}"
 
 
 TELL: dict[type, Callable[..., str]] = {

@@ -90,6 +90,18 @@ def project_site(session: Session, project_id: str) -> Site:
     return site
 
 
+def film_site(session: Session, project_id: str) -> Site:
+    """The project with its people, sketches and zones, and its materials and lots; no marks."""
+    site = project_site(session, project_id)
+    _put_small(
+        session,
+        site,
+        _bodies("material", MaterialRow, MaterialRow.project_id == project_id),
+        _bodies("lot", LotRow, LotRow.project_id == project_id),
+    )
+    return site
+
+
 def zone_site(
     session: Session, project_id: str, zone: Zone, sketch: Sketch, project: Project | None = None
 ) -> Site:

@@ -12,18 +12,23 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person
 from service.actions.audit import entries_after
 from service.actions.desk import Desk
-from service.actions.projects import SheetEffect, change_rule_sheet, effect_of_sheet, one_project, read_sheet
+from service.actions.numbers import zone_sheets
+from service.actions.projects import SheetEffect, change_rule_sheet, effect_of_sheet, one_project
+from service.actions.sheet_reading import read_sheet
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed
-from service.domain.rules import not_asked_for
+from service.domain.rule_texts import TITLES, say_rule
+from service.domain.rules import RAISABLE, not_asked_for
 from service.history.facts import RuleSheetChanged
 from service.history.standing import CLEAR, HELD, READY
+from service.web.drawing import ScheduleRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.reasons import kind_of
 from service.web.render import render
 from service.web.sending import new_key, send_once
-from service.web.sheet_form import ChangeRow, SheetForm, changes, given, read_rows, sheet_form
+from service.web.sheet_form import SheetForm, given, sheet_form
+from service.web.sheet_words import ChangeRow, changes, read_rows, together_rows
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -38,8 +43,8 @@ MOST_TOLD = 12
 
 @dataclass(frozen=True, slots=True)
 class SheetPage:
-    """`templates/office/rule_sheet.html`. `may`: this reader changes numbers. `moved`: what others changed
-    since the form was drawn."""
+    """`templates/office/rule_sheet.html`. `may`: this reader changes numbers. `together`: what the chosen sets
+    ask. `zones`: each with what it asks more. `moved`: what others changed since the form was drawn."""
 
     may: bool
     action: str
@@ -47,6 +52,8 @@ class SheetPage:
     seen: int
     form: SheetForm
     read: tuple[tuple[str, ...], ...]
+    together: tuple[tuple[str, str, str], ...]
+    zones: tuple[ScheduleRow, ...]
     not_asked: str
     moved: tuple[str, ...]
 
@@ -94,7 +101,7 @@ def change(request: Request, desk: TheDesk, person: Signed, form: Typed, project
             return send_once(request, desk, person.id, form, lambda: _saved(desk, person, project_id, form))
         if _others(desk, person, project_id, _seen(form)):
             raise FactsMoved
-        if read_sheet(seen.project.sheet, wanted) == seen.project.sheet:
+        if read_sheet(seen.project.sheet, wanted, seen.project.units) == seen.project.sheet:
             raise BadInput("Nothing is changed yet: every number stands as it was.")
         return _effect(desk, person, project_id, form)
     except BadInput as refusal:
@@ -202,6 +209,8 @@ def _answer(
         seen=seen.head,
         form=sheet_form(sheet, units, form),
         read=read_rows(sheet, units),
+        together=together_rows(sheet, units),
+        zones=_zone_rows(desk, person, project_id),
         not_asked=", ".join(left_out),
         moved=_others(desk, person, project_id, _seen(form)) if form and status == 409 else (),
     )
@@ -214,6 +223,26 @@ def _answer(
         cautions=(SHEET_CAUTION,),
     )
     return HTMLResponse(render("office/rule_sheet.html", page, **shell), status if form else 200)
+
+
+def _zone_rows(desk: Desk, person: Person, project_id: str) -> tuple[ScheduleRow, ...]:
+    """Every zone with the numbers that hold in it and are stricter than the sheet's."""
+    seen, found = zone_sheets(desk, person.id, project_id)
+    base, units = seen.project.sheet, seen.project.units
+    rows = []
+    for one in found:
+        more = [name for name in RAISABLE if getattr(one.sheet, name) != getattr(base, name)]
+        told = ", ".join(f"{TITLES[name].lower()} {say_rule(one.sheet, name, units)}" for name in more)
+        rows.append(
+            ScheduleRow(
+                one.zone.letter,
+                one.zone.name or f"Zone {one.zone.letter}",
+                told or "as the rule sheet asks",
+                "asks more" if told else "",
+                f"/zones/{one.zone.id}/numbers",
+            )
+        )
+    return tuple(rows)
 
 
 def _others(desk: Desk, person: Person, project_id: str, after: int) -> tuple[str, ...]:

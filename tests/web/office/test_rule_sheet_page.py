@@ -8,7 +8,7 @@ from service.actions.desk import Desk
 from service.actions.projects import change_rule_sheet, one_project
 from service.domain.rules import LENGTHS, RuleSheet
 from service.domain.site import Zone
-from service.web.sheet_form import MEANINGS
+from service.web.sheet_words import GROUPS, MEANINGS
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone, state_of
 from tests.cast import Cast
 from tests.conftest import ClientOf
@@ -44,7 +44,8 @@ def test_every_number_is_told_with_its_source(cast: Cast, page_of: ClientOf) -> 
 
 
 def test_every_number_of_the_sheet_says_what_it_means() -> None:
-    assert set(MEANINGS) == {*LENGTHS, "collar_length_factor"}
+    others = {"collar_length_factor", "tape_temperature", "film_class", "most_permeance"}
+    assert set(MEANINGS) == {*LENGTHS, *others} == {name for _, names in GROUPS for name in names}
 
 
 def test_a_change_shows_what_it_does_before_it_is_saved(
