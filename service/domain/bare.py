@@ -76,20 +76,20 @@ def left_bare(
     Only patches within the minimum of a mark are asked: film farther off covers none of what is required. One
     patch alone mostly settles it; a place with no film at all settles it too; what is left needs a union.
     """
-    # A piece of no breadth (a closed slit's, between two walls) covers nothing.
-    broad = [patch for patch in patches if _narrowest(patch) > 0]
-    if not marks or not broad:
+    if not marks or not patches:
         return set(range(len(marks)))
     damage = regions((mark.outline, *mark.ground(nm_per_px)) for mark in marks)
-    film = regions(_film(patch, nm_per_px) for patch in broad)
+    film = regions(_film(patch, nm_per_px) for patch in patches)
     a, b = near_pairs(damage, film, minimum_nm)
     near: dict[int, dict[int, Piece]] = {k: {} for k in range(len(marks))}
     for k, n in sorted(zip(a.tolist(), b.tolist(), strict=True)):
-        near[k][n] = seen_from(broad[n].piece, broad[n].on, marks[k], nm_per_px)
+        near[k][n] = seen_from(patches[n].piece, patches[n].on, marks[k], nm_per_px)
     wide = _wide_enough(damage, film, a, b, minimum_nm)
     left = set(near) - _covered_alone(marks, near, wide, minimum_nm)
-    # A piece narrower than the minimum laps nothing by that much, so it never counts with others.
-    lapping = {n for n, patch in enumerate(broad) if _narrowest(patch) >= minimum_nm - TOLERANCE_NM}
+    # A piece narrower than the minimum laps nothing by that much: it never counts with others, nor does one
+    # of no breadth at all (a closed slit's, between two walls).
+    narrow = max(1, minimum_nm - TOLERANCE_NM)
+    lapping = {n for n, patch in enumerate(patches) if _narrowest(patch) >= narrow}
     several = sorted(k for k in left if len(near[k].keys() & lapping) > 1)
     covering = _covering([marks[k] for k in several], film, lapping, nm_per_px, minimum_nm)
     together = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -127,7 +128,8 @@ def test_a_short_patch_has_its_own_damage_under_its_band() -> None:
 def test_a_neighbour_whose_own_patch_reaches_six_inches_is_not_bare_and_a_sixteenth_short_it_is() -> None:
     other = mark("other", 8 * INCH, 0)
     one, short = patch("p", FIRST, Circle(13 * INCH)), SIX - INCH // 16
-    assert bands([one, patch("q", other, Sides(SIX, SIX, SIX, SIX))], [other]) == {}
+    for whole in (Sides(SIX, SIX, SIX, SIX), Sides(SIX, None, SIX, SIX), Rectangle(13 * INCH, 13 * INCH)):
+        assert bands([one, patch("q", other, whole)], [other]) == {}
     assert bands([one, patch("q", other, Sides(SIX, SIX, SIX, short))], [other]) == {"p": ("other",)}
 
 
@@ -157,6 +159,7 @@ def test_a_side_sealed_to_a_wall_has_no_tape_there() -> None:
     beyond = mark("beyond", -2 * INCH, 0)
     assert bands([patch("p", FIRST, Sides(0, SIX, SIX, SIX))], [beyond]) == {"p": ("beyond",)}
     assert bands([patch("p", FIRST, Sides(None, SIX, SIX, SIX))], [beyond]) == {}
+    assert bands([patch("p", FIRST, Sides(None, SIX, SIX, SIX))], [mark("far off", -7 * INCH, 0)]) == {}
 
 
 @pytest.mark.parametrize("degrees", EVERY_ANGLE)
@@ -178,6 +181,7 @@ def test_a_patch_of_no_breadth_between_two_walls_covers_nothing_and_breaks_nothi
     other = mark("other", 20 * INCH, INCH)
     more = patch("more", other, Sides(INCH, SIX, SIX, SIX))
     assert bands([thin, more], [other]) == {"thin": ("other",), "more": ("other",)}
+    assert bands_on_damage([thin, replace(thin, id="too")], [other], PER_PX, 1).keys() == {"thin", "too"}
 
 
 def test_the_marks_are_told_in_their_order_and_nothing_asked_gives_nothing() -> None:
