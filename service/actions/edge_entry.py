@@ -6,10 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from service.actions.doing import length, words
+from service.actions.doing import length, temperature, words
 from service.domain.installed import FREE_EDGE, JOINT, SHORT_OF_FOOTING, TERMINATION_KINDS, Work
 from service.domain.refusals import BadInput
-from service.domain.temperatures import BadTemperature, parse_temperature
 from service.domain.terminations import ASKS, ENDS_AT
 
 T = TypeVar("T")
@@ -101,6 +100,10 @@ class _Reading:
             return 0
         return self.take(lambda: length(value, name, zero_ok=True), 0)
 
+    def temperature(self, name: str) -> int | None:
+        typed = self.text(name, 40)
+        return self.take(lambda: temperature(typed, name), None)
+
     def done(self) -> None:
         """BadInput with everything that is wrong, if anything is."""
         if self.faults:
@@ -185,7 +188,7 @@ def read_seal(kind: str, given: Mapping[str, Any]) -> SealEntry:
         cleaned=reading.yes_or_no("cleaned", CLEANED),
         dry=reading.yes_or_no("dry", DRY),
         tape_width_nm=_tape(reading, kind),
-        film_mf=_temperature(reading),
+        film_mf=reading.temperature("film_temperature"),
         lot=reading.text("lot", MOST_LOT),
         note=reading.text("note", 2000),
     )
@@ -212,14 +215,3 @@ def _tape(reading: _Reading, kind: str) -> int:
     if kind not in ENDS_AT and not reading.given.get("tape_width"):
         return 0  # nothing stands there to tape to
     return reading.length("tape_width", "Give the tape's width with its unit, or 0 for mastic.")
-
-
-def _temperature(reading: _Reading) -> int | None:
-    typed = reading.text("film_temperature", 40)
-    if not typed:
-        return None
-    try:
-        return parse_temperature(typed)
-    except BadTemperature as bad:
-        reading.wrong("film_temperature", str(bad))
-        return None

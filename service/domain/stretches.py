@@ -14,19 +14,18 @@ import shapely
 from service.domain.edges import edges_of, overlapping
 from service.domain.installed import Px, Termination
 from service.domain.measures import NM_PER_INCH
-from service.domain.repair import NOT_SEALED, SEALED, WITHDRAWN
+from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN
 
-DESCRIBED = "described"
 # A neighbour's outline is pressed by hand: this near it is the same joint (chosen here, no source).
 BESIDE_JOINT_NM = 6 * NM_PER_INCH
 
 
 def state_of(stretch: Termination, faults: Sequence[str]) -> str:
-    """described (nothing logged yet), not sealed, sealed or withdrawn. `faults`: as `termination_faults`."""
+    """open (described, nothing logged), not sealed, sealed, withdrawn. `faults`: of `termination_faults`."""
     if stretch.withdrawn is not None:
         return WITHDRAWN
     if stretch.seal is None:
-        return DESCRIBED
+        return OPEN
     return NOT_SEALED if faults else SEALED
 
 
