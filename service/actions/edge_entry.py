@@ -98,7 +98,7 @@ class _Reading:
         if not isinstance(value, str) or not value.strip():
             self.wrong(name, asked)
             return 0
-        return self.take(lambda: length(value, name, zero_ok=True), 0)
+        return self.take(lambda: _read_length(value, name), 0)
 
     def temperature(self, name: str) -> int | None:
         typed = self.text(name, 40)
@@ -109,6 +109,11 @@ class _Reading:
         if self.faults:
             code = self.code if len(self.faults) == 1 else ""
             raise BadInput(" ".join(self.faults.values()), fields=self.faults, code=code or None)
+
+
+def _read_length(text: str, name: str) -> int:
+    """A length in nanometres; nothing is nothing in every unit."""
+    return 0 if text.strip() == "0" else length(text, name, zero_ok=True)
 
 
 def words_needed(text: str, needed: str) -> str:
@@ -172,7 +177,7 @@ def _place(reading: _Reading, name: str) -> Place | None:
     if not isinstance(far, str) or not far.strip():
         reading.wrong(name, "Say how far past the start of the side, with its unit.")
         return None
-    return Place(given["edge"], reading.take(lambda: length(far, name, zero_ok=True), 0))
+    return Place(given["edge"], reading.take(lambda: _read_length(far, name), 0))
 
 
 # --- a seal ----------------------------------------------------------------------------------------------
