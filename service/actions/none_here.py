@@ -1,0 +1,43 @@
+"""State that a zone has no penetrations, or no seams: somebody looked, and says so under their name."""
+
+from __future__ import annotations
+
+from service.actions.desk import Desk
+from service.actions.doing import record, zone_to_change
+from service.domain.refusals import BadInput, Conflict
+from service.domain.site import Site, Zone
+from service.domain.zone_facts import nm_per_px, penetrations_in_zone
+from service.history.facts_installed import NoneHereStated
+
+PENETRATIONS, SEAMS = "penetrations", "seams"
+NONE_OF = (PENETRATIONS, SEAMS)
+
+
+def state_none(desk: Desk, by: str, zone_id: str, what: str) -> Zone:
+    """Record that the zone has none of `what`. Conflict while one stands in it, or once it was stated."""
+    if what not in NONE_OF:
+        told = f"It can be stated that a zone has no {' or no '.join(NONE_OF)}."
+        raise BadInput(told, fields={"what": told})
+    with desk.writing() as session:
+        seen, site = zone_to_change(session, by, zone_id, "state that there are none")
+        there = standing_there(site, seen.zone, what)
+        if there:
+            told = f"{there[0]} stands in zone {seen.zone.letter}: it cannot be stated that there are none."
+            raise Conflict(told, code="some-here")
+        if what in seen.zone.none_here:
+            raise Conflict(
+                f"It is stated already that zone {seen.zone.letter} has no {what}.", code="stated-already"
+            )
+        record(desk, session, site, by, seen.role, NoneHereStated(zone_id, seen.zone.letter, what))
+    return site.zones[zone_id]
+
+
+def standing_there(site: Site, zone: Zone, what: str) -> list[str]:
+    """Tags of what stands in the zone or reaches into it."""
+    if what == SEAMS:
+        return sorted(s.tag for s in site.seams.values() if s.zone_id == zone.id and s.withdrawn is None)
+    scale = site.sketches[zone.sketch_id].scale
+    pipes = [p for p in site.penetrations.values() if p.zone_id == zone.id]
+    if scale is not None:
+        pipes = penetrations_in_zone(site, zone, nm_per_px(scale))
+    return sorted(pipe.tag for pipe in pipes if pipe.withdrawn is None)
