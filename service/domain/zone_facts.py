@@ -94,6 +94,7 @@ def _withdrawn(site: Site, zone: Zone, marks: list[Defect], pipes: list[Penetrat
     here = {mark.id for mark in marks}
     patches = (p for p in site.patches.values() if not here.isdisjoint((p.defect_id, *p.also)))
     used = {patch.lot.casefold().strip() for patch in patches}
+    used |= {repair.work.lot.casefold().strip() for mark in marks for repair in mark.repairs}
     gone += [lot.id for lot in site.lots.values() if lot.withdrawn and lot.number.casefold() in used]
     return tuple(sorted(gone))
 
