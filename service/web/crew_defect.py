@@ -17,12 +17,20 @@ from service.actions.patches import withdraw_patch
 from service.actions.reading import ZoneView, defect_view, patch_view
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
-from service.domain.repair import NOT_SEALED, OPEN
-from service.domain.site import PATCHABLE, Defect
+from service.domain.repair import COVERED, NOT_SEALED, OPEN
+from service.domain.site import Defect
+from service.web.crew_mending import (
+    RepairLine,
+    cause_choices,
+    look_wanted,
+    pieces_words,
+    repair_line,
+    ways_to_mend,
+)
 from service.web.crew_pictures import photo_rows
 from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, stands_words
-from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, need, what
-from service.web.drawing import PatchDrawing, PhotoRow
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, film_word, need, what
+from service.web.drawing import Choice, PatchDrawing, PhotoRow, ReasonRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.render import moment, render
@@ -35,6 +43,10 @@ router = APIRouter(include_in_schema=False)
 SAID = {
     "photo": "The photo is kept.",
     "patch-withdrawn": "The patch is withdrawn. It stays on record and no longer counts.",
+    "repair": "The repair is kept. How the mark stands now is told below.",
+    "repair-withdrawn": "The repair is withdrawn. It stays on record and no longer counts.",
+    "look": "The second look is kept.",
+    "cause": "What it likely came from is kept.",
 }
 
 
@@ -47,11 +59,18 @@ class DefectPage:
     what: str
     kind: str
     stands: Words
+    look_wanted: str
     need: str
+    pieces: str
     facts: tuple[tuple[str, str], ...]
     drawing: PatchDrawing
     photos: tuple[PhotoRow, ...]
     patches: tuple[PatchLine, ...]
+    repairs: tuple[RepairLine, ...]
+    mends: tuple[ReasonRow, ...]
+    causes: tuple[Choice, ...]
+    cause: str
+    cause_action: str
     lines: tuple[tuple[str, str], ...]
     patch_href: str
     patch_words: str
@@ -69,7 +88,7 @@ def defect(desk: TheDesk, person: Signed, defect_id: str, said: str = "") -> Res
 def defect_shown(
     desk: Desk, person: Person, view: ZoneView, defect: Defect, form: Form | None = None, said: str = ""
 ) -> Response:
-    """The page of a mark; with a form, its errors (422)."""
+    """The page of a mark; with a form, its errors and what was typed (422)."""
     lines = history(desk, person.id, view.seen.project.id, Filters(tag=defect.tag), limit=50).lines
     zone = view.seen.project.time_zone
     told = tuple((moment(line.entry.at, zone), line.sentence) for line in reversed(lines))
@@ -79,39 +98,49 @@ def defect_shown(
         view.seen.role,
         person,
         errors=errors,
-        cautions=(CAUTION_PATCH if defect.kind in PATCHABLE else CAUTION_WALK,),
+        cautions=(CAUTION_PATCH if defect.kind in COVERED else CAUTION_WALK,),
         said=said,
     )
-    html = render("crew/defect.html", defect_page(view, defect, person.id, told), **shell)
+    page = defect_page(view, defect, person.id, told, form.value("cause") if form else "")
+    html = render("crew/defect.html", page, **shell)
     return HTMLResponse(html, 422 if errors else 200)
 
 
 def defect_page(
-    view: ZoneView, defect: Defect, person_id: str, lines: tuple[tuple[str, str], ...]
+    view: ZoneView, defect: Defect, person_id: str, lines: tuple[tuple[str, str], ...], cause: str = ""
 ) -> DefectPage:
+    """Everything the mark's page shows, decided. `cause`: as chosen in a form that was refused."""
     project, role = view.seen.project, view.seen.role
-    verdict, patchable = view.verdict(defect), defect.kind in PATCHABLE
+    verdict, covered = view.verdict(defect), defect.kind in COVERED
     stands, unsettled = defect.withdrawn is None, verdict.state in (OPEN, NOT_SEALED)
     may_patch = stands and roles.may(role, "log a patch")
     may_go = roles.may(role, "withdraw a defect") and roles.may_withdraw(
         role, person_id, defect.by, defect.role
     )
     logged = any(p.withdrawn is None for p in view.patches_on(defect.id))
-    words = "Log another patch" if logged else "Log the patch"
+    piece = film_word(defect)
+    may_cause = stands and roles.may(role, "say what damage came from")
     return DefectPage(
         tag=defect.tag,
         letter=view.zone.letter,
         what=what(defect, project.units),
         kind=css(verdict.state),
         stands=stands_words(defect, verdict, project.units),
-        need=need(defect, project.sheet, project.units) if unsettled and patchable else "",
+        look_wanted=look_wanted(view, defect),
+        need=need(defect, project.sheet, project.units) if unsettled and covered else "",
+        pieces=pieces_words(view, defect) if unsettled else "",
         facts=_facts(view, defect),
         drawing=mark_drawing(view, defect),
         photos=photo_rows(view, defect.id, defect.tag),
         patches=tuple(patch_line(view, p, defect, person_id) for p in view.patches_on(defect.id)),
+        repairs=tuple(repair_line(view, r, defect, person_id) for r in defect.repairs),
+        mends=ways_to_mend(view, defect, verdict) if unsettled else (),
+        causes=cause_choices(),
+        cause=cause or defect.cause,
+        cause_action=f"/defects/{defect.id}/cause" if may_cause else "",
         lines=lines,
-        patch_href=f"/defects/{defect.id}/patch" if may_patch else "",
-        patch_words=words if patchable else "Log a patch all the same: it does not seal this",
+        patch_href=f"/defects/{defect.id}/patch" if may_patch and covered else "",
+        patch_words=f"Log another {piece}" if logged else f"Log the {piece}",
         photo_action=f"/defects/{defect.id}/photos" if stands and roles.may(role, "add a photo") else "",
         withdraw_href=f"/defects/{defect.id}/withdraw" if stands and may_go else "",
         zone_href=f"/zones/{view.zone.id}",
@@ -126,6 +155,8 @@ def _facts(view: ZoneView, defect: Defect) -> tuple[tuple[str, str], ...]:
         ("Where", where_words(view.seen.sketch, defect.at, project.units) or "as drawn on the sketch"),
         ("Marked", f"{who}, {defect.role}, {moment(defect.marked_at, project.time_zone)}"),
     ]
+    if defect.cause:
+        rows.append(("Likely cause", defect.cause))
     if defect.note:
         rows.append(("Note", defect.note))
     if defect.after_placing:
@@ -185,7 +216,7 @@ def _withdraw_mark(desk: Desk, person: Person, defect_id: str, form: Form | None
         back_words=f"Back to {defect.tag}",
         key=form.value("request_key") if form else new_key(),
     )
-    return _withdraw_html(view, person, page, form)
+    return withdraw_html(view, person, page, form)
 
 
 @router.get("/patches/{patch_id}/withdraw")
@@ -224,10 +255,11 @@ def _withdraw_patch(desk: Desk, person: Person, patch_id: str, form: Form | None
         back_words=f"Back to {tag}",
         key=form.value("request_key") if form else new_key(),
     )
-    return _withdraw_html(view, person, page, form)
+    return withdraw_html(view, person, page, form)
 
 
-def _withdraw_html(view: ZoneView, person: Person, page: WithdrawPage, form: Form | None) -> Response:
+def withdraw_html(view: ZoneView, person: Person, page: WithdrawPage, form: Form | None) -> Response:
+    """The page that withdraws something logged on a mark; with a form, its errors (422)."""
     errors = form.errors if form else {}
     shell = shell_of(view.seen.project, view.seen.role, person, errors=errors)
     return HTMLResponse(render("crew/withdraw.html", page, **shell), 422 if errors else 200)

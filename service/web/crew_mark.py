@@ -17,8 +17,10 @@ from service.actions.reading import ZoneView, defect_view, zone_view
 from service.domain import roles
 from service.domain.measures import say_length
 from service.domain.refusals import BadInput, Conflict, NoScale
-from service.domain.site import KINDS, PATCHABLE, Defect, Zone
+from service.domain.repair import COVERED, MENDED_BY
+from service.domain.site import KINDS, Defect, Zone
 from service.web.choosing import POINT, Chosen, choose, ground_of
+from service.web.crew_mending import cause_choices
 from service.web.crew_pictures import send_once_with_photos
 from service.web.crew_shapes import ShapeFields, given_outline, note_wrong, offered, shape_fields
 from service.web.crew_words import (
@@ -26,6 +28,7 @@ from service.web.crew_words import (
     CAUTION_WALK,
     CAUTION_WEATHER,
     css,
+    film_word,
     marks_shown,
     need,
     starting,
@@ -69,6 +72,8 @@ class MarkPage:
     kind: str
     kind_more: bool
     shape: ShapeFields
+    causes: tuple[Choice, ...]
+    cause: str
     note: str
     told: str
     other: OtherZone | None
@@ -86,6 +91,9 @@ class MarkedPage:
     where: str
     after_placing: bool
     patch_href: str
+    patch_words: str
+    repair_href: str
+    repair_words: str
     next_href: str
     zone_href: str
     mark_href: str
@@ -112,7 +120,7 @@ def mark(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
     form.text("note")
     other = None
     try:
-        entry = read_mark(kind, place or (0, 0), given_outline(form), form.value("note"))
+        entry = read_mark(kind, place or (0, 0), given_outline(form), form.value("note"), form.value("cause"))
         if not form.errors:
             into = form.value("zone") or zone_id
             return send_once_with_photos(
@@ -152,10 +160,12 @@ def _chosen(view: ZoneView, sent: Mapping[str, str]) -> Chosen:
 
 
 def _offered(view: ZoneView, person: Person) -> dict[str, str]:
-    """Kind and size of this person's last mark here: on a walk the next hole is often like the last."""
+    """Kind, size and cause of this person's last mark here: the next hole is often like the last."""
     own = [d for d in view.site.defects.values() if d.by == person.id and d.withdrawn is None]
     last = max(own, key=lambda d: (d.marked_at, d.tag), default=None)
-    return {"kind": last.kind, **offered(last.outline, view.seen.project.units)} if last else {}
+    if last is None:
+        return {}
+    return {"kind": last.kind, "cause": last.cause, **offered(last.outline, view.seen.project.units)}
 
 
 def _shown(
@@ -189,6 +199,8 @@ def _shown(
         kind=kind,
         kind_more=kind in KINDS and kind not in FIRST_KINDS,
         shape=shape_fields(values, units),
+        causes=cause_choices(),
+        cause=values.get("cause", ""),
         note=values.get("note", ""),
         told=_told(zone),
         other=OtherZone(other.id, other.letter) if other else None,
@@ -204,7 +216,7 @@ def _shown(
 
 
 def _mended(kind: str) -> str:
-    return "" if kind in PATCHABLE else "not mended by a patch"
+    return "" if kind in COVERED else "not mended by a patch"
 
 
 def _told(zone: Zone) -> str:
@@ -217,16 +229,19 @@ def _told(zone: Zone) -> str:
 def marked(desk: TheDesk, person: Signed, defect_id: str) -> Response:
     """What to do now: chalk the tag, cut the piece."""
     view, defect = defect_view(desk, person.id, defect_id)
-    project = view.seen.project
+    project, repair = view.seen.project, _other_way(defect, view.seen.role)
     page = MarkedPage(
         tag=defect.tag,
         letter=view.zone.letter,
         what=what(defect, project.units),
         need=need(defect, project.sheet, project.units),
-        tape=_tape(defect, view) if defect.kind in PATCHABLE else "",
+        tape=_tape(defect, view) if defect.kind in COVERED else "",
         where=where_words(view.seen.sketch, defect.at, project.units),
         after_placing=defect.after_placing,
         patch_href=f"/defects/{defect.id}/patch" if roles.may(view.seen.role, "log a patch") else "",
+        patch_words=f"Log the {film_word(defect)}",
+        repair_href=repair[0],
+        repair_words=repair[1],
         next_href=f"/zones/{view.zone.id}/mark",
         zone_href=f"/zones/{view.zone.id}",
         mark_href=f"/defects/{defect.id}",
@@ -235,6 +250,17 @@ def marked(desk: TheDesk, person: Signed, defect_id: str) -> Response:
         project, view.seen.role, person, cautions=(CAUTION_PATCH,) if page.tape else (CAUTION_WALK,)
     )
     return HTMLResponse(render("crew/marked.html", page, **shell))
+
+
+def _other_way(defect: Defect, role: str) -> tuple[str, str]:
+    """(address, words) of what mends it without a patch; a hole is patched before a sheet is replaced."""
+    zone = f"/zones/{defect.zone_id}"
+    if defect.kind == "unsealed penetration":
+        return f"{zone}/penetrations", "Place the penetration, log its seal"
+    if defect.kind == "unsealed termination":
+        return f"{zone}/edges", "Describe the edge, log its seal"
+    may = len(MENDED_BY[defect.kind]) > 1 and roles.may(role, "log a repair")
+    return (f"/defects/{defect.id}/repair", "Log another repair") if may else ("", "")
 
 
 def _tape(defect: Defect, view: ZoneView) -> str:

@@ -15,12 +15,13 @@ from service.actions.patches import log_patch, preview_patch
 from service.actions.reading import ZoneView, defect_view, patch_view
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
-from service.domain.site import PATCHABLE, Defect
+from service.domain.repair import COVERED
+from service.domain.site import Defect
 from service.web.crew_patch_form import given_patch, given_shape, has_earlier, offered, patch_page
 from service.web.crew_pictures import send_once_with_photos
 from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, reach_words, stands_words
 from service.web.crew_shapes import note_wrong
-from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER, what
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER, film_word, what
 from service.web.drawing import PatchDrawing
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -36,6 +37,7 @@ class PatchedPage:
     """`templates/crew/patched.html`: what a patch did to its mark, and what to do next."""
 
     tag: str
+    piece: str
     letter: str
     what: str
     stands: Words
@@ -98,7 +100,7 @@ def _worked_out(desk: Desk, person: Person, view: ZoneView, defect: Defect, form
     project = view.seen.project
     overlap = preview_patch(desk, person.id, defect.id, given_shape(form, defect))
     words, small, kind = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
-    if defect.kind not in PATCHABLE:
+    if defect.kind not in COVERED:
         return "This does not seal it", "A flat patch does not mend this, however far it reaches.", "stop"
     if has_earlier(view, defect):
         small = f"Together with what lies there already. {small}"
@@ -133,6 +135,7 @@ def patched(desk: TheDesk, person: Signed, patch_id: str) -> Response:
     may_patch = defect.withdrawn is None and roles.may(view.seen.role, "log a patch")
     page = PatchedPage(
         tag=defect.tag,
+        piece=film_word(defect),
         letter=view.zone.letter,
         what=what(defect, project.units),
         stands=stands,

@@ -6,20 +6,23 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from service.actions.patch_entry import PATCH_METHODS
 from service.actions.reading import ZoneView
 from service.domain.measures import BadLength, parse_length, say_distance, say_length
 from service.domain.outlines import Circle, Outline, Polygon, Sides
-from service.domain.repair import SEALED, Numbers, workmanship
-from service.domain.rules import REPAIR_METHODS, SHEET_PATCH
+from service.domain.repair import COVERED, SEALED, Numbers, workmanship
+from service.domain.rules import SHEET_PATCH
 from service.domain.sides import SIDE_WORDS, side_angle
-from service.domain.site import PATCHABLE, Defect
+from service.domain.site import Defect
 from service.domain.surroundings import walled_sides
 from service.domain.zone_facts import nm_per_px
+from service.web.crew_mending import pieces_words
 from service.web.crew_seals import Words, facts_of
 from service.web.crew_shapes import ShapeFields, given_outline, shape_fields
-from service.web.crew_words import FORM_UNIT, need, what
+from service.web.crew_words import FORM_UNIT, film_word, need, starting, what
 from service.web.drawing import Choice, PatchDrawing, Reading
 from service.web.forms import Form
+from service.web.last_used import last_used, lots_laid_here
 from service.web.patch_drawing import draw_patch, live_rows
 from service.web.sending import new_key
 
@@ -52,8 +55,10 @@ class PatchPage:
     """
 
     tag: str
+    piece: str
     what: str
     need: str
+    pieces: str
     told: str
     action: str
     back: str
@@ -73,6 +78,7 @@ class PatchPage:
     answers: tuple[tuple[str, str], ...]
     values: Mapping[str, str]
     methods: tuple[Choice, ...]
+    lots: tuple[str, ...]
     near: tuple[NearMark, ...]
 
 
@@ -88,12 +94,15 @@ def patch_page(
     """The form with what was typed, or with what is offered."""
     project, angle = view.seen.project, angle_of(defect.outline, values)
     unit, minimum = FORM_UNIT[project.units], project.sheet.patch_overlap.nm
-    label = f"Patch over {defect.tag}: {what(defect, project.units)}"
-    earlier, mends = has_earlier(view, defect), defect.kind in PATCHABLE
+    piece = film_word(defect)
+    label = f"{starting(piece)} over {defect.tag}: {what(defect, project.units)}"
+    earlier, mends = has_earlier(view, defect), defect.kind in COVERED
     return PatchPage(
         tag=defect.tag,
+        piece=piece,
         what=what(defect, project.units),
         need=need(defect, project.sheet, project.units),
+        pieces=pieces_words(view, defect),
         told=_told(defect, earlier),
         action=f"/defects/{defect.id}/patch",
         back=f"/defects/{defect.id}",
@@ -119,12 +128,13 @@ def patch_page(
         answers=ANSWERS,
         values={name: values.get(name, "") for name in PLAIN},
         methods=_methods(project.sheet.repair_methods),
+        lots=lots_laid_here(view),
         near=_near(view, defect, also),
     )
 
 
 def _told(defect: Defect, earlier: bool) -> str:
-    if defect.kind not in PATCHABLE:
+    if defect.kind not in COVERED:
         return "A patch may be logged here, and it does not seal this: it stays held until mended as said."
     return "What lies there already counts with this one where they lap far enough." if earlier else ""
 
@@ -191,10 +201,9 @@ def _sides_typed(values: Mapping[str, str], angle: int, unit: str) -> Sides:
 
 
 def _methods(counted: tuple[str, ...]) -> tuple[Choice, ...]:
-    seals = {SHEET_PATCH} & set(counted)
     return tuple(
-        Choice(method, method, "" if method in seals else "kept, and does not seal")
-        for method in REPAIR_METHODS
+        Choice(method, starting(method), "" if method in counted else "kept, and does not seal")
+        for method in PATCH_METHODS
     )
 
 
@@ -224,12 +233,7 @@ def _near(view: ZoneView, defect: Defect, also: list[str]) -> tuple[NearMark, ..
 
 def offered(view: ZoneView, person_id: str) -> dict[str, str]:
     """What this person used last: tape and lot. The four readings and the yes-or-no answers never are."""
-    own = [p for p in view.site.patches.values() if p.by == person_id]
-    last = max(own, key=lambda p: (p.logged_at, p.id), default=None)
-    if last is None:
-        return {"by": READINGS, "method": SHEET_PATCH}
-    tape = say_length(last.tape_width_nm, view.seen.project.units, "down").rsplit(" ", 1)[0]
-    return {"by": READINGS, "method": SHEET_PATCH, "tape_width": tape.replace(",", ""), "lot": last.lot}
+    return {"by": READINGS, "method": SHEET_PATCH, **last_used(view, person_id)}
 
 
 def given_patch(form: Form, defect: Defect) -> dict[str, object]:

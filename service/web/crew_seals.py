@@ -10,10 +10,22 @@ from service.domain.mark_facts import patch_facts
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.overlap import Overlap, judge
-from service.domain.repair import NOT_SEALED, OPEN, SEALED, Numbers, PatchFacts, Verdict, workmanship
+from service.domain.repair import (
+    COVERED,
+    NOT_SEALED,
+    OPEN,
+    SEALED,
+    SEALED_ELSEWHERE,
+    Numbers,
+    PatchFacts,
+    Verdict,
+    workmanship,
+)
+from service.domain.rules import TAPE_ONLY
 from service.domain.sides import side_angle
-from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Patch
+from service.domain.site import Defect, Patch
 from service.domain.wording import REASONS, say_reasons, say_short
+from service.web.crew_mending import look_lines
 from service.web.crew_pictures import photo_rows
 from service.web.crew_words import patch_outline, starting
 from service.web.drawing import PatchDrawing, PhotoRow
@@ -36,24 +48,49 @@ class PatchLine:
     href: str
     withdraw_href: str
     photo_action: str
+    looks: tuple[str, ...] = ()
+    look_href: str = ""
 
 
 def stands_words(defect: Defect, verdict: Verdict, units: Units) -> Words:
     """How a mark stands: `B-08 is sealed: least overlap 6 1/4 in`, or short by how much and where."""
     if defect.withdrawn is not None:
         return f"{defect.tag} is withdrawn", defect.withdrawn, ""
-    if defect.kind not in PATCHABLE:
-        return (
-            f"{defect.tag} is {verdict.state}: a flat patch does not mend this",
-            f"{starting(OTHER_REPAIR[defect.kind])}. It holds the zone until that repair can be logged here.",
-            "stop",
-        )
-    if verdict.state == SEALED and verdict.overlap is not None:
-        least = say_length(verdict.overlap.overlap_nm or 0, units, "down")
-        return f"{defect.tag} is sealed: least overlap {least}", "", "holds"
+    if verdict.state == SEALED:
+        return f"{defect.tag} is sealed{_by_what(defect, verdict, units)}", "", "holds"
     if verdict.state == OPEN:
-        return f"{defect.tag} is open", "Nothing is laid over it yet.", ""
+        told = "Nothing is laid over it yet." if defect.kind in COVERED else "Nothing is logged on it yet."
+        return f"{defect.tag} is open", told, ""
     return f"{defect.tag} is not sealed: {say_reasons(verdict, units)}", next_step(verdict), "short"
+
+
+def _by_what(defect: Defect, verdict: Verdict, units: Units) -> str:
+    overlap = verdict.overlap
+    if overlap is not None and overlap.meets and defect.kind in COVERED:
+        return f": least overlap {say_length(overlap.overlap_nm or 0, units, 'down')}"
+    if defect.kind in SEALED_ELSEWHERE:
+        return ": what lies beneath it was sealed anew"
+    standing = [repair.method for repair in defect.repairs if repair.withdrawn is None]
+    return f": {standing[-1]}" if standing else ": taped over"
+
+
+# What to do about a reason, the first that stands; else put right what is named.
+NEXT_STEPS = {
+    "look-refused": "Take up what was refused, withdraw it here, and mend it anew. A refusal by the crew is "
+    "lifted by a later look; an inspector's only by an inspector.",
+    "sealed-elsewhere": "What is logged here does not mend it. Seal what lies beneath it.",
+    "other-repair": "Mend it by one of the ways below, and log that. This stays on record.",
+    "collar-first": "Damage beside a pipe needs patch and collar together: make the collar anew and log it.",
+    "wider-than-roll": "Log it as the pieces it is made of, each lapping the next by the overlap.",
+    "band-on-damage": "Its tape has nothing whole to hold to there: lay one patch over both, or patch the "
+    "other so far that this tape lies on whole film.",
+    "lot-not-known": "Log it again with the film's lot as printed on the roll, once that lot is logged as "
+    "laid in this zone.",
+    "other-material": "Patch with the film that was laid here, and log it with that lot.",
+    "too-cold": "Wait until the film is warmer, tape anew, and log it again.",
+    "lap-short": "Lap it again or lay a cover strip over it, and log that.",
+    "wall-gone": "Draw the wall again where it stands, or lay film past that side.",
+}
 
 
 def next_step(verdict: Verdict) -> str:
@@ -62,9 +99,8 @@ def next_step(verdict: Verdict) -> str:
         return ""
     if set(verdict.reasons) <= {"short"}:
         return "Lay another patch over it that laps this one, or take it up and lay a larger one. Log either."
-    if "wall-gone" in verdict.reasons:
-        return "Draw the wall again where it stands, or lay film past that side."
-    return "Put right what is named, lay or tape anew, and log it as a new patch. This one stays on record."
+    named = next((words for code, words in NEXT_STEPS.items() if code in verdict.reasons), "")
+    return named or "Put right what is named, mend it anew, and log that too. This one stays on record."
 
 
 def reach_words(overlap: Overlap, minimum_nm: int, units: Units) -> Words:
@@ -96,6 +132,7 @@ def patch_line(view: ZoneView, patch: Patch, defect: Defect, person_id: str) -> 
     may = patch.withdrawn is None and roles.may(view.seen.role, "withdraw a patch")
     may = may and roles.may_withdraw(view.seen.role, person_id, patch.by, patch.role)
     may_photo = patch.withdrawn is None and roles.may(view.seen.role, "add a photo")
+    may_look = patch.withdrawn is None and roles.may_look(view.seen.role, person_id, patch.by)
     return PatchLine(
         title=f"{who}, {moment(patch.logged_at, project.time_zone)}{other}",
         verdict=alone_words(view, patch, defect),
@@ -106,6 +143,8 @@ def patch_line(view: ZoneView, patch: Patch, defect: Defect, person_id: str) -> 
         href=f"/patches/{patch.id}",
         withdraw_href=f"/patches/{patch.id}/withdraw" if may else "",
         photo_action=f"/patches/{patch.id}/photos" if may_photo else "",
+        looks=look_lines(view, patch.looks),
+        look_href=f"/patches/{patch.id}/look" if may_look else "",
     )
 
 
@@ -115,9 +154,16 @@ def alone_words(view: ZoneView, patch: Patch, defect: Defect) -> str:
         return "Withdrawn: it no longer counts."
     project, facts = view.seen.project, facts_of(view, patch, defect)
     faults = [REASONS[code] for code in workmanship(facts, Numbers.of(project.sheet))]
-    overlap = judge(defect.outline, (facts.piece,), project.sheet.patch_overlap.nm)
+    if facts.band_on:
+        faults.append(f"see {', '.join(facts.band_on)}")
+    if defect.kind not in COVERED:
+        faults.insert(0, REASONS["other-repair"])
     if faults:
         return f"Does not count: {'; '.join(faults)}."
+    if patch.method == TAPE_ONLY:
+        covers = judge(defect.outline, (facts.piece,), 1).meets
+        return "By itself it holds: tape covers the damage." if covers else "Damage shows past the tape."
+    overlap = judge(defect.outline, (facts.piece,), project.sheet.patch_overlap.nm)
     words, _, kind = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
     return f"By itself{' it' if kind == 'holds' else ':'} {words[:1].lower()}{words[1:]}."
 
@@ -160,7 +206,7 @@ def mark_drawing(view: ZoneView, defect: Defect) -> PatchDrawing:
     standing = [p for p in view.patches_on(defect.id) if p.withdrawn is None]
     verdict = view.verdict(defect)
     label = stands_words(defect, verdict, project.units)[0]
-    minimum = project.sheet.patch_overlap.nm if defect.kind in PATCHABLE else 0
+    minimum = project.sheet.patch_overlap.nm if defect.kind in COVERED else 0
     if len(standing) == 1 and standing[0].sides is not None and standing[0].defect_id == defect.id:
         sides = standing[0].sides
         read = {side: nm for side, nm in sides.readings().items() if nm is not None}

@@ -31,6 +31,11 @@ FIELDS = {
     ("slit", "length"): "slit_length",
     ("slit", "angle_deg"): "slit_angle",
     ("polygon", "points"): "corners",
+    ("circle", "outline"): "diameter",
+    ("rectangle", "outline"): "length",
+    ("slit", "outline"): "slit_length",
+    ("polygon", "outline"): "corners",
+    ("", "sides"): "far",
     ("", "at"): "sketch",
     ("", "photo"): "picture",
 }

@@ -10,14 +10,15 @@ from service.domain.mark_facts import patches_by_mark
 from service.domain.measures import Units, say_area, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.outlines import Outline, Point, Sides, cut_size
-from service.domain.repair import NOT_SEALED, OPEN, SEALED
+from service.domain.repair import COVERED, NOT_SEALED, OPEN, SEALED
 from service.domain.rules import RuleSheet
 from service.domain.sides import sides_as_rectangle
-from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Patch, Zone
+from service.domain.site import OTHER_REPAIR, Defect, Patch, Zone
 from service.domain.wording import say_blocker, say_cut, say_state
 from service.domain.zones import area_m2
 from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
 from service.web.drawing import MarkToDraw, ReasonRow, ScheduleRow, ZoneDrawing
+from service.web.installed_shown import installed_shown
 from service.web.render import many, moment
 from service.web.shown import Shown, where_words
 from service.web.zone_drawing import MOST_TAGS, draw_zone
@@ -59,11 +60,32 @@ def what(defect: Defect, units: Units) -> str:
     return f"{starting(defect.kind)}, {say_outline(defect.outline, units)}"
 
 
+SEAM_KINDS_OF_MARK = ("open seam", "short lap", "unbonded tape")
+# What besides film laid over it mends a mark that such film may mend too.
+OR_MENDED = {
+    "open seam": "as a cover strip, or clean, dry and tape the seam",
+    "short lap": "as a cover strip, or lap it again and tape it",
+    "unbonded tape": "as a cover strip, or take the tape off, clean and tape again",
+    "contamination": "as a patch over it, or clean the film",
+}
+
+
 def need(defect: Defect, sheet: RuleSheet, units: Units) -> str:
-    """What mends it: the cut size, or the repair that is not a patch."""
-    if defect.kind in PATCHABLE:
-        return say_cut(defect.outline, sheet, units)
-    return f"Not mended by a patch: {OTHER_REPAIR[defect.kind]}"
+    """What mends it: the cut size, or the repair that is not a patch.
+
+    A cover strip is cut as a patch is: past the run by the overlap on both sheets and at both ends
+    (`seams.cover_strip`).
+    """
+    if defect.kind not in COVERED:
+        return f"Not mended by a patch: {OTHER_REPAIR[defect.kind]}"
+    cut = say_cut(defect.outline, sheet, units)
+    other = OR_MENDED.get(defect.kind)
+    return f"{cut} {other}" if other else cut
+
+
+def film_word(defect: Defect) -> str:
+    """What a piece of film over the mark is called: a patch over damage, a cover strip along a seam."""
+    return "cover strip" if defect.kind in SEAM_KINDS_OF_MARK else "patch"
 
 
 def patch_outline(patch: Patch, mark: Defect) -> tuple[Outline, Point]:
@@ -89,7 +111,7 @@ def marks_shown(view: ZoneView, shown: Shown) -> list[tuple[MarkToDraw, str]]:
             state=view.verdict(defect).state,
             at=shown.point(defect.at),
             outline=shown.outline(defect.outline),
-            needed_nm=minimum if defect.kind in PATCHABLE else 0,
+            needed_nm=minimum if defect.kind in COVERED else 0,
             patch=shown.outline(patch) if patch else None,
             patch_offset=shown.offset(offset),
         )
@@ -109,6 +131,7 @@ def zone_drawing(view: ZoneView, shown: Shown) -> ZoneDrawing | None:
         label=f"Zone {view.zone.letter}, {view.standing.state}: {summary(view.standing)}",
         walls=shown.walls(view.site.walls.values()),
         grid=shown.grid(),
+        installed=installed_shown(view, shown),
     )
 
 

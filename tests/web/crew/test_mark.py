@@ -222,8 +222,37 @@ def test_a_kind_no_patch_mends_says_so_beside_its_tag(desk: Desk, cast: Cast, pa
         defects.read_mark("unsealed penetration", (300, 300), {"shape": "circle", "diameter": "2 in"}),
     )
     page = client.get(f"/defects/{mark.id}/marked").text
-    assert "Not mended by a patch: seal it with a collar" in page
+    assert "Not mended by a patch: place the penetration on the sketch and log its seal" in page
+    assert f'href="/zones/{zone.id}/penetrations"' in page
     assert f'href="/defects/{mark.id}/patch"' not in page
+
+
+def test_an_open_seam_is_told_its_cover_strip_beside_its_tag(
+    desk: Desk, cast: Cast, page_of: ClientOf
+) -> None:
+    """TRADE 2.5: a 30 in slit open 1/4 in takes 42 by 12 1/4 in at 6 in; cut 1 in larger on every side."""
+    zone, client = a_zone(desk, cast), page_of(cast.lead)
+    slit = {"shape": "slit", "length": "30 in", "opening": "1/4 in"}
+    mark = a_mark(desk, cast, zone, (300, 300), "open seam", slit)
+    page = client.get(f"/defects/{mark.id}/marked").text
+    assert "Cut 44 by 14 1/4 in (least 42 by 12 1/4 in) as a cover strip, or clean, dry and tape" in page
+    assert "Log the cover strip" in page and f'href="/defects/{mark.id}/repair"' in page
+
+
+def test_what_it_likely_came_from_is_recorded_with_the_mark_and_offered_again(
+    desk: Desk, cast: Cast, page_of: ClientOf
+) -> None:
+    zone, client = a_zone(desk, cast), page_of(cast.lead)
+    path = f"/zones/{zone.id}/mark"
+    form = form_of(client.get(path).text, path)
+    assert "cause" not in form, "nothing is said beforehand"
+    sent = {"x": "300", "y": "300", "kind": "tear", "shape": "circle", "diameter": "1"}
+    assert client.post(path, data=form | sent | {"cause": "gremlins"}).status_code == 422
+    assert client.post(path, data=form | sent | {"cause": "wind"}).status_code == 303
+    (mark,) = zone_view(desk, cast.lead.id, zone.id).defects()
+    assert (mark.kind, mark.cause) == ("tear", "wind")
+    assert form_of(client.get(path).text, path)["cause"] == "wind"
+    assert "said what B-01 likely came from: wind" in client.get(f"/defects/{mark.id}").text
 
 
 def test_on_a_turned_revision_a_mark_lies_as_it_was_drawn_there(

@@ -1,0 +1,164 @@
+"""Log a repair that is no patch, on a mark that a patch does not mend or not best; and withdraw one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from service.actions import repairs
+from service.actions.accounts import Person
+from service.actions.desk import Desk
+from service.actions.doing import allow
+from service.actions.reading import ZoneView, defect_view
+from service.domain.installed import CLEAN
+from service.domain.refusals import BadInput, Conflict
+from service.domain.repair import MENDED_BY
+from service.domain.site import OTHER_REPAIR, Defect
+from service.web.crew_defect import WithdrawPage, withdraw_html
+from service.web.crew_mending import method_words
+from service.web.crew_pictures import send_once_with_photos
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER, FORM_UNIT, starting, what
+from service.web.drawing import Choice
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.last_used import last_used, lots_laid_here
+from service.web.render import render
+from service.web.sending import new_key, send_once
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+ANSWERS = (("cleaned", "Was the film cleaned?"), ("dry", "Was it dry?"))
+PLAIN = ("method", "cleaned", "dry", "lap", "taped", "tape_width", "film_temperature", "lot", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class RepairPage:
+    """`templates/crew/repair.html`. `lap_legend`: when the lap's fields are filled in."""
+
+    tag: str
+    what: str
+    told: str
+    action: str
+    back: str
+    key: str
+    methods: tuple[Choice, ...]
+    answers: tuple[tuple[str, str], ...]
+    lap_legend: str
+    unit: str
+    values: Mapping[str, str]
+    lots: tuple[str, ...]
+
+
+@router.get("/defects/{defect_id}/repair")
+def repair_form(desk: TheDesk, person: Signed, defect_id: str, method: str = "") -> Response:
+    view, defect = defect_view(desk, person.id, defect_id)
+    allow(view.seen, "log a repair")
+    if defect.withdrawn is not None or not MENDED_BY[defect.kind]:
+        return RedirectResponse(f"/defects/{defect.id}", 303)
+    mending = MENDED_BY[defect.kind]
+    chosen = method if method in mending else mending[0] if len(mending) == 1 else ""
+    return _shown(view, person, defect, {"method": chosen, **last_used(view, person.id)})
+
+
+@router.post("/defects/{defect_id}/repair")
+def log(request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str) -> Response:
+    view, defect = defect_view(desk, person.id, defect_id)
+    allow(view.seen, "log a repair")
+    given = given_repair(form)
+
+    def act() -> tuple[str, str, str]:
+        repairs.log_repair(desk, person.id, defect_id, given)
+        return "defect", defect_id, f"/defects/{defect_id}?said=repair"
+
+    try:
+        return send_once_with_photos(request, desk, person.id, form, ("defect", defect_id), act)
+    except (BadInput, Conflict) as refusal:
+        form.refused(refusal)
+    return _shown(view, person, defect, form.values, form)
+
+
+def given_repair(form: Form) -> dict[str, object]:
+    """The form in the contract's forms. A question nobody answered stays unanswered."""
+    answers = {name: {"yes": True, "no": False}.get(form.value(name)) for name in ("cleaned", "dry", "taped")}
+    plain = {name: form.value(name) for name in ("method", "film_temperature", "lot", "note")}
+    lengths = {name: form.with_unit(name) for name in ("lap", "tape_width")}
+    return {**answers, **plain, **lengths}
+
+
+def _shown(
+    view: ZoneView, person: Person, defect: Defect, values: Mapping[str, str], form: Form | None = None
+) -> Response:
+    project, errors = view.seen.project, form.errors if form else {}
+    mending = MENDED_BY[defect.kind]
+    page = RepairPage(
+        tag=defect.tag,
+        what=what(defect, project.units),
+        told=f"To mend it: {OTHER_REPAIR[defect.kind]}." if defect.kind in OTHER_REPAIR else "",
+        action=f"/defects/{defect.id}/repair",
+        back=f"/defects/{defect.id}",
+        key=values.get("request_key") or new_key(),
+        methods=tuple(
+            Choice(method, starting(method), method_words(method, project.sheet, project.units))
+            for method in mending
+        ),
+        answers=ANSWERS,
+        lap_legend="If the sheet was replaced" if CLEAN in mending else "The lap after it",
+        unit=FORM_UNIT[project.units],
+        values={name: values.get(name, "") for name in PLAIN},
+        lots=lots_laid_here(view),
+    )
+    shell = shell_of(
+        project, view.seen.role, person, errors=errors, cautions=(CAUTION_PATCH, CAUTION_WEATHER)
+    )
+    return HTMLResponse(render("crew/repair.html", page, **shell), 422 if errors else 200)
+
+
+# --- withdrawing -----------------------------------------------------------------------------------------
+
+
+@router.get("/defects/{defect_id}/repairs/{repair_id}/withdraw")
+def withdraw_page(desk: TheDesk, person: Signed, defect_id: str, repair_id: str) -> Response:
+    return _withdraw(desk, person, defect_id, repair_id)
+
+
+@router.post("/defects/{defect_id}/repairs/{repair_id}/withdraw")
+def withdraw(
+    request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str, repair_id: str
+) -> Response:
+    reason = form.text("reason", needed="Say why the repair is withdrawn.")
+
+    def act() -> str:
+        repairs.withdraw_repair(desk, person.id, defect_id, repair_id, reason)
+        return f"/defects/{defect_id}?said=repair-withdrawn"
+
+    if not form.errors:
+        try:
+            return send_once(request, desk, person.id, form, act)
+        except (BadInput, Conflict) as refusal:
+            form.refused(refusal)
+    return _withdraw(desk, person, defect_id, repair_id, form)
+
+
+def _withdraw(
+    desk: Desk, person: Person, defect_id: str, repair_id: str, form: Form | None = None
+) -> Response:
+    view, defect = defect_view(desk, person.id, defect_id)
+    repair = repairs.repair_on(defect, repair_id)
+    repairs.allow_withdrawing(view.seen, person.id, repair)
+    page = WithdrawPage(
+        title=f"Withdraw a repair of {defect.tag}",
+        words=f"{starting(repair.method)}. For a repair that came undone, or was logged by mistake. It stays "
+        f"on record with your reason and no longer counts, so {defect.tag} may be open again.",
+        gone=repair.withdrawn or "",
+        reason=form.value("reason") if form else "",
+        action=f"/defects/{defect.id}/repairs/{repair.id}/withdraw",
+        back=f"/defects/{defect.id}",
+        back_words=f"Back to {defect.tag}",
+        key=form.value("request_key") if form else new_key(),
+    )
+    return withdraw_html(view, person, page, form)
