@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -27,7 +26,7 @@ class Hull:
 
     def farthest(self, direction: float) -> Vector:
         """The corner farthest out in this direction (radians, 0 to a full turn)."""
-        return self.corners[bisect_right(self.normals, direction) % len(self.corners)]
+        return self.corners[sum(normal <= direction for normal in self.normals) % len(self.corners)]
 
 
 def hull_of(outline: Outline, at: Vector) -> Hull:

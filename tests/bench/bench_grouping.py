@@ -1,7 +1,7 @@
 """Grouping 200 marks in a zone: film saved, the gap to the exact optimum where known, and the time it takes.
 
-`python -m tests.bench.bench_grouping [--seeds 20] [--marks 200]`. Two zones of 60 by 40 ft: marks all over, and
-marks in rows and bunches, as stakes and bar supports leave them. Times are of the processor, caches empty.
+`python -m tests.bench.bench_grouping [--seeds 20] [--marks 200]`. Two zones of 60 by 40 ft: marks all over,
+and in rows and bunches, as stakes and bar supports leave them. Times are of the processor, caches empty.
 Nothing here passes or fails.
 """
 

@@ -61,6 +61,15 @@ def least_film(marks: Sequence[Mark], margin: float, roll: float = math.inf) -> 
     return best
 
 
+def narrowest(marks: Sequence[Mark], margin: float) -> float:
+    """The least width of any patch over the marks, looked for every 0.01 degrees."""
+    points = np.array([point for mark in marks for point in mark.points])
+    radii = np.array([mark.radius for mark in marks for _ in mark.points])[:, None]
+    turns = np.radians(np.arange(0, 180, 0.01))
+    u = points[:, :1] * np.cos(turns) + points[:, 1:] * np.sin(turns)
+    return float(((u + radii).max(axis=0) - (u - radii).min(axis=0)).min()) + 2 * margin
+
+
 def partitions(count: int) -> Iterator[list[int]]:
     """Every way to part `count` marks, each part a bit mask."""
     if count == 0:

@@ -8,7 +8,7 @@ import pytest
 
 from service.domain.outlines import Circle, Outline, Polygon, Rectangle, Slit
 from service.domain.patch_plan import Plan, PlanMark, plan
-from tests.outside.grouping_oracle import WITHIN, Mark, best_plans, box, least_film
+from tests.outside.grouping_oracle import WITHIN, Mark, best_plans, box, least_film, narrowest
 
 INCH = 25_400_000
 NM_PER_PX = 1_000.0  # a thousandth of a pixel is a nanometre: places are exact
@@ -83,6 +83,29 @@ def test_with_a_narrow_roll_every_patch_fits_it_and_takes_the_least_film_that_do
         assert abs(found.film_nm2 / INCH**2 - least) <= 1e-5 * least, f"seed {seed}"
         bound += least > free * 1.0001
     assert bound > 5, "the roll must bind in some of the cases"
+
+
+def test_where_no_edge_may_lie_along_the_roll_the_least_patch_is_turned_until_it_just_fits() -> None:
+    """The roll is a little narrower than the least patch, and wide enough for a longer one."""
+    turned = 0
+    for seed in range(80):
+        rng = random.Random(seed)
+        corners = [(rng.uniform(-40, 40), rng.uniform(-40, 40)) for _ in range(rng.randint(3, 5))]
+        theirs = [Mark(tuple(corners))]
+        whole = Polygon(tuple((round(x * INCH), round(y * INCH)) for x, y in corners))
+        ours = [PlanMark("m0", "B-00", whole, (0, 0))]
+        free = plan(ours, nm_per_px=NM_PER_PX, overlap_nm=3 * INCH).groups[0].width_nm
+        roll = round(free / INCH * rng.uniform(0.95, 0.999), 3)
+        if roll < narrowest(theirs, 3.0) + 0.01:
+            continue
+        widths = (round(roll * INCH),)
+        (group,) = plan(ours, nm_per_px=NM_PER_PX, overlap_nm=3 * INCH, roll_widths_nm=widths).groups
+        least = least_film(theirs, 3.0, roll)
+        assert not group.seamed and group.width_nm <= widths[0]
+        # A width within 0.0001 in of the roll's counts as the roll's: so much turning is free.
+        assert abs(group.film_nm2 / INCH**2 - least) <= 5e-5 * least, f"seed {seed}"
+        turned += group.width_nm > widths[0] - 1_000
+    assert turned > 1, "in a few of the cases the roll's width must decide the angle"
 
 
 def test_the_least_rectangle_lies_along_an_edge_of_the_hull_of_the_discs_or_bridges_two() -> None:
