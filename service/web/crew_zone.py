@@ -32,6 +32,7 @@ from service.web.crew_words import (
 from service.web.drawing import ReasonRow, ScheduleRow, SketchDrawing, ZoneDrawing
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
+from service.web.installed_shown import installed_shown
 from service.web.render import render
 from service.web.sending import new_key, send_once
 from service.web.shown import Shown
@@ -97,11 +98,13 @@ def zone(desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Respons
 
 @router.get("/zones/{zone_id}/marks.json")
 def marks(desk: TheDesk, person: Signed, zone_id: str) -> Response:
-    """The marks as the pan-and-zoom sketch reads them."""
+    """The marks and what is installed, as the pan-and-zoom sketch reads them."""
     view = zone_view(desk, person.id, zone_id)
     shown = Shown(view.seen.sketch)
-    rows = shown.viewer("sketch", "", marks=marks_shown(view, shown)).rows
-    return JSONResponse({"marks": rows["marks"]})
+    rows = shown.viewer(
+        "sketch", "", marks=marks_shown(view, shown), installed=installed_shown(view, shown)
+    ).rows
+    return JSONResponse({part: rows[part] for part in ("marks", "pipes", "seams", "edges") if part in rows})
 
 
 @router.post("/zones/{zone_id}/walks")

@@ -99,6 +99,53 @@ class MarkToDraw:
     patch_offset: tuple[int, int] = (0, 0)
 
 
+NOT_SEALED, NOT_WALKED, AT_FAULT = "not sealed", "not walked", "at fault"
+
+
+@dataclass(frozen=True, slots=True)
+class PenetrationToDraw:
+    """A penetration by its true outside; state is sealed or not sealed."""
+
+    tag: str
+    state: str
+    at: Px
+    outline: Outline
+    href: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SeamToDraw:
+    """A seam; state is walked, not walked or at fault. `readings`: where a lap was read, and which way the
+    seam runs there in degrees clockwise on the sketch."""
+
+    tag: str
+    state: str
+    path: tuple[Px, ...]
+    readings: tuple[tuple[Px, int], ...] = ()
+    href: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeToDraw:
+    """A described stretch of a zone's edge, running so that the outside is at its left (y down); state is
+    sealed or not sealed."""
+
+    state: str
+    path: tuple[Px, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InstalledToDraw:
+    """All that is installed in a zone, as its drawings take it; hrefs are for the pan-and-zoom sketch."""
+
+    penetrations: tuple[PenetrationToDraw, ...] = ()
+    seams: tuple[SeamToDraw, ...] = ()
+    edges: tuple[EdgeToDraw, ...] = ()
+
+
+NOTHING = InstalledToDraw()
+
+
 @dataclass(frozen=True, slots=True)
 class GridToDraw:
     """A grid line of the sketch: its label and two points it runs through."""
@@ -134,6 +181,57 @@ class MarkDrawing:
 
 
 @dataclass(frozen=True, slots=True)
+class TagOnLeader:
+    """Words at the end of a leader."""
+
+    words: str
+    leader: Leader
+
+
+@dataclass(frozen=True, slots=True)
+class LineName:
+    """A tag written along a line: its middle, and how it is turned (degrees)."""
+
+    tag: str
+    x: float
+    y: float
+    turn: int
+
+
+@dataclass(frozen=True, slots=True)
+class InstalledDrawing:
+    """Penetrations, seams and edges in drawing units, one path for all of a kind and state; "" for none.
+
+    untagged: tags that found no room.
+    """
+
+    sealed: str = ""
+    unsealed: str = ""
+    walked: str = ""
+    not_walked: str = ""
+    at_fault: str = ""
+    readings: str = ""
+    edges: str = ""
+    edges_open: str = ""
+    tags: tuple[TagOnLeader, ...] = ()
+    names: tuple[LineName, ...] = ()
+    untagged: int = 0
+
+    def paths(self) -> list[tuple[str, str]]:
+        """(how the style sheet names it, path) of all there is, in drawing order."""
+        drawn = (
+            ("edge", self.edges),
+            ("edge is-open", self.edges_open),
+            ("seam", self.walked + self.readings),
+            ("seam is-not-walked", self.not_walked),
+            ("seam is-open", self.at_fault),
+            ("pipe", self.sealed),
+            ("pipe is-open", self.unsealed),
+        )
+        return [(kind, path) for kind, path in drawn if path]
+
+
+@dataclass(frozen=True, slots=True)
 class GridDrawing:
     """A grid line: its path and the bubble with its label."""
 
@@ -147,7 +245,7 @@ class GridDrawing:
 class ZoneDrawing:
     """A zone ready to be set as SVG. `name` keeps ids apart when a page has several; kind as in title_block.
 
-    label: what a person who does not see it is told. untagged: marks whose tag found no room.
+    label: what a person who does not see it is told. untagged: tags that found no room.
     """
 
     name: str
@@ -160,6 +258,7 @@ class ZoneDrawing:
     walls: tuple[str, ...] = ()
     marks: tuple[MarkDrawing, ...] = ()
     grid: tuple[GridDrawing, ...] = ()
+    installed: InstalledDrawing = InstalledDrawing()
     untagged: int = 0
     key: tuple[str, ...] = field(default=())
 

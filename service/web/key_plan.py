@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from service.domain.site import Px, Sketch
 from service.history.standing import Standing
-from service.web.paths import Point, line
+from service.web.paths import Point, apart, line
 from service.web.reasons import kind_of
 
 WIDE, TALLEST, MARGIN = 400.0, 420.0, 26.0
@@ -108,7 +108,7 @@ def _roomiest(ring: list[Point]) -> tuple[Point, float]:
         for j in range(1, LOOKS)
     ]
     found = [
-        (min(_apart(at, a, b) for a, b in _sides(ring)), -math.dist(at, middle), at)
+        (min(apart(at, a, b) for a, b in _sides(ring)), -math.dist(at, middle), at)
         for at in tries
         if _inside(at, ring)
     ]
@@ -128,14 +128,6 @@ def _inside(at: Point, ring: list[Point]) -> bool:
         if ay != by
     ]
     return sum(crossings) % 2 == 1
-
-
-def _apart(at: Point, a: Point, b: Point) -> float:
-    """From a point to a side."""
-    dx, dy = b[0] - a[0], b[1] - a[1]
-    long = dx * dx + dy * dy
-    t = min(1.0, max(0.0, ((at[0] - a[0]) * dx + (at[1] - a[1]) * dy) / long)) if long else 0.0
-    return math.hypot(at[0] - a[0] - t * dx, at[1] - a[1] - t * dy)
 
 
 def _grid(label: str, a: Point, b: Point, width: float, height: float) -> GridOnPlan | None:

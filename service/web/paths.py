@@ -73,6 +73,14 @@ def _cross(a: Point, b: Point, c: Point) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
+def apart(at: Point, a: Point, b: Point) -> float:
+    """From a point to the straight piece from a to b."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    long = dx * dx + dy * dy
+    t = min(1.0, max(0.0, ((at[0] - a[0]) * dx + (at[1] - a[1]) * dy) / long)) if long else 0.0
+    return math.hypot(at[0] - a[0] - t * dx, at[1] - a[1] - t * dy)
+
+
 def arrowhead(tip: Point, towards: float, size: float = 9.0) -> str:
     """Path of a slim drafting arrowhead whose tip lies at a point and looks along an angle (radians)."""
     x, y = tip

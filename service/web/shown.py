@@ -14,7 +14,7 @@ from service.domain.outlines import Outline, Point
 from service.domain.places import shown, turn_of, turned, turned_point
 from service.domain.site import GridLine, Px, Sketch, Wall
 from service.domain.zone_facts import nm_per_px
-from service.web.drawing import GridToDraw, MarkToDraw, SketchDrawing
+from service.web.drawing import NOTHING, GridToDraw, InstalledToDraw, MarkToDraw, SketchDrawing
 from service.web.sketch_drawing import sketch_rows
 
 
@@ -75,15 +75,17 @@ class Shown:
         walls: Iterable[Wall] = (),
         marks: Iterable[tuple[MarkToDraw, str]] = (),
         marks_href: str = "",
+        installed: InstalledToDraw = NOTHING,
     ) -> SketchDrawing:
         """The pan-and-zoom sketch; `ring` is what it opens on. Rings and walls are given in the base frame,
-        marks as already shown (`marks_shown`)."""
+        marks and what is installed as already shown (`marks_shown`, `installed_shown`)."""
         rows = sketch_rows(
             self.nm_per_px,
             zones=[(letter, self.ring(points), kind) for letter, points, kind in zones],
             walls=self.walls(walls),
             grid=self.grid(),
             marks=marks,
+            installed=installed,
         )
         return SketchDrawing(
             name=name,

@@ -2,56 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 
-from service.web.drawing import GridDrawing, GridToDraw, Leader, MarkDrawing, MarkToDraw, Px, ZoneDrawing
+from service.web.drawing import (
+    NOTHING,
+    GridDrawing,
+    GridToDraw,
+    InstalledDrawing,
+    InstalledToDraw,
+    Leader,
+    MarkDrawing,
+    MarkToDraw,
+    Px,
+    ZoneDrawing,
+)
+from service.web.frame import LEAST_SHOWN, Frame, frame_of
+from service.web.installed_drawing import draw_installed, keep_clear, place_tags
 from service.web.leaders import Edge, Room, place_leader
-from service.web.paths import Point, exit_nm, grown, line, reach, shape
+from service.web.paths import exit_nm, grown, line, reach, shape
 
-WIDE, MARGIN = 340.0, 30.0
-TALLEST = 520.0  # a long thin zone is drawn smaller rather than longer than a phone
-LEAST_SHOWN = 2.6  # drawing units: a mark smaller than this is ringed
 RING, QUIET = 6.0, 3.0  # round a mark that wants a tag, and round one that does not
 MOST_TAGS = 60  # above this many marks only those still open are tagged
 UNSETTLED = ("open", "not sealed")
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """How the sketch's pixels become drawing units."""
-
-    left: float
-    top: float
-    units_per_px: float
-    nm_per_px: float
-    width: float
-    height: float
-
-    def point(self, at: Px) -> Point:
-        """Drawing units of a point in thousandths of a pixel."""
-        u = self.units_per_px / 1000
-        return (at[0] - self.left) * u + MARGIN, (at[1] - self.top) * u + MARGIN
-
-    @property
-    def units_per_nm(self) -> float:
-        """Drawing units per nanometre on the ground."""
-        return self.units_per_px / self.nm_per_px
-
-    def around(self, at: Px) -> Callable[[float, float], Point]:
-        """The function that takes nanometres from a mark's centre to drawing units."""
-        (x, y), k = self.point(at), self.units_per_nm
-        return lambda dx, dy: (x + dx * k, y + dy * k)
-
-
-def frame_of(ring: tuple[Px, ...], nm_per_px: float) -> Frame:
-    """The frame that fits a ring (thousandths of a pixel) on a drawing as wide as a phone shows."""
-    left, top = min(x for x, _ in ring), min(y for _, y in ring)
-    across = max(max(x for x, _ in ring) - left, 1) / 1000
-    down = max(max(y for _, y in ring) - top, 1) / 1000
-    k = min((WIDE - 2 * MARGIN) / across, (TALLEST - 2 * MARGIN) / down)
-    return Frame(left, top, k, nm_per_px, max(across * k + 2 * MARGIN, WIDE * 0.6), down * k + 2 * MARGIN)
 
 
 @lru_cache(maxsize=512)
@@ -64,18 +36,28 @@ def draw_zone(
     label: str,
     walls: tuple[tuple[Px, Px], ...] = (),
     grid: tuple[GridToDraw, ...] = (),
+    installed: InstalledToDraw = NOTHING,
     name: str = "zone",
 ) -> ZoneDrawing:
     """The drawing of a zone; kind is laying, held, clear, ready, placed or placed-without-release.
 
-    Points are thousandths of a pixel, nm_per_px the sketch's scale. Open marks get their tags first; a tag
-    that finds no room is left out and counted in `untagged` (the list beside the drawing names every mark).
+    Points are thousandths of a pixel, nm_per_px the sketch's scale. Open marks get their tags first,
+    then penetrations not sealed, then seams; a tag that finds no room is left out and counted in `untagged`
+    (the lists beside the drawing name everything).
     """
     frame = frame_of(ring, nm_per_px)
     room = Room(frame.width, frame.height)
     _keep_lines_clear(room, frame, ring, walls)
+    keep_clear(room, frame, installed)
     shown = [mark for mark in marks if mark.state != "withdrawn"]
-    drawn = _draw_marks(shown, frame, room)
+    few = len(shown) <= MOST_TAGS
+    wanted = [mark for mark in shown if few or mark.state in UNSETTLED]
+    _keep_off(wanted, frame, room)
+    leaders = _leaders([mark for mark in wanted if mark.state in UNSETTLED], frame, room)
+    tags = place_tags(installed, frame, room)
+    leaders |= _leaders([mark for mark in wanted if mark.state not in UNSETTLED], frame, room)
+    drawn = [_draw_mark(m, frame, leaders.get(id(m)), few or m.state in UNSETTLED) for m in shown]
+    lines = draw_installed(installed, frame, room, tags)
     return ZoneDrawing(
         name=name,
         view=f"0 0 {frame.width:.0f} {frame.height:.0f}",
@@ -87,8 +69,9 @@ def draw_zone(
         walls=tuple(line([frame.point(a), frame.point(b)], closed=False) for a, b in walls),
         marks=tuple(drawn),
         grid=tuple(g for g in (_draw_grid(g, frame) for g in grid) if g),
-        untagged=sum(m.leader is None for m in drawn if len(shown) <= MOST_TAGS or m.state in UNSETTLED),
-        key=_key(drawn, walls, kind),
+        installed=lines,
+        untagged=list(leaders.values()).count(None) + lines.untagged,
+        key=_key(drawn, walls, lines),
     )
 
 
@@ -99,21 +82,19 @@ def _keep_lines_clear(
         room.mark_line(frame.point(a), frame.point(b), room.lines)
 
 
-def _draw_marks(marks: list[MarkToDraw], frame: Frame, room: Room) -> list[MarkDrawing]:
-    """Each mark's pieces in the given order; tags are placed for unsettled marks first."""
-    few = len(marks) <= MOST_TAGS
-    for mark in (m for m in marks if few or m.state in UNSETTLED):
+def _keep_off(marks: list[MarkToDraw], frame: Frame, room: Room) -> None:
+    """No tag stands on a mark that has one of its own."""
+    for mark in marks:
         x, y = frame.point(mark.at)
         box = room.cells(x - 4, y - 4, x + 4, y + 4)
         if box:
             room.take(box, room.marks)
-    by_need = sorted(marks, key=lambda m: m.state not in UNSETTLED)
-    leaders = {
-        id(m): place_leader(room, m.tag, frame.point(m.at), _edge(m, frame.units_per_nm))
-        for m in by_need
-        if few or m.state in UNSETTLED
-    }
-    return [_draw_mark(m, frame, leaders.get(id(m)), few or m.state in UNSETTLED) for m in marks]
+
+
+def _leaders(marks: list[MarkToDraw], frame: Frame, room: Room) -> dict[int, Leader | None]:
+    """Leaders by the identity of their marks, None where there is no room."""
+    k = frame.units_per_nm
+    return {id(m): place_leader(room, m.tag, frame.point(m.at), _edge(m, k)) for m in marks}
 
 
 def _edge(mark: MarkToDraw, units_per_nm: float) -> Edge:
@@ -155,7 +136,9 @@ def _draw_grid(grid: GridToDraw, frame: Frame) -> GridDrawing | None:
     return GridDrawing(grid.label, line(ends, closed=False), round(ends[0][0], 1), round(ends[0][1], 1))
 
 
-def _key(drawn: list[MarkDrawing], walls: tuple[tuple[Px, Px], ...], kind: str) -> tuple[str, ...]:
+def _key(
+    drawn: list[MarkDrawing], walls: tuple[tuple[Px, Px], ...], lines: InstalledDrawing
+) -> tuple[str, ...]:
     """What the legend under the drawing must explain: only what is on it."""
     asked = {
         "damage": any(m.state in UNSETTLED and not m.ring for m in drawn),
@@ -164,5 +147,12 @@ def _key(drawn: list[MarkDrawing], walls: tuple[tuple[Px, Px], ...], kind: str) 
         "needed": any(m.needed for m in drawn),
         "patch": any(m.patch for m in drawn),
         "wall": bool(walls),
+        "pipe": bool(lines.sealed),
+        "pipe-open": bool(lines.unsealed),
+        "seam": bool(lines.walked),
+        "seam-not-walked": bool(lines.not_walked),
+        "seam-at-fault": bool(lines.at_fault),
+        "edge": bool(lines.edges),
+        "edge-open": bool(lines.edges_open),
     }
     return tuple(part for part, there in asked.items() if there)

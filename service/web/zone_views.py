@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from service.actions.accounts import Person
@@ -18,8 +18,10 @@ from service.domain.zone_facts import nm_per_px
 from service.domain.zones import area_m2
 from service.history.standing import Standing
 from service.web.drawing import GridToDraw, MarkToDraw, ZoneDrawing
+from service.web.installed_shown import installed_shown
 from service.web.reasons import kind_of
 from service.web.render import clock, day, many, moment
+from service.web.shown import Shown
 from service.web.zone_drawing import draw_zone
 
 
@@ -64,6 +66,7 @@ def zone_block(view: ZoneView, now: datetime) -> ZoneBlock:
 def zone_drawing(view: ZoneView) -> ZoneDrawing:
     """The zone with its marks and those that reach in, walls and grid lines."""
     sketch, zone, standing = view.seen.sketch, view.zone, view.standing
+    base = Shown(replace(sketch, alignment=None))  # as its first picture shows it, like the marks here
     per_px = nm_per_px(sketch.scale) if sketch.scale else 1.0
     marks = [*view.defects(), *view.reaching_in()] if sketch.scale else []
     walls = [wall for wall in view.site.walls.values() if wall.withdrawn is None]
@@ -75,6 +78,7 @@ def zone_drawing(view: ZoneView) -> ZoneDrawing:
         label=f"Zone {zone.letter}, {standing.state}, with {many(len(marks), 'mark')}",
         walls=tuple((wall.a, wall.b) for wall in walls if wall.zone_id == zone.id),
         grid=grid_of(sketch),
+        installed=installed_shown(view, base),
     )
 
 

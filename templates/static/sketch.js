@@ -1,4 +1,5 @@
-// The sketch: pan and zoom over the tile pyramid; zones, walls and marks to scale, with tags that never pile up.
+// The sketch: pan and zoom over the tile pyramid; zones, walls, marks and what is installed to scale, with tags
+// that never pile up.
 const INK = "#12161b", PAPER = "#ffffff";
 const FINE_M = 0.0508; // a place is chosen to 2 in of ground or better
 const UNSETTLED = ["open", "not sealed"];
@@ -41,14 +42,22 @@ function drawLines(L, map, rows, at) {
   for (const [a, b, c, d] of rows.walls ?? []) L.polyline([at(a, b), at(c, d)], { ...plain, weight: 7, lineCap: "butt" }).addTo(map);
 }
 
-function drawMarks(L, group, marks, at, placing) {
+// Seams below, then penetrations, then marks: what is pressed is what lies on top. Edges, readings and crosses keep
+// their size on the screen and are drawn over the map with the tags.
+function drawThings(L, group, { marks = [], pipes = [], seams = [] }, at, placing) {
   group.clearLayers();
+  const add = (shape, { href }) => shape.on("click", () => { location.href = href; }).addTo(group);
+  const press = (thing) => ({ color: INK, interactive: !placing && Boolean(thing.href) });
+  const outline = (thing, look) => add(thing.ring ? L.polygon(thing.ring.map(([x, y]) => at(x, y)), look) : L.circle(at(...thing.at), { ...look, radius: thing.radius }), thing);
+  for (const seam of seams) {
+    const look = { ...press(seam), weight: seam.state === "at fault" ? 3 : 1.4, dashArray: seam.state === "not walked" ? "8 4 2 4" : null };
+    add(L.polyline(seam.path.map(([x, y]) => at(x, y)), look), seam);
+  }
+  for (const pipe of pipes) outline(pipe, { ...press(pipe), weight: pipe.state === "sealed" ? 1.4 : 3, fillColor: PAPER, fillOpacity: 1 });
   for (const mark of marks) {
     if (mark.state === "withdrawn") continue;
     const sealed = mark.state === "sealed";
-    const look = { color: INK, weight: sealed ? 1.5 : 1, fillColor: sealed ? PAPER : INK, fillOpacity: 1, interactive: !placing && Boolean(mark.href) };
-    const shape = mark.ring ? L.polygon(mark.ring.map(([x, y]) => at(x, y)), look) : L.circle(at(...mark.at), { ...look, radius: mark.radius });
-    shape.on("click", () => { location.href = mark.href; }).addTo(group);
+    outline(mark, { ...press(mark), weight: sealed ? 1.5 : 1, fillColor: sealed ? PAPER : INK, fillOpacity: 1 });
   }
 }
 
@@ -107,8 +116,8 @@ function tagger(el, map, at, rows) {
     }
   }
 
-  function word(text, { x, y }, px) {
-    pen.font = `700 ${px}px "Atkinson Hyperlegible", system-ui, sans-serif`;
+  function word(text, { x, y }, px, weight = 700) {
+    pen.font = `${weight} ${px}px "Atkinson Hyperlegible", system-ui, sans-serif`;
     pen.textAlign = "center"; pen.lineWidth = 5; pen.strokeStyle = PAPER; pen.lineJoin = "round"; pen.fillStyle = INK;
     pen.strokeText(text, x, y + px / 3); pen.fillText(text, x, y + px / 3);
     pen.textAlign = "start";
@@ -116,33 +125,78 @@ function tagger(el, map, at, rows) {
 
   // The letters of zones where several are seen at once, and the labels of grid lines at their first end.
   function names() {
-    const seen = (x, y) => map.latLngToContainerPoint(at(x, y));
-    for (const { label, line: [x, y] } of rows.grid ?? []) word(label, seen(x, y), 15);
+    for (const { label, line: [x, y] } of rows.grid ?? []) word(label, seen([x, y]), 15);
     if ((rows.zones ?? []).length < 2 && (rows.marks ?? []).length) return;
     for (const { letter, ring } of rows.zones ?? []) {
       const xs = ring.map((p) => p[0]), ys = ring.map((p) => p[1]);
-      word(letter, seen((Math.min(...xs) + Math.max(...xs)) / 2, (Math.min(...ys) + Math.max(...ys)) / 2), 24);
+      word(letter, seen([(Math.min(...xs) + Math.max(...xs)) / 2, (Math.min(...ys) + Math.max(...ys)) / 2]), 24);
     }
   }
 
-  return function redraw(marks) {
+  const seen = ([x, y]) => map.latLngToContainerPoint(at(x, y));
+  const stroke = (points, width, dash = []) => {
+    pen.lineWidth = width; pen.strokeStyle = INK; pen.setLineDash(dash);
+    pen.beginPath(); points.forEach(([x, y], i) => (i ? pen.lineTo(x, y) : pen.moveTo(x, y))); pen.stroke(); pen.setLineDash([]);
+  };
+
+  // A second thin line outside the zone's outline, at the left of the path: dashed while the edge is not sealed.
+  function beside({ path, state }) {
+    const points = path.map(seen), off = 9, closed = String(path[0]) === String(path.at(-1));
+    const sides = points.slice(1).map((b, i) => { const a = points[i], far = Math.hypot(b.x - a.x, b.y - a.y) || 1; return [(b.y - a.y) / far, (a.x - b.x) / far]; });
+    stroke(points.map(({ x, y }, i) => {
+      const u = sides[i - 1] ?? (closed ? sides.at(-1) : sides[0]), v = sides[i] ?? (closed ? sides[0] : sides.at(-1));
+      const mx = u[0] + v[0], my = u[1] + v[1], along = Math.max((mx * mx + my * my) / 2, .32);
+      return [x + mx / along * off, y + my / along * off];
+    }), 1.4, state === "sealed" ? [] : [6, 5]);
+  }
+
+  function readings(seam) {
+    for (const [x, y, turn] of seam.readings) {
+      const p = seen([x, y]), dx = -Math.sin(turn * Math.PI / 180) * 5, dy = Math.cos(turn * Math.PI / 180) * 5;
+      stroke([[p.x - dx, p.y - dy], [p.x + dx, p.y + dy]], 1.4);
+    }
+  }
+
+  function cross(pipe, scale) {
+    const { x, y } = seen(pipe.at), arm = Math.max(reach(pipe) * scale * 1.3, 5), width = pipe.state === "sealed" ? 1.4 : 3;
+    stroke([[x - arm, y], [x + arm, y]], width);
+    stroke([[x, y - arm], [x, y + arm]], width);
+  }
+
+  // A seam's tag at its middle, where that is on the screen and free.
+  function nameSeam(seam, taken, view) {
+    const [a, b] = [seam.path[Math.ceil(seam.path.length / 2) - 1], seam.path[Math.ceil(seam.path.length / 2)]].map(seen);
+    const x = (a.x + b.x) / 2, y = (a.y + b.y) / 2, wide = seam.tag.length * 4.5, box = [x - wide, y - 10, x + wide, y + 10];
+    if (!spot(box, taken, view)) return;
+    taken.push(box);
+    word(seam.tag, { x, y }, 15, 400);
+  }
+
+  return function redraw({ marks = [], pipes = [], seams = [], edges = [] }) {
     const view = size(), scale = 2 ** map.getZoom(), taken = [];
     names();
-    const seen = marks.filter((m) => m.state !== "withdrawn").map((mark) => ({ mark, point: map.latLngToContainerPoint(at(...mark.at)) }))
+    edges.forEach(beside);
+    seams.forEach(readings);
+    for (const pipe of pipes) cross(pipe, scale);
+    const placed = [...marks.filter((m) => m.state !== "withdrawn"), ...pipes.filter((p) => p.state !== "sealed").map((p) => ({ ...p, pipe: true }))]
+      .map((mark) => ({ mark, point: seen(mark.at) }))
       .filter(({ point }) => point.x > -20 && point.y > -20 && point.x < view[0] + 20 && point.y < view[1] + 20);
-    const few = seen.length <= 60;
-    for (const one of seen) {
+    const few = placed.length <= 60;
+    for (const one of placed) {
       one.wants = few || UNSETTLED.includes(one.mark.state);
       if (reach(one.mark) * scale < 2) {
         one.ringed = one.wants ? 7 : 3;
-        pen.lineWidth = 1.4; pen.strokeStyle = INK; pen.fillStyle = INK;
-        pen.beginPath(); pen.arc(one.point.x, one.point.y, one.ringed, 0, 7); pen.stroke();
-        if (one.wants) { pen.beginPath(); pen.arc(one.point.x, one.point.y, 1.4, 0, 7); pen.fill(); }
+        if (!one.mark.pipe) {
+          pen.lineWidth = 1.4; pen.strokeStyle = INK; pen.fillStyle = INK;
+          pen.beginPath(); pen.arc(one.point.x, one.point.y, one.ringed, 0, 7); pen.stroke();
+          if (one.wants) { pen.beginPath(); pen.arc(one.point.x, one.point.y, 1.4, 0, 7); pen.fill(); }
+        }
       }
       if (one.wants) taken.push([one.point.x - 5, one.point.y - 5, one.point.x + 5, one.point.y + 5]);
     }
-    seen.sort((a, b) => Number(UNSETTLED.includes(b.mark.state)) - Number(UNSETTLED.includes(a.mark.state)));
-    for (const one of seen) if (one.wants) tag(one, scale, taken, view);
+    placed.sort((a, b) => Number(UNSETTLED.includes(b.mark.state)) - Number(UNSETTLED.includes(a.mark.state)) || Number(Boolean(a.mark.pipe)) - Number(Boolean(b.mark.pipe)));
+    for (const one of placed) if (one.wants) tag(one, scale, taken, view);
+    for (const seam of seams) nameSeam(seam, taken, view);
   };
 }
 
@@ -180,17 +234,17 @@ async function open(el) {
   map.setMinZoom(Math.min(map.getZoom(), map.getBoundsZoom(bounds)) - 0.5);
   tileLayer(L, el, bounds).addTo(map);
   const rows = JSON.parse(el.querySelector("[data-rows]")?.textContent || "{}");
-  let marks = rows.marks ?? [];
+  let things = rows;
   drawLines(L, map, rows, at);
   const group = L.layerGroup().addTo(map), tags = tagger(el, map, at, rows);
-  const redraw = () => tags(marks);
-  const take = (fresh) => { marks = fresh; drawMarks(L, group, marks, at, d.place); redraw(); };
+  const redraw = () => tags(things);
+  const take = (fresh) => { things = fresh; drawThings(L, group, things, at, d.place); redraw(); };
   map.on("move zoom viewreset resize", redraw);
   map.on("zoomanim", () => el.querySelector(".labels").getContext("2d").clearRect(0, 0, 9999, 9999));
-  take(marks);
+  take(things);
   document.fonts?.ready.then(redraw);
   tools(L, el, map, whole);
-  if (d.marksUrl) fetch(d.marksUrl, { headers: { Accept: "application/json" } }).then((r) => r.ok && r.json()).then((fresh) => fresh && take(fresh.marks)).catch(() => {});
+  if (d.marksUrl) fetch(d.marksUrl, { headers: { Accept: "application/json" } }).then((r) => r.ok && r.json()).then((fresh) => fresh && take(fresh)).catch(() => {});
   el.sketch = { L, map, at, pxPerM, fine, toPx: (place) => [place.lng, -place.lat] };
   el.dispatchEvent(new CustomEvent("sketch-ready", { bubbles: true }));
 }
