@@ -59,6 +59,14 @@ class Asked:
             return 0
         return self.take(lambda: length(value, name), 0)
 
+    def distance(self, name: str, asked: str) -> int:
+        """As `length`, and nothing at all is a distance too."""
+        value = self.given.get(name)
+        if not isinstance(value, str) or not value.strip():
+            self.wrong(name, asked)
+            return 0
+        return self.take(lambda: length(value, name, zero_ok=True), 0)
+
     def temperature(self, name: str) -> int | None:
         typed = self.text(name, 40)
         return self.take(lambda: temperature(typed, name), None)

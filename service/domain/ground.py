@@ -56,6 +56,11 @@ def marks_reaching_into(
     return [bool(near) for near in shapely.dwithin(np.array(shapes, dtype=object), ring, far)]
 
 
+def path_reaches_into(path: Sequence[Px], zone_ring_px: Sequence[Px]) -> bool:
+    """Whether a line through these points shares any place with the zone, its line included."""
+    return bool(shapely.intersects(shapely.LineString(path), shapely.Polygon(zone_ring_px)))
+
+
 def wall_sides(
     damage: Outline, at: Px, nm_per_px: float, wall_from: Px, wall_to: Px, angle_udeg: int, within_nm: int
 ) -> set[str]:
