@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import defects, patches, release, zones
+from service.actions import defects, patches, release, repairs, zones
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.reading import zone_view
+from service.domain.installed import Repair
 from service.domain.site import Defect, Patch, Px, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
@@ -20,8 +21,12 @@ NEXT_DOOR: Sequence[Sequence[float]] = ((900, 100), (1700, 100), (1700, 700), (9
 FOOT_NM = 304_800_000
 
 TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in"}
+SLIT = {"shape": "slit", "length": "3 ft"}
 HOLE = {"shape": "circle", "diameter": "1/2 in"}
 WELL_MADE = {"cleaned": True, "dry": True, "edges_taped": True, "tape_width": "4 in"}
+LAPPED = {
+    "method": "lap again", "lap": "6 in", "taped": True, "cleaned": True, "dry": True, "tape_width": "4 in",
+}  # fmt: skip
 
 
 def a_sketch(desk: Desk, cast: Cast, *, scaled: bool = True) -> str:
@@ -76,6 +81,11 @@ def sides(left: str = "6 in", right: str = "6 in", near: str = "6 in", far: str 
 def a_patch(desk: Desk, cast: Cast, defect: Defect, given: Mapping[str, Any] | None = None) -> Patch:
     """A patch that seals, unless told otherwise."""
     return patches.log_patch(desk, cast.lead.id, defect.id, given or sides()).patch
+
+
+def a_repair(desk: Desk, cast: Cast, defect: Defect, given: Mapping[str, Any] | None = None) -> Repair:
+    """A lap laid again that mends a short lap, unless told otherwise."""
+    return repairs.log_repair(desk, cast.lead.id, defect.id, given or LAPPED).repair
 
 
 def a_walk(desk: Desk, cast: Cast, zone: Zone) -> None:

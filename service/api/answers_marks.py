@@ -24,8 +24,9 @@ class CutSize(Answer):
 class Needs(Answer):
     """What mends a mark. `cut_size` is what to cut: the least size and the rule sheet's placing allowance on
     every side, because a crew that cuts the least makes short patches; `least_size` goes without it.
-    `tape_length` is once round the piece of `cut_size`. Null, with `other_repair` saying how it is mended,
-    where a flat patch does not mend this kind. All rounded up in their text."""
+    `tape_length` is once round the piece of `cut_size`. Null where no film laid over it mends this kind.
+    `other_repair` says how it is mended otherwise; with a `cut_size` beside it, the piece is a cover strip
+    along the seam, or a patch over dirt, and either will do. All rounded up in their text."""
 
     overlap: Length
     cut_size: CutSize | None
@@ -61,6 +62,40 @@ class Side(Answer):
     angle_deg: float
 
 
+class Look(Answer):
+    """A second look by another person than the maker. An inspector's refusal stands until an inspector
+    accepts, or what was refused is withdrawn."""
+
+    id: str
+    accepted: bool
+    note: str
+    by: str
+    role: str
+    at: Time
+
+
+class Repair(Answer):
+    """A repair that is no patch. `lap`: the least measured after it, null where none was made. `reasons` say
+    why it does not count now; with none it mends its mark."""
+
+    id: str
+    defect: str
+    method: str
+    lap: Length | None
+    taped: bool
+    cleaned: bool
+    dry: bool
+    tape_width: Length | None
+    film_temperature: str
+    lot: str
+    note: str
+    reasons: list[Reason]
+    looks: list[Look]
+    by: str
+    logged_at: Time
+    withdrawn: str | None
+
+
 class Patch(Answer):
     """A patch as it was logged. `overlap` is what it came to then, with what counted beside it."""
 
@@ -82,12 +117,14 @@ class Patch(Answer):
     by: str
     logged_at: Time
     withdrawn: str | None
+    looks: list[Look]
     photos: list[Photo]
 
 
 class Defect(Answer):
     """`state`: open, not sealed, sealed, withdrawn. `overlap` is null where no patch counts, and below 0
-    where damage shows. `after_placing`: it came in after the zone was placed."""
+    where damage shows. `cause`: what it likely came from, empty where nobody said. `after_placing`: it came
+    in after the zone was placed."""
 
     id: str
     zone: str
@@ -96,12 +133,14 @@ class Defect(Answer):
     at: Place
     outline: Outline
     note: str
+    cause: str
     state: str
     overlap: Length | None
     short_by: Length | None
     reasons: list[Reason]
     needs: Needs
     patches: list[Patch]
+    repairs: list[Repair]
     photos: list[Photo]
     by: str
     marked_at: Time

@@ -43,7 +43,7 @@ def mark_a_defect(zone_id: Id, body: bodies.NewDefect, call: Writes) -> Response
     """Mark a defect. Its tag comes at once, to be chalked beside it, and is never given again."""
 
     def act() -> out.Defect:
-        mark = defects.read_mark(body.kind, body.at, bodies.given(body.outline), body.note)
+        mark = defects.read_mark(body.kind, body.at, bodies.given(body.outline), body.note, body.cause)
         return _defect(call, defects.mark_defect(call.desk, call.by, zone_id, mark).id)
 
     with within(places("outline", (*IN_OUTLINE, "angle_deg"))):

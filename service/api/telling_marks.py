@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from service.actions.audit import Line
 from service.actions.patches import PatchJudged
 from service.actions.reading import ZoneView
 from service.api import answers_marks as out
 from service.api.telling import NOBODY, length, maybe_length, place, zone_of
 from service.domain.gate import Blocker
+from service.domain.installed import Look, Repair
+from service.domain.mark_facts import repair_facts
 from service.domain.measures import Units
 from service.domain.outline_texts import say_outline_json
 from service.domain.outlines import Outline, Sides, cut_size
-from service.domain.repair import Verdict
+from service.domain.repair import COVERED, Verdict, repair_faults
 from service.domain.rules import RuleSheet, not_asked_for
-from service.domain.site import OTHER_REPAIR, PATCHABLE, Defect, Hold, Patch, Photo, Release, Wall
+from service.domain.site import OTHER_REPAIR, Defect, Hold, Patch, Photo, Release, Wall
+from service.domain.temperatures import say_temperature
 from service.domain.wording import REASONS, say_blocker, say_short
 from service.history.encoding import time_text
 from service.history.standing import Standing
@@ -49,11 +54,12 @@ def defect(view: ZoneView, of: Defect) -> out.Defect:
     overlap = verdict.overlap
     return out.Defect(
         id=of.id, zone=of.zone_id, tag=of.tag, kind=of.kind, at=place(view.seen.sketch, of.at),
-        outline=say_outline_json(of.outline, units), note=of.note, state=verdict.state,
+        outline=say_outline_json(of.outline, units), note=of.note, cause=of.cause, state=verdict.state,
         overlap=None if overlap is None else maybe_length(overlap.overlap_nm, units, "down"),
         short_by=None if overlap is None else length(overlap.short_by_nm, units, "up"),
         reasons=reasons(verdict, of.kind, units), needs=needs(of, sheet, units),
-        patches=[patch(view, p) for p in view.patches_on(of.id)], photos=photos(view, of.id),
+        patches=[patch(view, p) for p in view.patches_on(of.id)],
+        repairs=[repair(view, of, r) for r in of.repairs], photos=photos(view, of.id),
         by=view.names.get(of.by, NOBODY), marked_at=time_text(of.marked_at), after_placing=of.after_placing,
         withdrawn=of.withdrawn,
     )  # fmt: skip
@@ -63,15 +69,19 @@ def reasons(verdict: Verdict, kind: str, units: Units) -> list[out.Reason]:
     def words(code: str) -> str:
         if code == "short":
             return say_short(verdict, units)
-        return f"{REASONS[code]}: {OTHER_REPAIR[kind]}" if code == "other-repair" else REASONS[code]
+        if code == "other-repair" and kind in OTHER_REPAIR:
+            return f"{REASONS[code]}: {OTHER_REPAIR[kind]}"
+        if code in ("band-on-damage", "collar-first") and verdict.others:
+            return f"{REASONS[code]}: see {', '.join(verdict.others)}"
+        return REASONS[code]
 
     return [out.Reason(code=code, text=words(code)) for code in verdict.reasons]
 
 
 def needs(of: Defect, sheet: RuleSheet, units: Units) -> out.Needs:
     overlap = length(sheet.patch_overlap.nm, units)
-    if of.kind not in PATCHABLE:
-        other = OTHER_REPAIR[of.kind]
+    other = OTHER_REPAIR.get(of.kind)
+    if of.kind not in COVERED:
         return out.Needs(
             overlap=overlap, cut_size=None, least_size=None, tape_length=None, other_repair=other
         )
@@ -81,7 +91,7 @@ def needs(of: Defect, sheet: RuleSheet, units: Units) -> out.Needs:
         cut_size=sized(cut, units),
         least_size=least(of.outline, sheet.patch_overlap.nm, units),
         tape_length=length(2 * (cut[0] + cut[1]), units, "up"),
-        other_repair=None,
+        other_repair=other,
     )
 
 
@@ -117,8 +127,44 @@ def patch(view: ZoneView, of: Patch) -> out.Patch:
         by=view.names.get(of.by, NOBODY),
         logged_at=time_text(of.logged_at),
         withdrawn=of.withdrawn,
+        looks=looks(view, of.looks),
         photos=photos(view, of.id),
     )
+
+
+def repair(view: ZoneView, defect: Defect, of: Repair) -> out.Repair:
+    """A repair with what keeps it from counting as things stand."""
+    units, work, around = view.seen.project.units, of.work, view.around()
+    assert around is not None, "repairs lie on marks, and marks on sketches with a scale"
+    faults = repair_faults(repair_facts(of, around), defect.kind, around.numbers)
+    return out.Repair(
+        id=of.id,
+        defect=defect.id,
+        method=of.method,
+        lap=maybe_length(of.lap_nm, units, "down"),
+        taped=of.taped,
+        cleaned=work.cleaned,
+        dry=work.dry,
+        tape_width=length(work.tape_width_nm, units, "down") if work.tape_width_nm else None,
+        film_temperature="" if work.film_mf is None else say_temperature(work.film_mf, units),
+        lot=work.lot,
+        note=work.note,
+        reasons=[out.Reason(code=code, text=REASONS[code]) for code in faults],
+        looks=looks(view, of.looks),
+        by=view.names.get(of.signed.by, NOBODY),
+        logged_at=time_text(of.signed.at),
+        withdrawn=of.withdrawn,
+    )
+
+
+def looks(view: ZoneView, of: Iterable[Look]) -> list[out.Look]:
+    return [
+        out.Look(
+            id=look.id, accepted=look.accepted, note=look.note, by=view.names.get(look.by, NOBODY),
+            role=look.role, at=time_text(look.at),
+        )
+        for look in of
+    ]  # fmt: skip
 
 
 def sides(of: Sides, units: Units) -> out.Side:

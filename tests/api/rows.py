@@ -9,8 +9,10 @@ from typing import Any
 import httpx
 
 from tests.api.scene import EYE, LEAD, MANAGER, RING, WORK, Scene, jpeg, png
+from tests.builders import LAPPED
 
 ALL, FIELD, OFFICE = (LEAD, MANAGER, EYE), (LEAD, MANAGER), (MANAGER,)
+OTHERS = (MANAGER, EYE)  # than the crew lead, whose work is looked at
 CIRCLE = {"shape": "circle", "diameter": "1/2 in"}
 TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in", "angle_deg": 20}
 SIDES = {"left": "6 in", "right": "6 1/2 in", "near": "6 in", "far": "7 in"}
@@ -73,8 +75,9 @@ SHEET = (
 )  # fmt: skip
 DEFECT = (
     "id", "tag", "state", "needs.overlap.m", "needs.cut_size.length.m", "needs.cut_size.width.text",
-    "needs.tape_length.m",
+    "needs.tape_length.m", "cause", "patches", "repairs",
 )  # fmt: skip
+HOLD_POINTS = ("zone", "asked_for", "next", "steps")
 
 ROWS = [
     Row("POST", "/projects", 201, PROJECT, {"name": "Depot", "units": "us", "time_zone": "America/Chicago"}),
@@ -119,6 +122,21 @@ ROWS = [
     ),
     Row("POST", "/defects/{defect}/withdraw", 200, ("withdrawn",), {"reason": "Entered twice"}, FIELD),
     Row("POST", "/patches/{patch}/withdraw", 200, ("withdrawn",), {"reason": "Entered twice"}, FIELD),
+    Row(
+        "POST", "/defects/{mended}/repairs", 201,
+        ("id", "tag", "meets", "repair_reasons", "defect_state", "reasons"),
+        LAPPED, FIELD, later=True,
+    ),
+    Row("POST", "/defects/{mended}/repairs/{repair}/withdraw", 200, ("withdrawn", "state"),
+        {"reason": "Came undone"}, FIELD, later=True),
+    Row("POST", "/defects/{mended}/repairs/{repair}/looks", 201, ("state", "repairs"),
+        {"accepted": True}, OTHERS, later=True),
+    Row("POST", "/patches/{patch}/looks", 201, ("state", "patches"), {"accepted": True}, OTHERS, later=True),
+    Row("POST", "/defects/{defect}/cause", 200, ("cause",), {"cause": "steel"}, later=True),
+    Row("GET", "/projects/{project}/causes", 200, ("causes", "by_zone_and_week"), later=True),
+    Row("GET", "/zones/{zone}/hold-points", 200, HOLD_POINTS, later=True),
+    Row("POST", "/zones/{zone}/hold-points", 201, HOLD_POINTS,
+        {"step": "subgrade compacted, level and free of sharp stone", "accepted": True}, later=True),
     Row("POST", "/defects/{defect}/photos", 201, ("id",), file=jpeg, later=True),
     Row("POST", "/patches/{patch}/photos", 201, ("id",), file=jpeg, later=True),
     Row("GET", "/photos/{photo}", 200, later=True),

@@ -40,6 +40,8 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     mark = builders.a_mark(desk, cast, held)
     patched = builders.a_mark(desk, cast, held, (500, 300))
     patch = builders.a_patch(desk, cast, patched, builders.sides("5 3/4 in"))
+    mended = builders.a_mark(desk, cast, held, (700, 300), "short lap", builders.SLIT)
+    repair = builders.a_repair(desk, cast, mended)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
@@ -50,6 +52,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     ids = {
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
+        "mended": mended.id, "repair": repair.id,
         "wall": wall.id, "hold": hold.id, "photo": photo.id,
     }  # fmt: skip
     digest = reading.zone_view(desk, cast.manager.id, clear.id).standing.digest

@@ -33,7 +33,10 @@ def expected(row: Row, actor: Actor) -> str:
     if may and row.made:
         maker = {roles.CREW_LEAD: "the crew lead", roles.INSPECTOR: "the inspector"}[row.made]
         own = actor.person_id if actor.name == maker else "somebody else"
-        may = roles.may_withdraw(actor.here, actor.person_id, own, row.made)
+        if row.action == "take a second look":
+            may = roles.may_look(actor.here, actor.person_id, own)
+        else:
+            may = roles.may_withdraw(actor.here, actor.person_id, own, row.made)
     return ALLOWED if may else TOO_LOW
 
 

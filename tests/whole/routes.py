@@ -154,6 +154,27 @@ CREW = [
     Row("GET", "/photos/{photo_id}.webp", "read"),
 ]  # fmt: skip
 
+MENDED = {"defect_id": "mended_id"}
+REPAIR = {"method": "lap again", "cleaned": "yes", "dry": "yes", "lap": "7 in", "taped": "yes",
+          "tape_width": "4 in"}  # fmt: skip
+LOOK = "take a second look"
+ONE_REPAIR = "/defects/{defect_id}/repairs/{repair_id}"
+FIRST_STEP = "subgrade compacted, level and free of sharp stone"
+MENDING = [
+    Row("GET", "/defects/{defect_id}/repair", "log a repair", ids=MENDED),
+    Row("POST", "/defects/{defect_id}/repair", "log a repair", REPAIR, ids=MENDED),
+    Row("GET", f"{ONE_REPAIR}/withdraw", "withdraw a repair", ids=MENDED, made="crew lead"),
+    Row("POST", f"{ONE_REPAIR}/withdraw", "withdraw a repair", WHY, ids=MENDED, made="crew lead"),
+    Row("GET", f"{ONE_REPAIR}/look", LOOK, ids=MENDED, made="crew lead"),
+    Row("POST", f"{ONE_REPAIR}/look", LOOK, {"answer": "accept"}, ids=MENDED, made="crew lead"),
+    Row("GET", "/patches/{patch_id}/look", LOOK, made="crew lead"),
+    Row("POST", "/patches/{patch_id}/look", LOOK, {"answer": "accept"}, made="crew lead"),
+    Row("POST", "/defects/{defect_id}/cause", "say what damage came from", {"cause": "wind"}),
+    Row("GET", "/zones/{zone_id}/hold-points", "read"),
+    Row("POST", "/zones/{zone_id}/hold-points", "sign a hold point", {"step": FIRST_STEP, "answer": "sign"}),
+    Row("GET", "/projects/{project_id}/causes", "read"),
+]
+
 PEOPLE = "/projects/{project_id}/people"
 OFFICE = [
     Row("GET", "/projects/new", SIGNED),
@@ -231,6 +252,17 @@ CALLS = [
           made="inspector"),
     _call("POST", "/defects/{defect_id}/patches", "log a patch", {"sides": SIDES, **WORK}),
     _call("POST", "/patches/{patch_id}/withdraw", "withdraw a patch", WHY, made="crew lead"),
+    _call("POST", "/defects/{defect_id}/repairs", "log a repair",
+          {"method": "lap again", "cleaned": True, "dry": True, "lap": "7 in", "taped": True,
+           "tape_width": "4 in"}, ids=MENDED),
+    _call("POST", f"{ONE_REPAIR}/withdraw", "withdraw a repair", WHY, ids=MENDED, made="crew lead"),
+    _call("POST", f"{ONE_REPAIR}/looks", LOOK, {"accepted": True}, ids=MENDED, made="crew lead"),
+    _call("POST", "/patches/{patch_id}/looks", LOOK, {"accepted": True}, made="crew lead"),
+    _call("POST", "/defects/{defect_id}/cause", "say what damage came from", {"cause": "wind"}),
+    _call("GET", "/projects/{project_id}/causes", "read"),
+    _call("GET", "/zones/{zone_id}/hold-points", "read"),
+    _call("POST", "/zones/{zone_id}/hold-points", "sign a hold point",
+          {"step": FIRST_STEP, "accepted": True}),
     _call("POST", "/defects/{defect_id}/photos", "add a photo", files={"file": jpeg}),
     _call("POST", "/patches/{patch_id}/photos", "add a photo", files={"file": jpeg}),
     _call("GET", "/photos/{photo_id}", "read"),
@@ -238,7 +270,7 @@ CALLS = [
     _call("GET", "/projects/{project_id}/record", "read the history"),
 ]  # fmt: skip
 
-ROWS = [*ENTRANCE, *SKETCHES, *CREW, *OFFICE, *LOOKING, *CALLS]
+ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS]
 
 
 def routes_of(app: FastAPI) -> set[tuple[str, str]]:

@@ -174,6 +174,8 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     patched = builders.a_mark(desk, cast, held, (300, 300))
     seen = builders.a_mark(desk, cast, held, (400, 200), by=cast.inspector.id)
     patch = builders.a_patch(desk, cast, patched, builders.sides("5 3/4 in"))
+    mended = builders.a_mark(desk, cast, held, (450, 350), "short lap", builders.SLIT)
+    repair = builders.a_repair(desk, cast, mended)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
@@ -188,6 +190,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "project_id": cast.project_id, "sketch_id": sketch, "zone_id": held.id, "clear_id": clear.id,
         "released_id": released.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
+        "mended_id": mended.id, "repair_id": repair.id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id,
     }  # fmt: skip
