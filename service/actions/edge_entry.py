@@ -128,15 +128,17 @@ def read_stretch(given: Mapping[str, Any]) -> StretchEntry:
     """`kind`; `edges`, `from` and `to`, or `bare`; the word for a footing, what the impediment is."""
     reading = _Reading(given)
     kind = given.get("kind")
-    if kind not in TERMINATION_KINDS:
-        reading.wrong("kind", f"Say how the film ends there. One of: {', '.join(TERMINATION_KINDS)}.")
-    asks = ASKS.get(kind, ()) if isinstance(kind, str) else ()
     part, edges = _part(reading), _edges(reading)
     bare = given.get("bare") is True
     if part is not None and (edges or bare):
         reading.wrong("edges", "Give whole sides, or one part from a place to a place; not both.")
     elif part is None and not (edges or bare) and not {"from", "to", "edges"} & set(reading.faults):
         reading.wrong("edges", "Say which part of the edge: sides, or a part from a place to a place.")
+    if not kind:
+        reading.wrong("kind", "Say how the film ends there.")
+    elif kind not in TERMINATION_KINDS:
+        reading.wrong("kind", f"How the film ends there is one of: {', '.join(TERMINATION_KINDS)}.")
+    asks = ASKS.get(kind, ()) if isinstance(kind, str) else ()
     entry = StretchEntry(
         kind=str(kind),
         edges=edges,

@@ -15,11 +15,14 @@ from service.web.guards import Signed, TheDesk
 from service.web.render import many, moment, render
 from service.web.ways import shell_of
 
-PAGES = ("zone", "hold", "mark", "defect", "patch", "photos")
+PAGES = (
+    "crew_zone", "crew_hold", "crew_mark", "crew_defect", "crew_patch", "crew_photos", "edges", "edge_seal",
+    "edge_withdraw",
+)  # fmt: skip
 
 router = APIRouter(include_in_schema=False)
 for _name in PAGES:
-    router.include_router(import_module(f"service.web.crew_{_name}").router)
+    router.include_router(import_module(f"service.web.{_name}").router)
 
 
 @dataclass(frozen=True, slots=True)

@@ -145,7 +145,7 @@ def test_an_impediment_is_named(desk: Desk, cast: Cast, zone: Zone) -> None:
         ({"from": {"edge": 9, "distance": "1 ft"}, "to": {"edge": 1, "distance": "2 ft"}}, "from", "edge 9"),
         ({"from": {"edge": 1, "distance": "1 ft"}, "to": {"edge": 2, "distance": "61 ft"}}, "to", "shorter"),
         ({"from": {"edge": 1, "distance": "9 ft"}, "to": {"edge": 1, "distance": "2 ft"}}, "to", "swap"),
-        ({"edges": [1], "kind": "glued"}, "kind", "how the film ends"),
+        ({"edges": [1], "kind": "glued"}, "kind", "one of: over the footing"),
     ],
 )  # fmt: skip
 def test_what_the_edge_does_not_have_is_refused_beside_its_field(
