@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import defects, patches, release, repairs, zones
+from service.actions import defects, patches, release, repairs, terminations, zones
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.reading import zone_view
-from service.domain.installed import Repair
+from service.domain.installed import TO_WALL, Repair, Termination
 from service.domain.site import Defect, Patch, Px, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
@@ -86,6 +86,15 @@ def a_patch(desk: Desk, cast: Cast, defect: Defect, given: Mapping[str, Any] | N
 def a_repair(desk: Desk, cast: Cast, defect: Defect, given: Mapping[str, Any] | None = None) -> Repair:
     """A lap laid again that mends a short lap, unless told otherwise."""
     return repairs.log_repair(desk, cast.lead.id, defect.id, given or LAPPED).repair
+
+
+def an_edge(desk: Desk, cast: Cast, zone: Zone, edge: int = 1) -> Termination:
+    """A side of the zone sealed to its wall, as the sheet asks."""
+    given = {"kind": TO_WALL, "edges": [edge]}
+    (stretch,) = terminations.describe_edge(desk, cast.lead.id, zone.id, given)
+    done = {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}
+    (judged,) = terminations.seal_edge(desk, cast.lead.id, stretch.id, done)
+    return judged.stretch
 
 
 def a_walk(desk: Desk, cast: Cast, zone: Zone) -> None:

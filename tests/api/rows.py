@@ -79,6 +79,8 @@ DEFECT = (
 )  # fmt: skip
 HOLD_POINTS = ("zone", "asked_for", "next", "steps")
 
+EDGE = ("id", "tag", "kind", "state", "reasons", "length.m", "edges", "needs.text", "seal")
+
 ROWS = [
     Row("POST", "/projects", 201, PROJECT, {"name": "Depot", "units": "us", "time_zone": "America/Chicago"}),
     Row("GET", "/projects", 200),
@@ -137,6 +139,17 @@ ROWS = [
     Row("GET", "/zones/{zone}/hold-points", 200, HOLD_POINTS, later=True),
     Row("POST", "/zones/{zone}/hold-points", 201, HOLD_POINTS,
         {"step": "subgrade compacted, level and free of sharp stone", "accepted": True}, later=True),
+    Row("POST", "/zones/{zone}/terminations", 201, (),
+        {"kind": "over the footing and against the wall", "edges": [2, 3], "authority": "Engineer, S-101"},
+        FIELD, later=True),
+    Row("GET", "/zones/{zone}/terminations", 200, ("described", "bare", "withdrawn"), later=True),
+    Row("GET", "/terminations/{termination}", 200, EDGE, later=True),
+    Row("POST", "/terminations/{termination}/seals", 201,
+        ("id", "termination", "tag", "meets", "state", "reasons", "also"),
+        {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}, FIELD, later=True),
+    Row("POST", "/terminations/{termination}/unseal", 200, EDGE, {"reason": "Came loose"}, FIELD, later=True),
+    Row("POST", "/terminations/{termination}/withdraw", 200, ("withdrawn",), {"reason": "Wrong side"}, FIELD,
+        later=True),
     Row("POST", "/defects/{defect}/photos", 201, ("id",), file=jpeg, later=True),
     Row("POST", "/patches/{patch}/photos", 201, ("id",), file=jpeg, later=True),
     Row("GET", "/photos/{photo}", 200, later=True),

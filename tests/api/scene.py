@@ -42,6 +42,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     patch = builders.a_patch(desk, cast, patched, builders.sides("5 3/4 in"))
     mended = builders.a_mark(desk, cast, held, (700, 300), "short lap", builders.SLIT)
     repair = builders.a_repair(desk, cast, mended)
+    edge = builders.an_edge(desk, cast, held)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
@@ -53,7 +54,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
         "mended": mended.id, "repair": repair.id,
-        "wall": wall.id, "hold": hold.id, "photo": photo.id,
+        "termination": edge.id, "wall": wall.id, "hold": hold.id, "photo": photo.id,
     }  # fmt: skip
     digest = reading.zone_view(desk, cast.manager.id, clear.id).standing.digest
     return Scene(ids, digest)

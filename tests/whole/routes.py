@@ -270,7 +270,27 @@ CALLS = [
     _call("GET", "/projects/{project_id}/record", "read the history"),
 ]  # fmt: skip
 
-ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS]
+EDGE_SEAL = {"sealed": "yes", "cleaned": "yes", "dry": "yes", "tape_width": "4 in"}
+WALLED = {"kind": "sealed to the wall or grade beam"}
+EDGES = [
+    Row("GET", "/zones/{zone_id}/edges", "read"),
+    Row("POST", "/zones/{zone_id}/edges", "describe an edge", {**WALLED, "side": "2"}),
+    Row("GET", "/edges/{termination_id}", "read"),
+    Row("POST", "/edges/{termination_id}/seal", "log an edge's seal", EDGE_SEAL),
+    Row("GET", "/edges/{termination_id}/unseal", "withdraw an edge", made="crew lead"),
+    Row("POST", "/edges/{termination_id}/unseal", "withdraw an edge", WHY, made="crew lead"),
+    Row("GET", "/edges/{termination_id}/withdraw", "withdraw an edge", made="crew lead"),
+    Row("POST", "/edges/{termination_id}/withdraw", "withdraw an edge", WHY, made="crew lead"),
+    _call("POST", "/zones/{zone_id}/terminations", "describe an edge", {**WALLED, "edges": [2]}),
+    _call("GET", "/zones/{zone_id}/terminations", "read"),
+    _call("GET", "/terminations/{termination_id}", "read"),
+    _call("POST", "/terminations/{termination_id}/seals", "log an edge's seal",
+          {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}),
+    _call("POST", "/terminations/{termination_id}/unseal", "withdraw an edge", WHY, made="crew lead"),
+    _call("POST", "/terminations/{termination_id}/withdraw", "withdraw an edge", WHY, made="crew lead"),
+]  # fmt: skip
+
+ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES]
 
 
 def routes_of(app: FastAPI) -> set[tuple[str, str]]:

@@ -176,6 +176,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     patch = builders.a_patch(desk, cast, patched, builders.sides("5 3/4 in"))
     mended = builders.a_mark(desk, cast, held, (450, 350), "short lap", builders.SLIT)
     repair = builders.a_repair(desk, cast, mended)
+    edge = builders.an_edge(desk, cast, held)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
@@ -191,6 +192,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "released_id": released.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
         "mended_id": mended.id, "repair_id": repair.id,
+        "termination_id": edge.id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id,
     }  # fmt: skip
@@ -227,11 +229,12 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     zone = builders.a_zone(desk, theirs, sketch, "B", SEAM)
     mark = builders.a_mark(desk, theirs, zone, (200, 200))
     patch = builders.a_patch(desk, theirs, mark, builders.sides("5 3/4 in"))
+    edge = builders.an_edge(desk, theirs, zone)
     wall = zones.draw_wall(desk, far_lead.person.id, zone.id, (100, 100), (500, 100))
     hold = zones.hold_zone(desk, far_lead.person.id, zone.id, "frost", "White this morning")
     invited = people.invite(desk, theirs.manager.id, theirs.project_id, "far.yet@example.com", CREW_LEAD)
     return {
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
-        "person_id": far_lead.person.id,
+        "person_id": far_lead.person.id, "termination_id": edge.id,
     }  # fmt: skip
