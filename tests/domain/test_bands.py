@@ -155,6 +155,16 @@ def test_where_only_several_patches_leave_a_gap_each_band_over_the_damage_is_tol
     assert bands([*ends, middle], [slit]) == {}
 
 
+def test_a_notch_an_inch_deep_between_lapping_patches_leaves_the_slit_beside_it_bare() -> None:
+    slit = mark("slit", 0, 0, Slit(60 * INCH))
+    strip, left = Rectangle(72 * INCH, 11 * INCH), Rectangle(44 * INCH, 12 * INCH)
+    under = patch("under", slit, strip, (0, -INCH // 2))
+    pieces = [under, patch("left", slit, left, (-14 * INCH, 0))]
+    for right, offset, told in ((14, 29, {"left": ("slit",), "right": ("slit",)}), (34, 19, {})):
+        over = patch("right", slit, Rectangle(right * INCH, 12 * INCH), (offset * INCH, 0))
+        assert bands([*pieces, over], [slit]) == told
+
+
 def test_a_side_sealed_to_a_wall_has_no_tape_there() -> None:
     beyond = mark("beyond", -2 * INCH, 0)
     assert bands([patch("p", FIRST, Sides(0, SIX, SIX, SIX))], [beyond]) == {"p": ("beyond",)}
