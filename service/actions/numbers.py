@@ -37,9 +37,11 @@ class ZoneSheet:
 
 @dataclass(frozen=True, slots=True)
 class RaiseEffect:
-    """What raising a zone's numbers would do to it: its numbers, and its state before and after."""
+    """What raising a zone's numbers would do to it: what it would ask more, the sheet that would hold in it,
+    and its state before and after."""
 
     raised: tuple[Raised, ...]
+    sheet: RuleSheet
     before: str
     after: str
 
@@ -83,7 +85,7 @@ def effect_of_raising(desk: Desk, by: str, zone_id: str, given: Mapping[str, Any
     if raised != seen.zone.raised:
         fact = _raised(seen.zone, raised)
         apply(site, Entry(seen.project.id, seen.head + 1, desk.clock(), by, seen.role, fact))
-    return RaiseEffect(raised, before, standing_of(site, zone_id).state)
+    return RaiseEffect(raised, sheet_in(site, site.zones[zone_id]), before, standing_of(site, zone_id).state)
 
 
 def _raised(zone: Zone, raised: tuple[Raised, ...]) -> NumbersRaised:

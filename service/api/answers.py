@@ -46,8 +46,41 @@ class SheetFactor(Answer):
     source: str
 
 
+class SheetTemperature(Answer):
+    """`f`: degrees Fahrenheit, exact to the thousandth."""
+
+    text: str = Field(examples=["40 °F"])
+    f: float
+    source: str
+
+
+class SheetPermeance(Answer):
+    """`perm`: US perms; 0 where nothing is asked."""
+
+    text: str = Field(examples=["0.1 perm"])
+    perm: float
+    source: str
+
+
+class SheetClass(Answer):
+    """`class`: A, B, C, or null where none is asked."""
+
+    text: str
+    class_: Literal["A", "B", "C"] | None = Field(alias="class")
+    source: str
+
+
+class Sources(Answer):
+    """Where the sheet's choices come from that are no numbers."""
+
+    repair_methods: str
+    second_look: str
+    gate_demands: str
+
+
 class RuleSheet(Answer):
-    """The numbers a project is held to, each with where it comes from."""
+    """The numbers a project is held to, each with where it comes from. What is not asked for says so in its
+    `text` and is 0. `sets`: keys of the ready-made sets it was combined from."""
 
     patch_overlap: SheetNumber
     lap: SheetNumber
@@ -56,9 +89,17 @@ class RuleSheet(Answer):
     collar_length_factor: SheetFactor
     mastic_up_to: SheetNumber
     cut_allowance: SheetNumber
+    station_every: SheetNumber
+    tape_temperature: SheetTemperature
+    film_class: SheetClass
+    film_thickness: SheetNumber
+    most_permeance: SheetPermeance
     repair_methods: list[str]
     second_look: bool
     gate_demands: list[str]
+    hold_points: list[str]
+    sets: list[str]
+    sources: Sources
     not_asked_for: list[str] = Field(description="What the gate of this project does not ask for.")
 
 

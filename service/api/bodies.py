@@ -9,8 +9,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from service.domain.installed import CAUSES
 from service.domain.roles import ROLES
-from service.domain.rules import GATE_DEMANDS, REPAIR_METHODS
+from service.domain.rules import GATE_DEMANDS, REPAIR_METHODS, SHEET_PATCH, TAPE_ONLY
 from service.domain.site import HOLD_CAUSES, KINDS
 
 
@@ -72,7 +73,22 @@ class Sourced(Sent):
     source: Text = ""
 
 
+class SourcedWords(Sent):
+    """Words chosen and where the choice comes from."""
+
+    value: Annotated[list[Text], Field(max_length=50)]
+    source: Text = ""
+
+
+class SourcedFlag(Sent):
+    """Yes or no, and where it comes from."""
+
+    value: bool
+    source: Text = ""
+
+
 Number = Annotated[str, Field(max_length=200)] | Sourced
+Words = Annotated[list[Text], Field(max_length=50)] | SourcedWords
 
 
 def _no_default(schema: dict[str, Any]) -> None:
@@ -97,9 +113,22 @@ class SheetChange(Sent):
     collar_length_factor: Number = left_out(description='A plain number as text: "1.5".')
     mastic_up_to: Number = left_out()
     cut_allowance: Number = left_out()
-    repair_methods: list[Text] = left_out(max_length=50, description=listed(REPAIR_METHODS))
-    second_look: bool = left_out()
-    gate_demands: list[Text] = left_out(max_length=50, description=listed(GATE_DEMANDS))
+    station_every: Number = left_out(description="How far apart laps are measured on a seam, or none.")
+    tape_temperature: Number = left_out(description='The film\'s least temperature for taping: "40 F".')
+    film_class: Number = left_out(description="The least class of ASTM E1745: A, B, C or none.")
+    film_thickness: Number = left_out(description='"10 mil", "0.25 mm" or none.')
+    most_permeance: Number = left_out(description='"0.1 perm", "5.7 ng/(Pa s m2)" or none.')
+    repair_methods: Words = left_out(description=listed(REPAIR_METHODS))
+    second_look: bool | SourcedFlag = left_out()
+    gate_demands: Words = left_out(description=listed(GATE_DEMANDS))
+    hold_points: list[Text] = left_out(
+        max_length=50, description="In time order: the nine of the trade, and the project's own among them."
+    )
+    sets: list[Text] = left_out(
+        max_length=50,
+        description="Keys of ready-made sets. They govern laps, patches, repairs and film; other fields sent "
+        "beside them come after.",
+    )
 
 
 class Invitation(Sent):
@@ -200,13 +229,14 @@ PatchOutline = Annotated[
 
 class NewDefect(Sent):
     model_config = example(
-        kind="tear", at=[300, 300], note="by the steel",
+        kind="tear", at=[300, 300], note="by the steel", cause="steel",
         outline={"shape": "rectangle", "length": "4 in", "width": "2 in", "angle_deg": 20},
     )  # fmt: skip
     kind: Text = Field(description=listed(KINDS))
     at: Place
     outline: Outline
     note: Text = ""
+    cause: Text = Field(default="", description=f"What it likely came from. {listed(CAUSES)}")
 
 
 class Sides(Sent):
@@ -241,7 +271,7 @@ class NewPatch(Sent):
     dry: bool
     edges_taped: bool
     tape_width: Length
-    method: Text | None = Field(default=None, description=listed(REPAIR_METHODS))
+    method: Text | None = Field(default=None, description=listed((SHEET_PATCH, TAPE_ONLY)))
     lot: Text | None = None
     film_temperature: Text | None = None
     note: Text | None = None

@@ -98,7 +98,10 @@ def unreadable(request: Request, bad: RequestValidationError) -> Response:
 
 
 # Pydantic puts the branch of a union into a place; these are no fields of the body.
-_BRANCHES = {"circle", "rectangle", "slit", "polygon", "str", "float", "int", "Sourced"}
+_BRANCHES = {
+    "circle", "rectangle", "slit", "polygon", "str", "float", "int", "bool", "Sourced", "SourcedWords",
+    "SourcedFlag", "list[constrained-str]",
+}  # fmt: skip
 
 
 def place(loc: tuple[int | str, ...]) -> str:

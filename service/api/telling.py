@@ -6,9 +6,18 @@ from datetime import datetime
 
 from service.actions.reading import ZoneView
 from service.api import answers as out
-from service.domain.measures import Toward, Units, area_json, length_json, say_distance, say_perimeter
+from service.domain.measures import (
+    Toward,
+    Units,
+    area_json,
+    length_json,
+    metres,
+    say_distance,
+    say_perimeter,
+)
 from service.domain.places import from_base, shown
-from service.domain.rules import LENGTHS, Number, RuleSheet, not_asked_for
+from service.domain.rule_texts import say_rule
+from service.domain.rules import LENGTHS, Number, RuleSheet, not_asked_for, source_of
 from service.domain.site import Placement, Project, Px, Sketch, Zone
 from service.domain.volume import cubic_metres
 from service.domain.zone_facts import nm_per_px
@@ -41,18 +50,34 @@ def place(sketch: Sketch, point: Px) -> list[float]:
 
 
 def rule_sheet(sheet: RuleSheet, units: Units) -> out.RuleSheet:
-    def number(of: Number) -> out.SheetNumber:
-        return out.SheetNumber(**length(of.nm, units).model_dump(), source=of.source)
+    def number(name: str) -> out.SheetNumber:
+        of: Number = getattr(sheet, name)
+        return out.SheetNumber(text=say_rule(sheet, name, units), m=metres(of.nm), source=of.source)
 
-    factor = sheet.collar_length_factor
+    factor, warm = sheet.collar_length_factor, sheet.tape_temperature
+    film, most = sheet.film_class, sheet.most_permeance
     return out.RuleSheet(
-        **{name: number(getattr(sheet, name)) for name in LENGTHS},
+        **{name: number(name) for name in LENGTHS},
         collar_length_factor=out.SheetFactor(
-            text=f"{factor.thousandths / 1000:g}", value=factor.thousandths / 1000, source=factor.source
+            text=say_rule(sheet, "collar_length_factor", units),
+            value=factor.thousandths / 1000,
+            source=factor.source,
+        ),
+        tape_temperature=out.SheetTemperature(
+            text=say_rule(sheet, "tape_temperature", units), f=warm.mf / 1000, source=warm.source
+        ),
+        film_class=out.SheetClass.model_validate(
+            {"text": say_rule(sheet, "film_class", units), "class": film.word or None, "source": film.source}
+        ),
+        most_permeance=out.SheetPermeance(
+            text=say_rule(sheet, "most_permeance", units), perm=most.up / 1_000_000, source=most.source
         ),
         repair_methods=list(sheet.repair_methods),
         second_look=sheet.second_look,
         gate_demands=list(sheet.gate_demands),
+        hold_points=list(sheet.hold_points),
+        sets=list(sheet.sets),
+        sources=out.Sources(**{name: source_of(sheet, name) for name in out.Sources.model_fields}),
         not_asked_for=list(not_asked_for(sheet)),
     )
 

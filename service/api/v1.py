@@ -11,13 +11,30 @@ from starlette.responses import Response
 
 from service.actions import accounts
 from service.api import answers as out
-from service.api import audit, bodies, marks, overlap, penetrations, projects, sketches, terminations, zones
+from service.api import (
+    audit,
+    bodies,
+    film,
+    hold_points,
+    marks,
+    overlap,
+    penetrations,
+    projects,
+    repairs,
+    rule_sets,
+    sketches,
+    terminations,
+    zones,
+)
 from service.api.calls import SIGNED_IN, OpenRoute, SignedRoute, desk_of, json_answer
 from service.api.errors import told
 from service.history.encoding import time_text
 
 PREFIX = "/api/v1"
-SUBJECTS = (projects, sketches, zones, marks, penetrations, terminations, audit, overlap)
+SUBJECTS = (
+    projects, sketches, zones, marks, repairs, hold_points, penetrations, terminations, film, rule_sets,
+    audit, overlap,
+)  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])
 inside = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["sign-in"])

@@ -5,14 +5,20 @@ from __future__ import annotations
 from fastapi import APIRouter
 
 from service.web import (
+    film,
+    film_withdraw,
     office_people,
     office_placed,
     office_project,
     office_pull_back,
     office_release,
     office_sheet,
+    zone_numbers,
 )
 
 router = APIRouter(include_in_schema=False)
-for part in (office_project, office_people, office_sheet, office_release, office_pull_back, office_placed):
+for part in (
+    office_project, office_people, office_sheet, zone_numbers, film, film_withdraw, office_release,
+    office_pull_back, office_placed,
+):  # fmt: skip
     router.include_router(part.router)

@@ -15,9 +15,7 @@ from service.actions.desk import Desk
 from service.actions.projects import one_project, start_project
 from service.actions.reading import ProjectView, project_view
 from service.domain import roles
-from service.domain.measures import say_length
 from service.domain.refusals import BadInput, Conflict
-from service.domain.rules import not_asked_for
 from service.domain.site import Sketch
 from service.domain.wording import say_blocker
 from service.history.replay import GONE
@@ -29,6 +27,7 @@ from service.web.key_plan import KeyPlan, draw_key_plan
 from service.web.reasons import kind_of
 from service.web.render import many, render
 from service.web.sending import new_key, send_once
+from service.web.sheet_words import in_force
 from service.web.ways import home_of, shell_of
 from service.web.zone_views import placing_words, size_of, tally, walked_words
 
@@ -150,6 +149,8 @@ class ProjectPage:
     new_zone_href: str
     sheet: tuple[tuple[str, str], ...]
     sheet_href: str
+    film: str
+    film_href: str
     people: tuple[tuple[str, str], ...]
     people_href: str
 
@@ -190,7 +191,9 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         ),
         new_sketch_href=f"{root}/sketches/new" if may_add else "",
         new_zone_href=_new_zone_href(view) if may_add else "",
-        sheet=_sheet(view),
+        sheet=in_force(project.sheet, project.units),
+        film=_film_words(view),
+        film_href=f"{root}/film",
         sheet_href=f"{root}/rule-sheet",
         people=_people(view),
         people_href=f"{root}/people",
@@ -254,14 +257,13 @@ def _new_zone_href(view: ProjectView) -> str:
     return f"/sketches/{ready[0].id}/zones/new" if len(ready) == 1 else ""
 
 
-def _sheet(view: ProjectView) -> tuple[tuple[str, str], ...]:
-    sheet, units = view.seen.project.sheet, view.seen.project.units
-    return (
-        ("Patch overlap", say_length(sheet.patch_overlap.nm, units)),
-        ("Lap", say_length(sheet.lap.nm, units)),
-        ("Tape", say_length(sheet.tape_width.nm, units)),
-        ("Not asked for", ", ".join(not_asked_for(sheet)) or "nothing: the gate asks for all"),
-    )
+def _film_words(view: ProjectView) -> str:
+    """How many materials and lots there are, standing ones."""
+    materials = sum(material.withdrawn is None for material in view.site.materials.values())
+    lots = sum(lot.withdrawn is None for lot in view.site.lots.values())
+    if not materials:
+        return "No material is submitted yet."
+    return f"{many(materials, 'material')} submitted, {many(lots, 'lot')} received."
 
 
 def _people(view: ProjectView) -> tuple[tuple[str, str], ...]:

@@ -43,7 +43,7 @@ MOST_TOLD = 12
 
 @dataclass(frozen=True, slots=True)
 class SheetPage:
-    """`templates/office/rule_sheet.html`. `may`: this reader changes numbers. `together`: what the chosen sets
+    """`templates/office/rule_sheet.html`. `may`: who reads may change it. `together`: what the chosen sets
     ask. `zones`: each with what it asks more. `moved`: what others changed since the form was drawn."""
 
     may: bool
@@ -69,7 +69,7 @@ class EffectRow:
 @dataclass(frozen=True, slots=True)
 class EffectPage:
     """`templates/office/rule_sheet_effect.html`: what a change would do, before it is made. `sent`: every
-    field of the form, to be sent again; `effect` names what was shown."""
+    field of the form, to be sent again; `effect` names what was shown. `save`: the words of the button."""
 
     action: str
     key: str
@@ -79,6 +79,7 @@ class EffectPage:
     moved: bool
     sent: tuple[tuple[str, str], ...]
     effect: str
+    save: str = "Save the rule sheet"
 
 
 @router.get("/projects/{project_id}/rule-sheet")
@@ -125,7 +126,7 @@ def _saved(desk: Desk, person: Person, project_id: str, form: Form) -> str:
     """Save, in the one transaction in which the effect is worked out again and found to be what was shown."""
     wanted = given(one_project(desk, person.id, project_id).project.sheet, form.values)
     change_rule_sheet(desk, person.id, project_id, {}, seen_head=_seen(form))
-    if _name_effect(effect_of_sheet(desk, person.id, project_id, wanted)[1]) != form.value("effect"):
+    if name_effect(effect_of_sheet(desk, person.id, project_id, wanted)[1]) != form.value("effect"):
         raise EffectMoved
     change_rule_sheet(desk, person.id, project_id, wanted, seen_head=_seen(form))
     return f"/projects/{project_id}/rule-sheet?did=saved"
@@ -136,7 +137,8 @@ def _seen(form: Form) -> int:
     return int(typed) if typed.isdecimal() and len(typed) < 12 else 0
 
 
-def _name_effect(effects: Sequence[SheetEffect]) -> str:
+def name_effect(effects: Sequence[SheetEffect]) -> str:
+    """Names what a change would do, so that what is saved is what was shown."""
     return "; ".join(f"{effect.letter}: {effect.before} to {effect.after}" for effect in effects) or "none"
 
 
@@ -150,26 +152,30 @@ def _effect(desk: Desk, person: Person, project_id: str, form: Form, status: int
         action=f"/projects/{project_id}/rule-sheet",
         key=new_key(),
         changes=changes(seen.project.sheet, sheet, seen.project.units),
-        effects=tuple(_effect_row(effect) for effect in effects),
-        heading=_effect_words(effects),
+        effects=tuple(effect_row(effect) for effect in effects),
+        heading=effect_words(effects),
         moved=status != 200,
-        sent=tuple(
-            (name, value)
-            for name, value in form.values.items()
-            if name not in ("request_key", "step", "effect")
-        ),
-        effect=_name_effect(effects),
+        sent=sent_again(form),
+        effect=name_effect(effects),
     )
     shell = shell_of(seen.project, seen.role, person, cautions=(SHEET_CAUTION,))
     return HTMLResponse(render("office/rule_sheet_effect.html", page, **shell), status)
 
 
-def _effect_row(effect: SheetEffect) -> EffectRow:
+def sent_again(form: Form) -> tuple[tuple[str, str], ...]:
+    """Every field of the form but what belongs to one step of it."""
+    mine = ("request_key", "step", "effect")
+    return tuple((name, value) for name, value in form.values.items() if name not in mine)
+
+
+def effect_row(effect: SheetEffect) -> EffectRow:
+    """A zone whose state a change would move."""
     words = f"{effect.before} now, {effect.after} then"
     return EffectRow(effect.letter, words, kind_of(effect.after), f"/zones/{effect.zone}/release")
 
 
-def _effect_words(effects: Sequence[SheetEffect]) -> str:
+def effect_words(effects: Sequence[SheetEffect]) -> str:
+    """What a change does to zones, in sentences."""
     fallen = [effect.letter for effect in effects if effect.before == READY]
     held = [effect.letter for effect in effects if effect.after == HELD and effect.before != READY]
     freed = [effect.letter for effect in effects if effect.after == CLEAR and effect.before == HELD]

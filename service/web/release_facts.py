@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from service.actions.reading import ZoneView
-from service.domain.measures import say_distance, say_length, say_perimeter
+from service.domain.effective import lots_laid
+from service.domain.measures import Units, say_distance, say_length, say_perimeter
 from service.domain.outline_texts import say_outline
 from service.domain.repair import SEALED
-from service.domain.rules import not_asked_for
+from service.domain.rule_texts import TITLES, say_rule
+from service.domain.rules import RuleSheet, not_asked_for, source_of
 from service.domain.site import Defect, Patch
 from service.domain.wording import say_state
 from service.domain.zone_facts import nm_per_px
@@ -24,14 +28,51 @@ def confirmed_facts(view: ZoneView) -> tuple[tuple[str, ...], ...]:
         ("Outline", _outline_words(view)),
         ("Scale", f"{say_distance(sketch.scale.distance_nm, units)} between two points of the sketch"
          if sketch.scale else "none set", f"sketch {sketch.name}, revision {sketch.revision}"),
-        ("Patch overlap", say_length(sheet.patch_overlap.nm, units), sheet.patch_overlap.source),
-        ("Tape width", say_length(sheet.tape_width.nm, units), sheet.tape_width.source),
-        ("Repair that counts", ", ".join(sheet.repair_methods) or "none"),
-        ("Second look", "asked for on every patch" if sheet.second_look else "not asked for"),
+        *_number_rows(sheet, units),
+        ("Repair that counts", ", ".join(sheet.repair_methods) or "none", source_of(sheet, "repair_methods")),
+        ("Second look", "asked for on every patch" if sheet.second_look else "not asked for",
+         source_of(sheet, "second_look")),
+        *_film_rows(view),
+        *_hold_point_rows(view),
         ("Punch walk", f"finished {moment(view.zone.walked_at, project.time_zone)}"
          if view.zone.walked_at else "none finished"),
         ("Holds", *_hold_words(view)),
     )  # fmt: skip
+
+
+# Which numbers a demand makes the gate read, in the sheet's order.
+NUMBERS_OF = {
+    "seams": ("lap", "station_every"),
+    "penetrations": ("collar_width", "collar_length_factor", "mastic_up_to"),
+}
+
+
+def _number_rows(sheet: RuleSheet, units: Units) -> Iterator[tuple[str, str, str]]:
+    """The numbers in force here that the gate reads on this project, each with where it comes from."""
+    asked = [name for demand, names in NUMBERS_OF.items() if demand in sheet.gate_demands for name in names]
+    for name in ("patch_overlap", "tape_width", "tape_temperature", *asked):
+        yield TITLES[name], say_rule(sheet, name, units), getattr(sheet, name).source
+
+
+def _film_rows(view: ZoneView) -> Iterator[tuple[str, ...]]:
+    """What the film has to be, and what was laid, where film is asked for by lot."""
+    sheet, units = view.seen.project.sheet, view.seen.project.units
+    if "film" not in sheet.gate_demands:
+        return
+    for name in ("film_class", "film_thickness", "most_permeance"):
+        yield TITLES[name], say_rule(sheet, name, units), getattr(sheet, name).source
+    lots = [f"{view.site.materials[lot.material_id].name}, lot {lot.number}"
+            for lot in lots_laid(view.site, view.zone)]  # fmt: skip
+    yield "Film laid", "; ".join(lots) or "none logged"
+
+
+def _hold_point_rows(view: ZoneView) -> Iterator[tuple[str, str]]:
+    steps = view.standing.facts.steps
+    if steps:
+        signed = sum(step.met for step in steps)
+        left = [step.step for step in steps if not step.met]
+        told = f"{signed} of {len(steps)} signed" + (f"; left: {', '.join(left)}" if left else "")
+        yield "Hold points", told
 
 
 def _outline_words(view: ZoneView) -> str:
