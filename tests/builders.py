@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import defects, patches, release, repairs, terminations, zones
+from service.actions import defects, film, patches, release, repairs, terminations, zones
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.reading import zone_view
-from service.domain.installed import TO_WALL, Repair, Termination
+from service.domain.installed import TO_WALL, Laying, Lot, Material, Repair, Termination
 from service.domain.site import Defect, Patch, Px, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
@@ -23,6 +23,11 @@ FOOT_NM = 304_800_000
 TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in"}
 SLIT = {"shape": "slit", "length": "3 ft"}
 HOLE = {"shape": "circle", "diameter": "1/2 in"}
+# More than class A of ASTM E1745 asks: 45 lbf/in, 2200 g, 0.1 perm.
+FILM_A = {
+    "kind": "film", "name": "Submittal 3", "claimed_class": "A", "permeance": "0.01 perm",
+    "tensile": "50 lbf/in", "puncture": "2300 g", "thickness": "15 mil",
+}  # fmt: skip
 WELL_MADE = {"cleaned": True, "dry": True, "edges_taped": True, "tape_width": "4 in"}
 LAPPED = {
     "method": "lap again", "lap": "6 in", "taped": True, "cleaned": True, "dry": True, "tape_width": "4 in",
@@ -95,6 +100,19 @@ def an_edge(desk: Desk, cast: Cast, zone: Zone, edge: int = 1) -> Termination:
     done = {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}
     (judged,) = terminations.seal_edge(desk, cast.lead.id, stretch.id, done)
     return judged.stretch
+
+
+def a_material(desk: Desk, cast: Cast, **given: str) -> Material:
+    """Film of class A as the sheet asks, unless told otherwise."""
+    return film.submit_material(desk, cast.manager.id, cast.project_id, FILM_A | given)
+
+
+def a_lot(desk: Desk, cast: Cast, material: Material, number: str = "F-2207") -> Lot:
+    return film.receive_lot(desk, cast.lead.id, material.id, number, 4)
+
+
+def a_laying(desk: Desk, cast: Cast, zone: Zone, lot: Lot) -> Laying:
+    return film.lay_lot(desk, cast.lead.id, zone.id, lot.id)
 
 
 def a_walk(desk: Desk, cast: Cast, zone: Zone) -> None:

@@ -62,16 +62,21 @@ class Row:
         return client.request(self.method, where, json=given, headers=headers)
 
     def right_body(self, scene: Scene) -> dict[str, Any] | None:
-        if self.body is None or "digest" not in self.body:
-            return self.body
-        return {**self.body, "digest": scene.clear_digest}
+        body = self.body
+        if body is not None and "digest" in body:
+            body = {**body, "digest": scene.clear_digest}
+        if body is not None and "material" in body:
+            body = {**body, "material": scene.ids["material"]}
+        return body
 
 
 PROJECT = ("id", "name", "units", "time_zone", "role", "rule_sheet.patch_overlap.text")
 SHEET = (
     "patch_overlap.text", "patch_overlap.m", "patch_overlap.source", "lap.m", "tape_width.m",
     "collar_width.m", "collar_length_factor.value", "mastic_up_to.m", "cut_allowance.m",
-    "repair_methods", "second_look", "gate_demands",
+    "repair_methods", "second_look", "gate_demands", "station_every.m", "tape_temperature.f",
+    "film_class.class", "film_thickness.m", "most_permeance.perm", "hold_points", "sets",
+    "sources.second_look",
 )  # fmt: skip
 DEFECT = (
     "id", "tag", "state", "needs.overlap.m", "needs.cut_size.length.m", "needs.cut_size.width.text",
@@ -80,6 +85,10 @@ DEFECT = (
 HOLD_POINTS = ("zone", "asked_for", "next", "steps")
 
 EDGE = ("id", "tag", "kind", "state", "reasons", "length.m", "edges", "needs.text", "seal")
+MATERIAL = ("id", "kind", "name", "reached_class", "meets", "faults", "missing", "withdrawn")
+LOT = ("id", "material", "number", "rolls", "zones", "withdrawn")
+LAYING = ("id", "zone", "lot", "number", "material", "faults", "withdrawn")
+NUMBERS = ("zone", "state", "raised", "numbers.patch_overlap.asked", "sheet.lap.m")
 
 ROWS = [
     Row("POST", "/projects", 201, PROJECT, {"name": "Depot", "units": "us", "time_zone": "America/Chicago"}),
@@ -149,6 +158,25 @@ ROWS = [
         {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}, FIELD, later=True),
     Row("POST", "/terminations/{termination}/unseal", 200, EDGE, {"reason": "Came loose"}, FIELD, later=True),
     Row("POST", "/terminations/{termination}/withdraw", 200, ("withdrawn",), {"reason": "Wrong side"}, FIELD,
+        later=True),
+    Row("POST", "/projects/{project}/materials", 201, MATERIAL,
+        {"kind": "film", "name": "Submittal 9", "permeance": "0.05 perm", "tensile": "40 lbf/in"}, OFFICE,
+        later=True),
+    Row("GET", "/projects/{project}/materials", 200, later=True),
+    Row("POST", "/materials/{material}/withdraw", 200, MATERIAL, {"reason": "Wrong sheet"}, OFFICE,
+        later=True),
+    Row("POST", "/materials/{material}/lots", 201, LOT, {"number": "G-1", "rolls": 3}, FIELD, later=True),
+    Row("GET", "/projects/{project}/lots", 200, later=True),
+    Row("POST", "/lots/{lot}/withdraw", 200, LOT, {"reason": "Wrong number"}, FIELD, later=True),
+    Row("GET", "/zones/{zone}/film", 200, ("asked_for", "laid", "films", "state"), later=True),
+    Row("POST", "/zones/{zone}/film", 201, LAYING, {"material": "", "number": "G-2", "rolls": 1}, FIELD,
+        later=True),
+    Row("POST", "/zones/{zone}/film/{laying}/withdraw", 200, LAYING, {"reason": "Next door"}, FIELD,
+        later=True),
+    Row("GET", "/rule-sets", 200, later=True),
+    Row("GET", "/zones/{zone}/numbers", 200, NUMBERS, later=True),
+    Row("PUT", "/zones/{zone}/numbers", 200, NUMBERS,
+        {"patch_overlap": {"value": "12 in", "source": "S-101"}, "mastic_up_to": "1/2 in"}, OFFICE,
         later=True),
     Row("POST", "/defects/{defect}/photos", 201, ("id",), file=jpeg, later=True),
     Row("POST", "/patches/{patch}/photos", 201, ("id",), file=jpeg, later=True),

@@ -43,6 +43,9 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     mended = builders.a_mark(desk, cast, held, (700, 300), "short lap", builders.SLIT)
     repair = builders.a_repair(desk, cast, mended)
     edge = builders.an_edge(desk, cast, held)
+    material = builders.a_material(desk, cast)
+    lot = builders.a_lot(desk, cast, material)
+    laying = builders.a_laying(desk, cast, held, lot)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
@@ -53,6 +56,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     ids = {
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
+        "material": material.id, "lot": lot.id, "laying": laying.id,
         "mended": mended.id, "repair": repair.id,
         "termination": edge.id, "wall": wall.id, "hold": hold.id, "photo": photo.id,
     }  # fmt: skip

@@ -290,7 +290,41 @@ EDGES = [
     _call("POST", "/terminations/{termination_id}/withdraw", "withdraw an edge", WHY, made="crew lead"),
 ]  # fmt: skip
 
-ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES]
+PROJECT_FILM, LAID = "/projects/{project_id}/film", "/zones/{zone_id}/film/{laying_id}/withdraw"
+MATERIAL = {"kind": "film", "name": "Submittal 9"}
+NEW_LOT = {"number": "G-1", "rolls": "2"}
+MORE = {"lap": "8 in", "lap_was": "", "lap_source": "S-101", "step": "look", "seen": "0"}
+FILM = [
+    Row("GET", PROJECT_FILM, "read"),
+    Row("POST", PROJECT_FILM, "receive a lot", {"material": "@material_id", **NEW_LOT}),
+    Row("GET", f"{PROJECT_FILM}/submit", "submit a material"),
+    Row("POST", f"{PROJECT_FILM}/submit", "submit a material", MATERIAL),
+    Row("GET", "/materials/{material_id}/withdraw", "withdraw a material"),
+    Row("POST", "/materials/{material_id}/withdraw", "withdraw a material", WHY),
+    Row("GET", "/lots/{lot_id}/withdraw", "withdraw a lot"),
+    Row("POST", "/lots/{lot_id}/withdraw", "withdraw a lot", WHY),
+    Row("GET", "/zones/{zone_id}/film", "read"),
+    Row("POST", "/zones/{zone_id}/film", "log film laid", {"lot": "@lot_id"}, ids=CLEAR),
+    Row("POST", "/zones/{zone_id}/film/received", "log film laid", {"material": "@material_id", **NEW_LOT}),
+    Row("GET", LAID, "withdraw film laid"),
+    Row("POST", LAID, "withdraw film laid", WHY),
+    Row("GET", "/zones/{zone_id}/numbers", "read"),
+    Row("POST", "/zones/{zone_id}/numbers", "raise a zone's numbers", MORE),
+    _call("POST", "/projects/{project_id}/materials", "submit a material", MATERIAL),
+    _call("GET", "/projects/{project_id}/materials", "read"),
+    _call("POST", "/materials/{material_id}/withdraw", "withdraw a material", WHY),
+    _call("POST", "/materials/{material_id}/lots", "receive a lot", {"number": "G-1", "rolls": 2}),
+    _call("GET", "/projects/{project_id}/lots", "read"),
+    _call("POST", "/lots/{lot_id}/withdraw", "withdraw a lot", WHY),
+    _call("GET", "/zones/{zone_id}/film", "read"),
+    _call("POST", "/zones/{zone_id}/film", "log film laid", {"lot": "@lot_id"}, ids=CLEAR),
+    _call("POST", LAID, "withdraw film laid", WHY),
+    _call("GET", "/rule-sets", SIGNED),
+    _call("GET", "/zones/{zone_id}/numbers", "read"),
+    _call("PUT", "/zones/{zone_id}/numbers", "raise a zone's numbers", {"lap": "8 in"}),
+]  # fmt: skip
+
+ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES, *FILM]
 
 
 def routes_of(app: FastAPI) -> set[tuple[str, str]]:

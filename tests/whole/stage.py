@@ -177,6 +177,9 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     mended = builders.a_mark(desk, cast, held, (450, 350), "short lap", builders.SLIT)
     repair = builders.a_repair(desk, cast, mended)
     edge = builders.an_edge(desk, cast, held)
+    material = builders.a_material(desk, cast)
+    lot = builders.a_lot(desk, cast, material)
+    laying = builders.a_laying(desk, cast, held, lot)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
@@ -193,6 +196,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
         "mended_id": mended.id, "repair_id": repair.id,
         "termination_id": edge.id,
+        "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id,
     }  # fmt: skip
@@ -230,6 +234,9 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     mark = builders.a_mark(desk, theirs, zone, (200, 200))
     patch = builders.a_patch(desk, theirs, mark, builders.sides("5 3/4 in"))
     edge = builders.an_edge(desk, theirs, zone)
+    material = builders.a_material(desk, theirs)
+    lot = builders.a_lot(desk, theirs, material)
+    laying = builders.a_laying(desk, theirs, zone, lot)
     wall = zones.draw_wall(desk, far_lead.person.id, zone.id, (100, 100), (500, 100))
     hold = zones.hold_zone(desk, far_lead.person.id, zone.id, "frost", "White this morning")
     invited = people.invite(desk, theirs.manager.id, theirs.project_id, "far.yet@example.com", CREW_LEAD)
@@ -237,4 +244,5 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
         "person_id": far_lead.person.id, "termination_id": edge.id,
+        "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
     }  # fmt: skip
