@@ -35,7 +35,7 @@ from service.domain.seams import (
     short_runs,
 )
 from service.domain.site import Defect, Site
-from service.domain.zone_facts import nm_per_px
+from service.domain.zone_facts import marks_in_zone, nm_per_px
 from service.history.facts import DefectMarked
 from service.history.facts_installed import SeamDrawn, SeamWalked, SeamWithdrawn
 from service.storage.seen import SeenZone, seam_seen_by
@@ -134,7 +134,8 @@ def walk_seam(desk: Desk, by: str, seam_id: str, given: Mapping[str, Any]) -> Se
             entry.work,
         )  # fmt: skip
         record(desk, session, site, by, seen.role, walk)
-        judged = seam_facts(site, site.zones[seam.zone_id], per_px, numbers)
+        home = site.zones[seam.zone_id]
+        judged = seam_facts(site, home, per_px, numbers, marks_in_zone(site, home, per_px))
     faults = next(facts.faults for facts in judged if facts.id == seam_id)
     stood = tuple({mark.id: mark for mark in marking.stood}.values())
     return SeamJudged(site.seams[seam_id], faults, tuple(marking.made), stood)

@@ -20,7 +20,7 @@ from service.domain.repair import Numbers
 from service.domain.roles import INSPECTOR
 from service.domain.rules import WALK_STEP
 from service.domain.seams import MARK_KIND, SHORT_LAP, seam_faults
-from service.domain.site import Site, Zone
+from service.domain.site import Defect, Site, Zone
 from service.domain.terminations import termination_faults
 
 
@@ -42,16 +42,18 @@ def penetration_facts(
     )
 
 
-def seam_facts(site: Site, zone: Zone, per_px: float, numbers: Numbers) -> tuple[SeamFacts, ...]:
-    """The zone's standing seams by tag. A short lap under a mark of its kind is that mark's to mend."""
+def seam_facts(
+    site: Site, zone: Zone, per_px: float, numbers: Numbers, marks: Sequence[Defect]
+) -> tuple[SeamFacts, ...]:
+    """The zone's standing seams by tag. A short lap under a mark of its kind is that mark's to mend.
+
+    `marks`: the zone's own and those that reach in, which hold it. One that lies outside holds another zone:
+    a seam that runs on out there is not told whole by it.
+    """
     seams = [s for s in site.seams.values() if s.zone_id == zone.id and s.withdrawn is None]
-    marks = [
-        mark
-        for mark in site.defects.values()
-        if seams and mark.sketch_id == zone.sketch_id and mark.withdrawn is None
-    ]
-    places = [(mark.outline, mark.at) for mark in marks if mark.kind == MARK_KIND[SHORT_LAP]]
-    standing = {mark.id for mark in marks}
+    there = [mark for mark in marks if mark.withdrawn is None]
+    places = [(mark.outline, mark.at) for mark in there if mark.kind == MARK_KIND[SHORT_LAP]]
+    standing = {mark.id for mark in there}
     return tuple(
         SeamFacts(
             seam.id,

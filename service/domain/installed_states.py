@@ -15,6 +15,7 @@ from service.domain.installed_facts import (
 )
 from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN, Numbers
 from service.domain.site import Site, Zone
+from service.domain.zone_facts import marks_in_zone
 
 PENETRATION, SEAM, TERMINATION, LAYING, HOLD_POINT = (
     "penetration", "seam", "termination", "film lot", "hold point",
@@ -71,7 +72,7 @@ def _penetrations(site: Site, zone: Zone, numbers: Numbers) -> Iterator[Thing]:
 
 
 def _seams(site: Site, zone: Zone, per_px: float, numbers: Numbers) -> Iterator[Thing]:
-    for told in seam_facts(site, zone, per_px, numbers):
+    for told in seam_facts(site, zone, per_px, numbers, marks_in_zone(site, zone, per_px)):
         kind, state = site.seams[told.id].kind, _state(told.walk, told.faults)
         yield Thing(SEAM, told.id, told.tag, kind, state, told.walk, told.faults)
     own = (seam for seam in site.seams.values() if seam.zone_id == zone.id)

@@ -63,10 +63,12 @@ def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
             zone.raised_revision,
         ),
     )
-    return bare if per_px is None else _asked_for(site, zone, per_px, bare, pipes)
+    return bare if per_px is None else _asked_for(site, zone, per_px, bare, marks, pipes)
 
 
-def _asked_for(site: Site, zone: Zone, per_px: float, bare: ZoneFacts, pipes: list[Penetration]) -> ZoneFacts:
+def _asked_for(
+    site: Site, zone: Zone, per_px: float, bare: ZoneFacts, marks: list[Defect], pipes: list[Penetration]
+) -> ZoneFacts:
     """The facts with what the sheet asks for besides marks, and nothing else."""
     numbers, demands = bare.numbers, bare.numbers.gate_demands
     standing = [pipe for pipe in pipes if pipe.withdrawn is None]
@@ -75,7 +77,7 @@ def _asked_for(site: Site, zone: Zone, per_px: float, bare: ZoneFacts, pipes: li
         bare.zone, bare.letter, bare.outline, bare.scale, bare.alignment, numbers, bare.walked, bare.defects,
         bare.withdrawn, bare.holds, bare.revisions,
         penetrations=penetration_facts(site, standing, numbers) if "penetrations" in demands else (),
-        seams=seam_facts(site, zone, per_px, numbers) if "seams" in demands else (),
+        seams=seam_facts(site, zone, per_px, numbers, marks) if "seams" in demands else (),
         terminations=termination_facts(site, zone, numbers) if edges else (),
         bare_edges=bare_edges(site, zone, per_px) if edges else (),
         laid=laid_facts(site, zone, numbers) if "film" in demands else (),

@@ -12,7 +12,7 @@ from service.domain.ground import inside
 from service.domain.installed import Penetration, Seam, Termination
 from service.domain.installed_facts import penetration_facts, seam_facts, termination_facts
 from service.domain.site import Px
-from service.domain.zone_facts import nm_per_px, penetrations_in_zone
+from service.domain.zone_facts import marks_in_zone, nm_per_px, penetrations_in_zone
 from service.web.drawing import (
     AT_FAULT,
     NOT_SEALED,
@@ -64,7 +64,10 @@ def _pipe_faults(view: ZoneView, pipes: Sequence[Penetration]) -> Faults:
 
 def _seam_faults(view: ZoneView, per_px: float) -> Faults:
     facts = view.standing.facts
-    return _faults(facts.seams or seam_facts(view.site, view.zone, per_px, facts.numbers))
+    if facts.seams:
+        return _faults(facts.seams)
+    marks = marks_in_zone(view.site, view.zone, per_px)
+    return _faults(seam_facts(view.site, view.zone, per_px, facts.numbers, marks))
 
 
 def _edge_faults(view: ZoneView) -> Faults:
