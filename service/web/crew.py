@@ -17,7 +17,8 @@ from service.web.ways import shell_of
 
 PAGES = (
     "crew_zone", "crew_hold", "crew_mark", "crew_defect", "crew_patch", "crew_photos", "edges", "edge_seal",
-    "edge_withdraw",
+    "edge_withdraw", "repairs", "looks", "hold_points", "causes", "zone_film",
+    "penetration_place", "penetrations", "penetration", "penetration_seal", "penetration_withdraw",
 )  # fmt: skip
 
 router = APIRouter(include_in_schema=False)

@@ -1,0 +1,188 @@
+"""A penetration in words: what it is, what seal it needs, how it stands, which stand too close."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from service.actions.penetrations import close_groups
+from service.actions.reading import ZoneView
+from service.domain.installed import Penetration, Seal
+from service.domain.measures import Units, say_length, say_sides
+from service.domain.near_marks import faults_of_seal
+from service.domain.outline_texts import say_outline
+from service.domain.penetration_groups import GroupNeed, group_need
+from service.domain.penetrations import CollarNeed, collar_need
+from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN, Numbers
+from service.domain.temperatures import say_temperature
+from service.domain.wording import say_faults
+from service.domain.zone_facts import nm_per_px
+from service.web.crew_words import starting
+from service.web.drawing import ScheduleRow
+from service.web.shown import where_words
+
+Words = tuple[str, str, str]  # the sentence, the quieter line, and kind: "", holds, short or stop
+
+CAUTION_PENETRATION = (
+    "Keep bar ends and stakes capped or guarded wherever somebody could fall on them, level ones too. Cut "
+    "away from your body, with a board under the blade. Mastic, primer, solvent: read the maker's sheet, "
+    "keep air moving, no flame."
+)
+# How a collar is made: common practice, no source.
+COLLAR_STEPS = (
+    "Slit a square of film tight over it and tape that down on all sides. Wrap the collar round, its lower "
+    "half cut into fingers; tape it to what it wraps, and the fingers to the film. Common practice, no "
+    "source: the film maker's own instructions come first."
+)
+MOST_TAGS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class CloseGroup:
+    """Penetrations too close for a collar each, with the sheet of film that goes under one dam."""
+
+    pipes: tuple[Penetration, ...]
+    need: GroupNeed
+    words: str
+    settled: bool
+
+
+def numbers_of(view: ZoneView) -> Numbers:
+    return Numbers.of(view.seen.project.sheet)
+
+
+def what(pipe: Penetration, units: Units) -> str:
+    """`Steel pipe, NPS 4` or `Duct, 24 by 12 in`."""
+    return f"{starting(pipe.kind)}, {pipe.size or say_outline(pipe.outline, units)}"
+
+
+def need_of(view: ZoneView, pipe: Penetration) -> CollarNeed:
+    return collar_need(pipe.outline, numbers_of(view))
+
+
+def need_words(need: CollarNeed, units: Units) -> str:
+    """`Collar 12 in wide, cut 21 1/4 in long, fingers cut 6 in`, all rounded up."""
+    wide, long, deep = (say_length(nm, units, "up") for nm in (need.width_nm, need.length_nm, need.finger_nm))
+    return f"Collar {wide} wide, cut {long} long, fingers cut {deep}"
+
+
+def short_need(need: CollarNeed, units: Units) -> str:
+    """The same in the few words of a row."""
+    collar = f"collar {say_sides(need.width_nm, need.length_nm, units, 'up')}"
+    return f"Mastic, or {collar}" if need.mastic_allowed else starting(collar)
+
+
+def faults_in(view: ZoneView, pipe: Penetration) -> tuple[str, ...]:
+    """What is wrong with its seal now; nothing of one that is withdrawn."""
+    if pipe.withdrawn is not None:
+        return ()
+    return faults_of_seal(pipe, view.site.penetrations, numbers_of(view))
+
+
+def state_of(view: ZoneView, pipe: Penetration) -> str:
+    if pipe.withdrawn is not None:
+        return WITHDRAWN
+    if pipe.seal is None:
+        return OPEN
+    return NOT_SEALED if faults_in(view, pipe) else SEALED
+
+
+def stands_words(view: ZoneView, pipe: Penetration) -> Words:
+    """How it stands: sealed and by what, or every fault of its seal."""
+    if pipe.withdrawn is not None:
+        return f"{pipe.tag} is withdrawn", pipe.withdrawn, ""
+    if pipe.seal is None:
+        return f"{pipe.tag} is not sealed yet", "No seal is logged on it.", ""
+    faults = faults_in(view, pipe)
+    if faults:
+        told = "Put right what is named and log the seal anew. What was logged stays on record."
+        return f"{pipe.tag} is not sealed: {say_faults(faults)}", told, "short"
+    return f"{pipe.tag} is sealed: {seal_words(pipe.seal, view.seen.project.units)}", "", "holds"
+
+
+def seal_words(seal: Seal, units: Units) -> str:
+    """`collar 12 in wide, 22 in long`, as built, rounded down."""
+    if not seal.collar_width_nm:
+        return seal.method
+    wide, long = (say_length(nm, units, "down") for nm in (seal.collar_width_nm, seal.collar_length_nm))
+    return f"{seal.method} {wide} wide, {long} long"
+
+
+def seal_facts(view: ZoneView, seal: Seal) -> tuple[tuple[str, str], ...]:
+    """The seal as it was logged, a row a fact; what the method is not asked is left out."""
+    units, work = view.seen.project.units, seal.work
+    answers = [("cleaned", work.cleaned), ("dry", work.dry)]
+    if seal.collar_width_nm:
+        answers = [
+            ("fingers cut half the width", seal.fingers),
+            ("taped to what it wraps", seal.taped_to_pipe),
+            ("taped to the film", seal.taped_to_film),
+            *answers,
+        ]
+    else:
+        answers = [("hole cut just big enough", seal.close_cut), *answers]
+    rows = [
+        ("Seal", starting(seal_words(seal, units))),
+        ("Work", ", ".join(word if done else f"not {word}" for word, done in answers)),
+    ]
+    if work.tape_width_nm:
+        rows.append(("Tape", f"{say_length(work.tape_width_nm, units, 'down')} wide"))
+    if work.film_mf is not None:
+        rows.append(("Film temperature", say_temperature(work.film_mf, units)))
+    rows += [(term, words) for term, words in (("Lot", work.lot), ("Note", work.note)) if words]
+    others = [view.site.penetrations[id].tag for id in seal.together if id in view.site.penetrations]
+    if len(others) > 1:
+        rows.append(("Round all of", ", ".join(sorted(others, key=lambda tag: (len(tag), tag)))))
+    return tuple(rows)
+
+
+def groups_of(view: ZoneView) -> tuple[CloseGroup, ...]:
+    """Those of the zone that stand too close for a collar each."""
+    scale, numbers = view.seen.sketch.scale, numbers_of(view)
+    if scale is None:
+        return ()
+    found = []
+    for pipes in close_groups(view.site, view.zone, numbers):
+        need = group_need([(pipe.id, pipe.outline, pipe.at) for pipe in pipes], nm_per_px(scale), numbers)
+        settled = all(state_of(view, pipe) == SEALED for pipe in pipes)
+        words = group_words(pipes, need, view.seen.project.units)
+        found.append(CloseGroup(pipes, need, words, settled))
+    return tuple(found)
+
+
+def group_words(pipes: Sequence[Penetration], need: GroupNeed, units: Units) -> str:
+    size = say_sides(need.length_nm, need.width_nm, units, "up")
+    stand = "stand closer than a collar allows: one sheet and sealant in a dam, cut"
+    return f"{tags_words(pipe.tag for pipe in pipes)} {stand} {size}"
+
+
+def tags_words(tags: Iterable[str]) -> str:
+    """`B-P03, B-P04 and B-P05`; of many the first few, and how many more."""
+    named = list(tags)
+    if len(named) > MOST_TAGS:
+        return f"{', '.join(named[: MOST_TAGS - 1])} and {len(named) - MOST_TAGS + 1} more"
+    if len(named) < 2:
+        return "".join(named)
+    return f"{', '.join(named[:-1])} and {named[-1]}"
+
+
+def pipe_row(view: ZoneView, pipe: Penetration) -> ScheduleRow:
+    """One ruled row: tag, what it is, what it needs or what is wrong with it, where it stands."""
+    units, state = view.seen.project.units, state_of(view, pipe)
+    if pipe.withdrawn is not None:
+        told = f"Withdrawn: {pipe.withdrawn}"
+    elif state == SEALED and pipe.seal is not None:
+        told = starting(seal_words(pipe.seal, units))
+    elif state == NOT_SEALED:
+        told = f"{starting(say_faults(faults_in(view, pipe)))}. {short_need(need_of(view, pipe), units)}"
+    else:
+        told = short_need(need_of(view, pipe), units)
+    where = where_words(view.seen.sketch, pipe.at, units)
+    return ScheduleRow(
+        tag=pipe.tag,
+        main=what(pipe, units),
+        sub=" · ".join(filter(None, (told, where))),
+        way="" if state == WITHDRAWN else state,
+        href=f"/penetrations/{pipe.id}",
+        kind=state.replace(" ", "-"),
+    )
