@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
 
-from service.actions import accounts, defects, patches, people, projects, release, sketches, zones
+from service.actions import accounts, demo_film, demo_zones, people, projects, sketches, zones
+from service.actions.demo_film import Lots
+from service.actions.demo_story import Story, Ticking
 from service.actions.desk import Desk
-from service.actions.reading import zone_view
 from service.domain import roles
-from service.domain.site import Defect, Zone
+from service.domain.rules import REPLACE, SHEET_PATCH
+from service.domain.site import Zone
 from service.media.demo_plan import at, draw_plan, grid_lines
-from service.storage.people import Person
 
 PASSWORD = "tape every edge"  # noqa: S105 - printed at every start: the people of the demo are invented
 PEOPLE = (
@@ -22,19 +21,26 @@ PEOPLE = (
     ("priya@example.com", "Priya Novak", roles.PROJECT_MANAGER),
     ("sam@example.com", "Sam Okafor", roles.INSPECTOR),
 )
-WELL_MADE = {"cleaned": True, "dry": True, "edges_taped": True, "tape_width": "4 in", "lot": "F-2207"}
+DAYS = 6  # the story ends the day before today
+BY_CONTRACT = "the contract's film section, 3.2"
 
-
-@dataclass
-class Ticking:
-    """A clock that starts the day before and moves as the story does, so that the history reads like one."""
-
-    now: datetime
-    step: timedelta
-
-    def __call__(self) -> datetime:
-        self.now += self.step
-        return self.now
+Telling = Callable[[Story, Zone, Lots], None]
+# Letter, name, west, north, east and south edge in feet, and in how many hours it is placed.
+ZONES: tuple[tuple[str, str, tuple[float, float, float, float], int], ...] = (
+    ("A", "North-west bay", (0, 0, 80, 60), -64),
+    ("B", "North-east bay", (80, 0, 200, 60), 14),
+    ("C", "South-west bay", (0, 60, 80, 120), 18),
+    ("D", "South middle bay", (80, 60, 140, 120), 42),
+    ("E", "South-east bay", (140, 60, 200, 120), 66),
+)
+# In the order in which they were worked on.
+TOLD: tuple[tuple[str, Telling], ...] = (
+    ("A", demo_zones.placed),
+    ("B", demo_zones.ready),
+    ("D", demo_zones.clear),
+    ("C", demo_zones.held),
+    ("E", demo_zones.laying),
+)
 
 
 def fill(desk: Desk) -> list[tuple[str, str, str]]:
@@ -42,141 +48,60 @@ def fill(desk: Desk) -> list[tuple[str, str, str]]:
     told = [(email, PASSWORD, role) for email, _, role in PEOPLE]
     if not accounts.nobody_yet(desk):
         return told
-    story = desk.fresh()
-    morning = (desk.clock() - timedelta(days=1)).replace(hour=13, minute=0, second=0)  # 7 am on the site
-    story.clock = Ticking(morning, timedelta(minutes=4))
+    at_work = desk.fresh()
+    first = (desk.clock() - timedelta(days=DAYS)).replace(hour=13, minute=0, second=0)  # 7 am on the site
+    clock = Ticking(first, timedelta(minutes=2))
+    at_work.clock = clock
     lead, manager, inspector = (
-        accounts.make_person(story, email, name, PASSWORD) for email, name, _ in PEOPLE
+        accounts.make_person(at_work, email, name, PASSWORD) for email, name, _ in PEOPLE
     )
-    _Story(story, lead, manager, inspector, desk.clock()).tell()
+    _tell(Story(at_work, clock, lead, manager, inspector, first), desk.clock())
     return told
 
 
-@dataclass
-class _Story:
-    desk: Desk
-    lead: Person
-    manager: Person
-    inspector: Person
-    today: datetime
-
-    def tell(self) -> None:
-        project = projects.start_project(
-            self.desk, self.manager.id, "Alder Road workshop", "us", "America/Chicago"
-        )
-        for email, _, role in PEOPLE:
-            if email != self.manager.email:
-                people.invite(self.desk, self.manager.id, project.id, email, role)
-        sketch = self._sketch(project.id)
-        a, b, c, d, e = (self._zone(sketch, *given) for given in self._zones())
-        self._placed(a)
-        self._ready(b)
-        self._held(c)
-        self._fallen(d)
-        self._laying(e)
-
-    def _sketch(self, project_id: str) -> str:
-        with self.desk.blobs.coming() as folder:
-            source = Path(folder) / "plan.png"
-            draw_plan(source)
-            made = sketches.add_sketch(self.desk, self.manager.id, project_id, source, "Ground floor slab")
-        sketches.set_scale(self.desk, self.manager.id, made.id, at(0, 0), at(200, 0), "200 ft")
-        sketches.lay_grid(self.desk, self.manager.id, made.id, grid_lines())
-        return made.id
-
-    def _zones(self) -> list[tuple[str, str, tuple[float, float, float, float], int]]:
-        """Letter, name, west, north, east and south edge in feet, and in how many hours it is placed."""
-        return [
-            ("A", "North-west bay", (0, 0, 80, 60), -16),
-            ("B", "North-east bay", (80, 0, 200, 60), 14),
-            ("C", "South-west bay", (0, 60, 80, 120), 18),
-            ("D", "South middle bay", (80, 60, 140, 120), 42),
-            ("E", "South-east bay", (140, 60, 200, 120), 66),
-        ]
-
-    def _zone(
-        self, sketch: str, letter: str, name: str, box: tuple[float, float, float, float], hours: int
-    ) -> Zone:
-        west, north, east, south = box
-        outline = [at(west, north), at(east, north), at(east, south), at(west, south)]
-        when = (self.today + timedelta(hours=hours)).replace(minute=30, second=0, microsecond=0)
-        zone = zones.outline_zone(self.desk, self.manager.id, sketch, letter, name, outline, when)
-        self._wall(zone, box)
-        return zone
-
-    def _wall(self, zone: Zone, box: tuple[float, float, float, float]) -> None:
-        west, north, east, south = box
-        edge = north if north == 0 else south
-        zones.draw_wall(self.desk, self.manager.id, zone.id, at(west, edge), at(east, edge))
-
-    def _mark(
-        self, zone: Zone, place: tuple[float, float], kind: str, outline: dict[str, Any], note: str = "",
-        by: Person | None = None,
-    ) -> Defect:  # fmt: skip
-        read = defects.read_mark(kind, at(*place), outline, note)
-        return defects.mark_defect(self.desk, (by or self.lead).id, zone.id, read)
-
-    def _patch(self, mark: Defect, readings: Sequence[str], **more: Any) -> None:
-        sides = dict(zip(("left", "right", "near", "far"), readings, strict=True))
-        patches.log_patch(self.desk, self.lead.id, mark.id, {"sides": sides, **WELL_MADE, **more})
-
-    def _release(self, zone: Zone) -> None:
-        digest = zone_view(self.desk, self.manager.id, zone.id).standing.digest
-        told = f"Zone {zone.letter} was walked and every mark is sealed. It may be placed."
-        release.release_zone(self.desk, self.manager.id, zone.id, digest, told)
-
-    def _walk(self, zone: Zone, note: str = "") -> None:
-        zones.finish_walk(self.desk, self.lead.id, zone.id, note)
-
-    def _placed(self, zone: Zone) -> None:
-        for number, place in enumerate(((22, 18), (41, 36), (66, 12))):
-            mark = self._mark(zone, place, "hole", circle("5/8 in"), "stake hole" if number else "")
-            self._patch(mark, ("6 1/2 in", "6 1/4 in", "6 in", "7 in"))
-        self._walk(zone)
-        self._release(zone)
-        release.mark_placed(self.desk, self.manager.id, zone.id, self.desk.clock(), "93 cu yd")
-
-    def _ready(self, zone: Zone) -> None:
-        tear = self._mark(zone, (104, 22), "tear", rectangle("4 in", "2 in", 20), "by a bar chair")
-        self._patch(tear, ("6 1/2 in", "5 3/4 in", "6 1/4 in", "6 1/2 in"), note="cut too narrow")
-        self._patch(tear, ("8 in", "9 in", "8 in", "8 in"))
-        burn = self._mark(zone, (150, 41), "burn", circle("2 in"), "torch spark")
-        self._patch(burn, ("6 in", "6 in", "6 1/4 in", "6 in"))
-        fold = self._mark(zone, (176, 8), "other", rectangle("12 in", "1 in", 0), "looked like a cut")
-        defects.withdraw_defect(self.desk, self.lead.id, fold.id, "a fold in the film, not a cut")
-        self._walk(zone, "walked after the steel was tied")
-        self._release(zone)
-
-    def _held(self, zone: Zone) -> None:
-        short = self._mark(zone, (18, 78), "tear", rectangle("4 in", "2 in", 160))
-        self._patch(short, ("6 in", "5 3/4 in", "6 1/4 in", "6 1/2 in"))
-        self._mark(zone, (47, 92), "hole", circle("1/2 in"), "stake")
-        slit = {"shape": "slit", "length": "30 in", "opening": "1/4 in", "angle_deg": 35}
-        self._mark(zone, (61, 71), "tear", slit)
-        self._mark(zone, (33, 108), "open seam", {"shape": "slit", "length": "7 ft"}, "tape lifted over dust")
-        pipe, told = circle("3 1/2 in"), "no collar yet"
-        self._mark(zone, (52, 80), "unsealed penetration", pipe, told, self.inspector)
-        edge = self._mark(zone, (70, 119.6), "hole", circle("1 in"), "beside the south wall")
-        self._patch(edge, ("6 1/2 in", "7 in", "wall", "6 in"))
-        self._walk(zone)
-
-    def _fallen(self, zone: Zone) -> None:
-        done = self._mark(zone, (92, 84), "hole", circle("1/2 in"))
-        self._patch(done, ("6 in", "6 1/2 in", "7 in", "6 in"))
-        self._walk(zone)
-        self._release(zone)
-        corners = [[0, -3], [5, -1], [4, 3], [-3, 4], [-5, 0]]
-        polygon = {"shape": "polygon", "points": [[f"{x} in", f"{y} in"] for x, y in corners]}
-        self._mark(zone, (121, 102), "tear", polygon, "dragged plate")
-
-    def _laying(self, zone: Zone) -> None:
-        self._mark(zone, (171, 90), "short lap", {"shape": "slit", "length": "12 ft"}, "4 in lap")
-        zones.hold_zone(self.desk, self.lead.id, zone.id, "standing water", "low spot by the east wall")
+def _tell(story: Story, today: datetime) -> None:
+    project = projects.start_project(
+        story.desk, story.manager.id, "Alder Road workshop", "us", "America/Chicago"
+    )
+    for email, _, role in PEOPLE:
+        if email != story.manager.email:
+            people.invite(story.desk, story.manager.id, project.id, email, role)
+    _ask_more(story, project.id)
+    materials = demo_film.submit(story, project.id)
+    sketch = _sketch(story, project.id)
+    outlined = {letter: _zone(story, sketch, letter, name, box, today + timedelta(hours=hours))
+                for letter, name, box, hours in ZONES}  # fmt: skip
+    story.day(1, 6)
+    lots = demo_film.receive(story, materials)
+    for letter, telling in TOLD:
+        telling(story, outlined[letter], lots)
 
 
-def circle(diameter: str) -> dict[str, Any]:
-    return {"shape": "circle", "diameter": diameter}
+def _ask_more(story: Story, project_id: str) -> None:
+    """This site asks for a second look, and lets a whole sheet be replaced."""
+    methods = {"value": [SHEET_PATCH, REPLACE], "source": BY_CONTRACT}
+    asked = {"second_look": {"value": True, "source": BY_CONTRACT}, "repair_methods": methods}
+    projects.change_rule_sheet(story.desk, story.manager.id, project_id, asked)
 
 
-def rectangle(length: str, width: str, angle: float) -> dict[str, Any]:
-    return {"shape": "rectangle", "length": length, "width": width, "angle_deg": angle}
+def _sketch(story: Story, project_id: str) -> str:
+    desk, manager = story.desk, story.manager.id
+    with desk.blobs.coming() as folder:
+        source = Path(folder) / "plan.png"
+        draw_plan(source)
+        made = sketches.add_sketch(desk, manager, project_id, source, "Ground floor slab")
+    sketches.set_scale(desk, manager, made.id, at(0, 0), at(200, 0), "200 ft")
+    sketches.lay_grid(desk, manager, made.id, grid_lines())
+    return made.id
+
+
+def _zone(
+    story: Story, sketch: str, letter: str, name: str, box: tuple[float, float, float, float], when: datetime
+) -> Zone:
+    west, north, east, south = box
+    outline = [at(west, north), at(east, north), at(east, south), at(west, south)]
+    when = when.replace(minute=30, second=0, microsecond=0)
+    zone = zones.outline_zone(story.desk, story.manager.id, sketch, letter, name, outline, when)
+    edge = north if north == 0 else south
+    zones.draw_wall(story.desk, story.manager.id, zone.id, at(west, edge), at(east, edge))
+    return zone

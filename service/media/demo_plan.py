@@ -66,9 +66,12 @@ def _slab(pen: ImageDraw.ImageDraw) -> None:
 
 
 def _pipes(pen: ImageDraw.ImageDraw) -> None:
-    for x, y in ((22, 14), (27, 14), (32, 14), (112, 96), (118, 96), (160, 30), (166, 33), (52, 80)):
-        cx, cy = at(x, y)
-        pen.ellipse([cx - 9, cy - 9, cx + 9, cy + 9], outline=INK, width=4)
+    waste = ((22, 14), (27, 14), (32, 14), (112, 96), (118, 96), (168, 36), (52, 80))
+    small = [(14, 92), *((160 + 0.6 * i, 33) for i in range(3)), *((118 + i, 6) for i in range(6))]
+    for places, far, width in ((waste, 9, 4), (small, 4, 2)):
+        for x, y in places:
+            cx, cy = at(x, y)
+            pen.ellipse([cx - far, cy - far, cx + far, cy + far], outline=INK, width=width)
 
 
 def _words(pen: ImageDraw.ImageDraw) -> None:
