@@ -18,6 +18,7 @@ from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN
 
 # A neighbour's outline is pressed by hand: this near it is the same joint (chosen here, no source).
 BESIDE_JOINT_NM = 6 * NM_PER_INCH
+ALIKE = 0.17  # sine of the angle between a joint and an outline drawn along it (chosen here, no source)
 
 
 def state_of(stretch: Termination, faults: Sequence[str]) -> str:
@@ -35,10 +36,13 @@ def path_nm(path: Sequence[Px], nm_per_px: float) -> int:
 
 
 def sides_of(outline: Sequence[Px], path: Sequence[Px], nm_per_px: float) -> tuple[int, ...]:
-    """The numbers of the sides the path lies along; none for a path of an outline that was changed since."""
+    """The numbers of the sides the path lies along, in the order in which it runs past them: 4, 1, 2 for one
+    that goes on past the last corner. None for a path of an outline that was changed since."""
     edges = edges_of(outline, nm_per_px)
     found = overlapping(outline, [(edge.a, edge.b) for edge in edges], path, nm_per_px)
-    return tuple(edges[index].number for index in found)
+    numbers = tuple(edges[index].number for index in found)
+    gap = next((at for at, (a, b) in enumerate(pairwise(numbers), 1) if b != a + 1), 0)
+    return numbers[gap:] + numbers[:gap]
 
 
 def whole_sides(outline: Sequence[Px], path: Sequence[Px], nm_per_px: float) -> bool:
@@ -51,14 +55,25 @@ def whole_sides(outline: Sequence[Px], path: Sequence[Px], nm_per_px: float) -> 
 def neighbours_along(
     path: Sequence[Px], rings: Mapping[str, Sequence[Px]], nm_per_px: float
 ) -> tuple[str, ...]:
-    """The keys of the rings whose line runs along the path within 6 in, in order of their keys.
+    """The keys of the rings that run along the path within 6 in for more than a foot, in order of their keys.
 
-    A ring that only meets the path at a point or a corner has no more than twice 6 in of it so near.
+    A ring that only meets the path at a point or a corner does not.
     """
     near = BESIDE_JOINT_NM * 1000 / nm_per_px
-    line = shapely.LineString(path)
-    beside = {
-        key: shapely.intersection(line, shapely.buffer(shapely.LinearRing(ring), near)).length
-        for key, ring in rings.items()
-    }
-    return tuple(sorted(key for key, long in beside.items() if long > 2.1 * near))
+    return tuple(sorted(key for key, ring in rings.items() if _along(path, ring, near) > 2.1 * near))
+
+
+def _along(path: Sequence[Px], ring: Sequence[Px], near: float) -> float:
+    """How much of the path lies so near to sides of the ring that run its way."""
+    sides = [(a, b) for a, b in pairwise((*ring, ring[0])) if a != b]
+    total = 0.0
+    for piece in pairwise(path):
+        beside = shapely.MultiLineString([side for side in sides if _run_alike(piece, side)])
+        total += shapely.intersection(shapely.LineString(piece), shapely.buffer(beside, near)).length
+    return total
+
+
+def _run_alike(one: tuple[Px, Px], other: tuple[Px, Px]) -> bool:
+    """Whether two straight pieces run within some ten degrees of one line."""
+    (ux, uy), (vx, vy) = ((b[0] - a[0], b[1] - a[1]) for a, b in (one, other))
+    return abs(ux * vy - uy * vx) <= ALIKE * math.hypot(ux, uy) * math.hypot(vx, vy)

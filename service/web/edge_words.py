@@ -9,7 +9,7 @@ from service.actions.edge_entry import CLEANED, DRY, PROTECTED, SEALED_ALL_ALONG
 from service.actions.reading import ZoneView
 from service.domain.edges import edges_of, undescribed
 from service.domain.installed import IMPEDIMENT, JOINT, OVER_FOOTING, SHORT_OF_FOOTING, Termination
-from service.domain.measures import Units, say_length, say_run
+from service.domain.measures import Units, say_distance, say_length
 from service.domain.repair import OPEN, SEALED, WITHDRAWN, Numbers
 from service.domain.stretches import neighbours_along, path_nm, sides_of, state_of, whole_sides
 from service.domain.temperatures import say_temperature
@@ -99,9 +99,9 @@ def where(of: Stand, units: Units) -> str:
     if not of.sides:
         return "Not on the zone's outline as it is now"
     some = of.sides if len(of.sides) < 5 else (of.sides[0], of.sides[-1])
-    numbers = (" to " if len(of.sides) > 4 else ", ").join(map(str, some))
+    numbers = (" round to " if len(of.sides) > 4 else ", ").join(map(str, some))
     told = f"side{'s' if len(of.sides) > 1 else ''} {numbers}"
-    return f"{starting(told if of.whole else f'part of {told}')}, {say_run(of.long_nm, units)}"
+    return f"{starting(told if of.whole else f'part of {told}')}, {say_distance(of.long_nm, units)}"
 
 
 def why(of: Stand, numbers: Numbers, units: Units) -> str:
@@ -121,7 +121,7 @@ def rows(view: ZoneView, told: Sequence[Stand], bare: Sequence[Bare], may: bool)
         row = ScheduleRow(
             f"Side {part.side}",
             "Not described",
-            say_run(part.long_nm, units),
+            say_distance(part.long_nm, units),
             way="open",
             href=f"{root}?side={part.side}#describe" if may else "",
             kind="open",
@@ -157,7 +157,7 @@ def _row(view: ZoneView, of: Stand) -> ScheduleRow:
 def summary(told: Sequence[Stand], bare: Sequence[Bare], units: Units) -> tuple[str, str, str]:
     """How the whole edge stands: the sentence, the quieter line, and the kind of verdict."""
     unsealed = sum(of.state not in (SEALED, WITHDRAWN) for of in told)
-    against = [f"{say_run(sum(part.long_nm for part in bare), units)} not described"] if bare else []
+    against = [f"{say_distance(sum(part.long_nm for part in bare), units)} not described"] if bare else []
     against += [f"{many(unsealed, 'stretch', 'stretches')} not sealed"] if unsealed else []
     if against:
         return starting(", ".join(against)), "Film with no end described is film that goes on.", "short"

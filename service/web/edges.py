@@ -15,7 +15,7 @@ from service.actions.reading import ZoneView, zone_view
 from service.actions.terminations import describe_edge
 from service.domain import roles
 from service.domain.installed import TERMINATION_KINDS
-from service.domain.measures import Units, say_run
+from service.domain.measures import Units, say_distance, say_run
 from service.domain.refusals import BadInput, Conflict, NoScale
 from service.domain.terminations import ASKS
 from service.web import edge_words as words
@@ -174,10 +174,12 @@ def edges_shown(view: ZoneView, values: Mapping[str, str], ticked: tuple[str, ..
 
 def _sides(bare: list[Bare], units: Units) -> tuple[Choice, ...]:
     """What is not described, to be ticked side by side; all of it at once where there is more than one."""
-    each = tuple(Choice(str(part.side), f"Side {part.side}", say_run(part.long_nm, units)) for part in bare)
+    each = tuple(
+        Choice(str(part.side), f"Side {part.side}", say_distance(part.long_nm, units)) for part in bare
+    )
     if len(each) < 2:
         return each
-    return (Choice(REST, "All not described", say_run(sum(part.long_nm for part in bare), units)), *each)
+    return (Choice(REST, "All not described", say_distance(sum(part.long_nm for part in bare), units)), *each)
 
 
 def _corners(view: ZoneView, units: Units) -> tuple[tuple[str, str], ...]:
