@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+
+import numpy as np
 
 from service.domain.outlines import Circle, Outline, corners
 
@@ -40,6 +42,20 @@ def hull_of(outline: Outline, at: Vector) -> Hull:
     normals = [math.atan2(-dx, dy) % math.tau for dx, dy in edges]
     first = normals.index(min(normals))
     return Hull((*ring[first:], *ring[:first]), (*normals[first:], *normals[:first]), 0.0)
+
+
+def inner_depth(hulls: Sequence[Hull]) -> list[float]:
+    """How deep each lies inside the hull of all their corners, nanometres; 0 or less where it does not."""
+    points = np.array([corner for hull in hulls for corner in hull.corners])
+    ring = np.array(_turning(sorted({(float(x), float(y)) for x, y in points})))
+    if len(ring) < 3:
+        return [0.0] * len(hulls)
+    along = np.roll(ring, -1, axis=0) - ring
+    inward = np.column_stack((-along[:, 1], along[:, 0])) / np.hypot(along[:, 0], along[:, 1])[:, None]
+    deep = (points @ inward.T - (ring * inward).sum(axis=1)).min(axis=1)
+    starts = np.cumsum([0, *(len(hull.corners) for hull in hulls[:-1])])
+    least: list[float] = np.minimum.reduceat(deep, starts).tolist()
+    return [depth - hull.radius for depth, hull in zip(least, hulls, strict=True)]
 
 
 def _turning(points: list[Vector]) -> list[Vector]:

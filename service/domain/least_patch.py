@@ -24,7 +24,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from service.domain.hulls import Hull, Vector, bridges, hull_of
+from service.domain.hulls import Hull, Vector, bridges, hull_of, inner_depth
 from service.domain.measures import TOLERANCE_NM, turn
 from service.domain.outlines import Outline, cut_size, extent_nm, into_half_turn
 
@@ -35,8 +35,8 @@ QUARTER = 90_000_000
 # Film is compared by 0.01 mm² and tape by 0.01 mm: under that a difference is rounding, and counts as none.
 FILM_STEP_NM2, TAPE_STEP_NM = 1e10, 1e4
 NEVER = 2**61
-# Past so many discs the crossings are too many to try: such a set is planned without them.
-MOST_CROSSED = 100
+# Past so many discs crossings are too many to try; of more marks than so many those inside are left out.
+MOST_CROSSED, MOST_BOUNDING = 100, 6
 _CHUNK = 1 << 20
 
 
@@ -79,6 +79,7 @@ class Field:
     hulls: tuple[Hull, ...]
     _bridges: dict[tuple[int, int], frozenset[int]] = field(default_factory=dict, repr=False)
     _costs: dict[tuple[int, ...], tuple[int, int]] = field(default_factory=dict, repr=False)
+    _middles: dict[tuple[int, ...], Vector] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(
@@ -107,10 +108,23 @@ class Field:
         alone = sum(self.cost((mark,))[0] for mark in marks)
         return alone * FILM_STEP_NM2 <= float(self.widest_nm) ** 2
 
-    def middle(self, marks: Sequence[int]) -> Vector:
-        """The middle of the box round their centres."""
-        xs, ys = zip(*(self.at[mark] for mark in marks), strict=True)
-        return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+    def apart(self, one: tuple[int, ...], other: tuple[int, ...]) -> float:
+        """How far the middles of two groups are apart, nanometres."""
+        (ax, ay), (bx, by) = self._middle(one), self._middle(other)
+        return math.hypot(ax - bx, ay - by)
+
+    def _middle(self, marks: tuple[int, ...]) -> Vector:
+        if marks not in self._middles:
+            xs, ys = zip(*(self.at[mark] for mark in marks), strict=True)
+            self._middles[marks] = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+        return self._middles[marks]
+
+    def outer(self, marks: Sequence[int]) -> Sequence[int]:
+        """Of many marks those that can bound a patch over them all: the rest lie inside the others' hull."""
+        if len(marks) <= MOST_BOUNDING:
+            return marks
+        deep = inner_depth([self.hulls[mark] for mark in marks])
+        return [mark for mark, depth in zip(marks, deep, strict=True) if depth <= TOLERANCE_NM]
 
     def angles(self, marks: Sequence[int]) -> list[int]:
         """Every angle (micro-degrees in a quarter turn) at which a patch over some of these can be least."""
@@ -162,7 +176,8 @@ class Field:
     def cost(self, marks: tuple[int, ...]) -> tuple[int, int]:
         """(film, tape) in whole steps of one patch over these marks; film is NEVER where none fits a roll."""
         if marks not in self._costs:
-            reach = self.supports(marks, _radians(self.angles(marks))).max(axis=1)
+            outer = self.outer(marks)
+            reach = self.supports(outer, _radians(self.angles(outer))).max(axis=1)
             sides = reach[:2] + reach[2:] + 2 * self.margin_nm
             film, tape = self._least(sides[0], sides[1])
             self._costs[marks] = _steps(float(film), float(tape))
@@ -213,6 +228,7 @@ class Field:
 
         One mark keeps the cut size it is told alone, unless another angle takes less. None where none fits.
         """
+        marks = self.outer(marks)
         found = self._fitting(marks, self.angles(marks))
         if len(marks) == 1:
             length, width, angle = cut_size(self.outlines[marks[0]], self.overlap_nm, self.allowance_nm)

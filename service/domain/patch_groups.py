@@ -23,6 +23,8 @@ from service.domain.outlines import reach_nm
 MOST_EXACT = 12
 # Many marks are solved again in neighbourhoods: (marks in one, how many times at most).
 NEIGHBOURHOODS = ((8, 300), (11, 16))
+# A group is tried together with so many others, the nearest.
+MOST_JOINED = 16
 _DIRECTIONS = 64  # frames looked at in a quarter turn
 
 Group = tuple[int, ...]
@@ -180,14 +182,9 @@ def _sum(field: Field, groups: Iterable[Group]) -> Cost:
 
 def _around(field: Field, here: Group, groups: Sequence[Group], room: int) -> list[Group]:
     """This group and the nearest others, with no more marks than there is room for."""
-    x, y = field.middle(here)
-
-    def away(group: Group) -> tuple[float, Group]:
-        gx, gy = field.middle(group)
-        return (gx - x) ** 2 + (gy - y) ** 2, group
-
     taken, room = [here], room - len(here)
-    for group in sorted((group for group in groups if group != here), key=away):
+    others = [group for group in groups if group != here]
+    for group in sorted(others, key=lambda group: (field.apart(here, group), group)):
         if len(group) > room:
             break
         taken.append(group)
@@ -199,7 +196,7 @@ def _joined(field: Field, marks: Sequence[int]) -> list[Group]:
     """One patch each, then the two groups that save most put under one, until none saves."""
     near = _near(field, marks)
     groups: set[Group] = {(mark,) for mark in marks}
-    gains = [gain for a in sorted(groups) for gain in _gains(field, a, groups, near) if gain[1] == a]
+    gains = [gain for a in sorted(groups) for gain in _gains(field, a, groups, near)]
     heapify(gains)
     while gains:
         _, a, b = heappop(gains)
@@ -226,9 +223,8 @@ def _gains(
 ) -> Iterator[tuple[Cost, Group, Group]]:
     """What one patch over this group and a near one changes (film, tape), where that saves."""
     reached = set().union(*(near[mark] for mark in a))
-    for b in groups:
-        if b == a or reached.isdisjoint(b):
-            continue
+    touched = [b for b in groups if b != a and not reached.isdisjoint(b)]
+    for b in sorted(touched, key=lambda b: (field.apart(a, b), b))[:MOST_JOINED]:
         alone, joint = _sum(field, (a, b)), field.cost(tuple(sorted((*a, *b))))
         change = joint[0] - alone[0], joint[1] - alone[1]
         if change < (0, 0):

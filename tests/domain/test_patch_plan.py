@@ -188,6 +188,14 @@ def test_marks_kept_apart_share_no_patch_in_the_least_plan_of_all_together() -> 
     assert parted > 30, "in many of the cases marks must be kept apart"
 
 
+def test_marks_inside_the_hull_of_the_others_are_left_out_of_no_answer() -> None:
+    for seed in range(40):
+        field, everything = scattered(500 + seed, 12, 30), tuple(range(12))
+        film_of_sets, tape_of_sets = field.costs(everything)
+        assert field.cost(everything) == (film_of_sets[-1], tape_of_sets[-1])
+        assert len(field.outer(everything)) < 12
+
+
 def test_many_marks_are_planned_nearly_as_well_as_exactly() -> None:
     """On twelve marks, where the exact plan is known: never below it, and most often the same."""
     gaps = []
