@@ -111,7 +111,7 @@ class SketchView:
 
 
 def zone_view(desk: Desk, by: str, zone_id: str) -> ZoneView:
-    """Seven statements, however many marks."""
+    """Five statements, however many marks; six with the sign-in."""
     with desk.reading() as session:
         seen = zone_seen_by(session, by, zone_id)
         site = slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
