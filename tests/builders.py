@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import defects, film, patches, release, repairs, terminations, zones
+from service.actions import defects, film, patches, release, repairs, seams, terminations, zones
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.reading import zone_view
-from service.domain.installed import TO_WALL, Laying, Lot, Material, Repair, Termination
+from service.domain.installed import TO_WALL, Laying, Lot, Material, Repair, Seam, Termination
 from service.domain.site import Defect, Patch, Px, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
@@ -100,6 +100,13 @@ def an_edge(desk: Desk, cast: Cast, zone: Zone, edge: int = 1) -> Termination:
     done = {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}
     (judged,) = terminations.seal_edge(desk, cast.lead.id, stretch.id, done)
     return judged.stretch
+
+
+def a_seam(
+    desk: Desk, cast: Cast, zone: Zone, path: Sequence[Sequence[float]] = ((200, 600), (600, 600))
+) -> Seam:
+    """A side lap that nobody has walked yet."""
+    return seams.draw_seams(desk, cast.lead.id, zone.id, {"path": [list(at) for at in path]})[0]
 
 
 def a_material(desk: Desk, cast: Cast, **given: str) -> Material:

@@ -23,13 +23,14 @@ from service.domain.nearby import Placed, within
 from service.domain.outlines import Outline, Slit
 from service.domain.places import to_base
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
-from service.domain.repair import Numbers
+from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN, Numbers
 from service.domain.seams import (
     MARK_KIND,
     SHORT_LAP,
     WIDER_THAN_ROLL,
     check_path,
     lap_possible,
+    length_nm,
     place_along,
     run_marks,
     short_runs,
@@ -51,6 +52,37 @@ class SeamJudged:
     faults: tuple[str, ...]
     marked: tuple[Defect, ...]
     stood: tuple[Defect, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SeamStand:
+    """A seam as it stands. `state`: open (nobody walked it), not sealed, sealed, withdrawn."""
+
+    seam: Seam
+    state: str
+    faults: tuple[str, ...]
+    long_nm: int
+
+
+def seams_standing(view: ZoneView) -> list[SeamStand]:
+    """Every seam of the zone, withdrawn ones too, in tag order; NoScale where nothing has a length."""
+    if view.seen.sketch.scale is None:
+        raise NoScale
+    per_px, numbers = nm_per_px(view.seen.sketch.scale), Numbers.of(view.seen.project.sheet)
+    marks = marks_in_zone(view.site, view.zone, per_px)
+    judged = {told.id: told.faults for told in seam_facts(view.site, view.zone, per_px, numbers, marks)}
+    return [
+        SeamStand(seam, _state(seam, judged), judged.get(seam.id, ()), round(length_nm(seam.path, per_px)))
+        for seam in view.seams()
+    ]
+
+
+def _state(seam: Seam, judged: Mapping[str, tuple[str, ...]]) -> str:
+    if seam.withdrawn is not None:
+        return WITHDRAWN
+    if seam.walk is None:
+        return OPEN
+    return NOT_SEALED if judged[seam.id] else SEALED
 
 
 def seam_view(desk: Desk, by: str, seam_id: str) -> tuple[ZoneView, Seam]:

@@ -22,6 +22,7 @@ from service.api import (
     projects,
     repairs,
     rule_sets,
+    seams,
     sketches,
     terminations,
     zones,
@@ -32,8 +33,8 @@ from service.history.encoding import time_text
 
 PREFIX = "/api/v1"
 SUBJECTS = (
-    projects, sketches, zones, marks, repairs, hold_points, penetrations, terminations, film, rule_sets,
-    audit, overlap,
+    projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
+    rule_sets, audit, overlap,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

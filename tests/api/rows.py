@@ -85,6 +85,7 @@ DEFECT = (
 HOLD_POINTS = ("zone", "asked_for", "next", "steps")
 
 EDGE = ("id", "tag", "kind", "state", "reasons", "length.m", "edges", "needs.text", "seal")
+SEAM = ("id", "tag", "kind", "state", "reasons", "length.m", "path", "suggested_stations", "walk")
 MATERIAL = ("id", "kind", "name", "reached_class", "meets", "faults", "missing", "withdrawn")
 LOT = ("id", "material", "number", "rolls", "zones", "withdrawn")
 LAYING = ("id", "zone", "lot", "number", "material", "faults", "withdrawn")
@@ -159,6 +160,14 @@ ROWS = [
     Row("POST", "/terminations/{termination}/unseal", 200, EDGE, {"reason": "Came loose"}, FIELD, later=True),
     Row("POST", "/terminations/{termination}/withdraw", 200, ("withdrawn",), {"reason": "Wrong side"}, FIELD,
         later=True),
+    Row("POST", "/zones/{zone}/seams", 201, (),
+        {"kind": "side lap", "path": [[200, 620], [600, 620]], "note": "By the dock"}, FIELD, later=True),
+    Row("GET", "/zones/{zone}/seams", 200, ("seams", "none_here"), later=True),
+    Row("GET", "/seams/{seam}", 200, SEAM, later=True),
+    Row("POST", "/seams/{seam}/walks", 201, ("id", "seam", "tag", "meets", "state", "reasons", "marks"),
+        {"stations": [{"at": "5 ft", "lap": "6 in"}, {"at": "15 ft", "lap": "5 in"}], "taped": True,
+         "bonded": True, "cleaned": True, "dry": True, "tape_width": "4 in", "note": ""}, FIELD, later=True),
+    Row("POST", "/seams/{seam}/withdraw", 200, SEAM, {"reason": "Drawn twice"}, FIELD, later=True),
     Row("POST", "/projects/{project}/materials", 201, MATERIAL,
         {"kind": "film", "name": "Submittal 9", "permeance": "0.05 perm", "tensile": "40 lbf/in"}, OFFICE,
         later=True),

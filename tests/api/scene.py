@@ -32,7 +32,8 @@ class Scene:
 
 
 def set_up(desk: Desk, cast: Cast) -> Scene:
-    """Zone B is held by one open mark and one patched short; C is walked and clear; D is released."""
+    """Zone B is held by one open mark and one patched short; C is walked and clear, its one mark mended; D is
+    released."""
     sketch = builders.a_sketch(desk, cast)
     held = builders.a_zone(desk, cast, sketch)
     clear = builders.a_zone(desk, cast, sketch, "C", builders.NEXT_DOOR)
@@ -40,9 +41,10 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     mark = builders.a_mark(desk, cast, held)
     patched = builders.a_mark(desk, cast, held, (500, 300))
     patch = builders.a_patch(desk, cast, patched, builders.sides("5 3/4 in"))
-    mended = builders.a_mark(desk, cast, held, (700, 300), "short lap", builders.SLIT)
+    mended = builders.a_mark(desk, cast, clear, (1200, 300), "short lap", builders.SLIT)
     repair = builders.a_repair(desk, cast, mended)
     edge = builders.an_edge(desk, cast, held)
+    seam = builders.a_seam(desk, cast, held)
     material = builders.a_material(desk, cast)
     lot = builders.a_lot(desk, cast, material)
     laying = builders.a_laying(desk, cast, held, lot)
@@ -58,7 +60,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
         "material": material.id, "lot": lot.id, "laying": laying.id,
         "mended": mended.id, "repair": repair.id,
-        "termination": edge.id, "wall": wall.id, "hold": hold.id, "photo": photo.id,
+        "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id, "photo": photo.id,
     }  # fmt: skip
     digest = reading.zone_view(desk, cast.manager.id, clear.id).standing.digest
     return Scene(ids, digest)

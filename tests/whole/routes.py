@@ -290,6 +290,17 @@ EDGES = [
     _call("POST", "/terminations/{termination_id}/withdraw", "withdraw an edge", WHY, made="crew lead"),
 ]  # fmt: skip
 
+DRAWN = {"kind": "side lap", "path": [[150, 380], [350, 380]]}
+WALKED = {"stations": [{"at": "5 ft", "lap": "6 in"}, {"at": "15 ft", "lap": "5 in"}], "taped": True,
+          "bonded": True, "cleaned": True, "dry": True, "tape_width": "4 in"}  # fmt: skip
+SEAMS = [
+    _call("POST", "/zones/{zone_id}/seams", "draw a seam", DRAWN),
+    _call("GET", "/zones/{zone_id}/seams", "read"),
+    _call("GET", "/seams/{seam_id}", "read"),
+    _call("POST", "/seams/{seam_id}/walks", "walk a seam", WALKED),
+    _call("POST", "/seams/{seam_id}/withdraw", "withdraw a seam", WHY, made="crew lead"),
+]
+
 PROJECT_FILM, LAID = "/projects/{project_id}/film", "/zones/{zone_id}/film/{laying_id}/withdraw"
 MATERIAL = {"kind": "film", "name": "Submittal 9"}
 NEW_LOT = {"number": "G-1", "rolls": "2"}
@@ -324,7 +335,7 @@ FILM = [
     _call("PUT", "/zones/{zone_id}/numbers", "raise a zone's numbers", {"lap": "8 in"}),
 ]  # fmt: skip
 
-ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES, *FILM]
+ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES, *SEAMS, *FILM]
 
 
 def routes_of(app: FastAPI) -> set[tuple[str, str]]:

@@ -32,6 +32,7 @@ from tests.web.sketches.plans import plan_png
 MOVING = frozenset(("try", "sign_in", "request"))
 SEAM = ((100, 100), (500, 100), (500, 400), (100, 400))
 NEXT = ((500, 100), (900, 100), (900, 400), (500, 400))
+SEAM_LINE = ((150, 350), (350, 350))
 LOW = ((100, 420), (500, 420), (500, 780), (100, 780))
 
 
@@ -177,6 +178,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     mended = builders.a_mark(desk, cast, held, (450, 350), "short lap", builders.SLIT)
     repair = builders.a_repair(desk, cast, mended)
     edge = builders.an_edge(desk, cast, held)
+    seam = builders.a_seam(desk, cast, held, SEAM_LINE)
     material = builders.a_material(desk, cast)
     lot = builders.a_lot(desk, cast, material)
     laying = builders.a_laying(desk, cast, held, lot)
@@ -195,7 +197,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "released_id": released.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
         "mended_id": mended.id, "repair_id": repair.id,
-        "termination_id": edge.id,
+        "seam_id": seam.id, "termination_id": edge.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id,
@@ -234,6 +236,7 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     mark = builders.a_mark(desk, theirs, zone, (200, 200))
     patch = builders.a_patch(desk, theirs, mark, builders.sides("5 3/4 in"))
     edge = builders.an_edge(desk, theirs, zone)
+    seam = builders.a_seam(desk, theirs, zone, SEAM_LINE)
     material = builders.a_material(desk, theirs)
     lot = builders.a_lot(desk, theirs, material)
     laying = builders.a_laying(desk, theirs, zone, lot)
@@ -243,6 +246,6 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     return {
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
-        "person_id": far_lead.person.id, "termination_id": edge.id,
+        "person_id": far_lead.person.id, "seam_id": seam.id, "termination_id": edge.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
     }  # fmt: skip
