@@ -25,6 +25,7 @@ from service.api import (
     seams,
     sketches,
     terminations,
+    together,
     zones,
 )
 from service.api.calls import SIGNED_IN, OpenRoute, SignedRoute, desk_of, json_answer
@@ -34,7 +35,7 @@ from service.history.encoding import time_text
 PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
-    rule_sets, audit, overlap,
+    rule_sets, together, audit, overlap,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

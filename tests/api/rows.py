@@ -153,6 +153,8 @@ ROWS = [
         {"kind": "over the footing and against the wall", "edges": [2, 3], "authority": "Engineer, S-101"},
         FIELD, later=True),
     Row("GET", "/zones/{zone}/terminations", 200, ("described", "bare", "withdrawn"), later=True),
+    Row("GET", "/zones/{zone}/together", 200, ("groups", "saved", "exact", "cut_list"), later=True),
+    Row("GET", "/defects/{defect}/offers", 200, ("offer",), later=True),
     Row("GET", "/terminations/{termination}", 200, EDGE, later=True),
     Row("POST", "/terminations/{termination}/seals", 201,
         ("id", "termination", "tag", "meets", "state", "reasons", "also"),

@@ -283,6 +283,8 @@ EDGES = [
     Row("POST", "/edges/{termination_id}/withdraw", "withdraw an edge", WHY, made="crew lead"),
     _call("POST", "/zones/{zone_id}/terminations", "describe an edge", {**WALLED, "edges": [2]}),
     _call("GET", "/zones/{zone_id}/terminations", "read"),
+    _call("GET", "/zones/{zone_id}/together", "read"),
+    _call("GET", "/defects/{defect_id}/offers", "read"),
     _call("GET", "/terminations/{termination_id}", "read"),
     _call("POST", "/terminations/{termination_id}/seals", "log an edge's seal",
           {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}),
