@@ -68,7 +68,8 @@ def surroundings(site: Site, zone: Zone, per_px: float, numbers: Numbers) -> Sur
 def walls_stand(sides: Sides, mark: Defect, around: Surroundings) -> bool:
     """True when every side sealed to a wall has a wall or a sealed edge within the overlap of the damage."""
     sealed = {word for word, reading in sides.readings().items() if reading is None}
-    return sealed <= walled_sides(mark.outline, mark.at, sides.angle_udeg, around)
+    # Few patches end at a wall: nothing is looked for on behalf of the others.
+    return not sealed or sealed <= walled_sides(mark.outline, mark.at, sides.angle_udeg, around)
 
 
 def walled_sides(outline: Outline, at: Px, angle_udeg: int, around: Surroundings) -> set[str]:

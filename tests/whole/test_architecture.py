@@ -52,6 +52,7 @@ AT_HOME: dict[str, set[str]] = {
 # What the pure layers may use of the standard library.
 PURE = {
     "__future__",
+    "bisect",
     "collections",
     "dataclasses",
     "datetime",
