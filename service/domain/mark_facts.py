@@ -17,6 +17,7 @@ from service.domain.repair import (
     NO_LOOK,
     REFUSED,
     SEALED,
+    SEALED_ELSEWHERE,
     DefectFacts,
     LookFacts,
     Numbers,
@@ -188,6 +189,8 @@ def _on_sketch(site: Site, patch_id: str) -> PatchOnSketch:
 
 def _mended_otherwise(mark: DefectFacts, numbers: Numbers) -> bool:
     rest = tuple(patch for patch in mark.patches if patch.method != SHEET_PATCH)
+    if not rest and not mark.repairs and mark.kind not in SEALED_ELSEWHERE:
+        return False
     verdict = judge_defect(replace(mark, patches=rest, collars=()), numbers)
     return verdict.state == SEALED
 
