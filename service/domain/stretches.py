@@ -9,6 +9,7 @@ import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
+import numpy as np
 import shapely
 
 from service.domain.edges import edges_of, overlapping
@@ -60,16 +61,19 @@ def neighbours_along(
     A ring that only meets the path at a point or a corner does not.
     """
     near = BESIDE_JOINT_NM * 1000 / nm_per_px
-    return tuple(sorted(key for key, ring in rings.items() if _along(path, ring, near) > 2.1 * near))
+    return tuple(sorted(key for key, ring in rings.items() if _along(path, ring, near) > 2.25 * near))
 
 
 def _along(path: Sequence[Px], ring: Sequence[Px], near: float) -> float:
-    """How much of the path lies so near to sides of the ring that run its way."""
+    """How much of the path, in quarters of `near`, lies so near to sides of the ring that run its way."""
     sides = [(a, b) for a, b in pairwise((*ring, ring[0])) if a != b]
     total = 0.0
-    for piece in pairwise(path):
-        beside = shapely.MultiLineString([side for side in sides if _run_alike(piece, side)])
-        total += shapely.intersection(shapely.LineString(piece), shapely.buffer(beside, near)).length
+    for a, b in pairwise(path):
+        beside = shapely.MultiLineString([side for side in sides if _run_alike((a, b), side)])
+        long = math.dist(a, b)
+        parts = (np.arange(count := math.ceil(4 * long / near)) + 0.5) / count
+        middles = shapely.points(np.outer(1 - parts, a) + np.outer(parts, b))
+        total += long * float(np.mean(shapely.dwithin(middles, beside, near)))
     return total
 
 
