@@ -10,7 +10,16 @@ from service.actions.doing import LONGEST_NAME, words
 from service.domain import rule_sets
 from service.domain.measures import Units
 from service.domain.refusals import BadInput
-from service.domain.rule_texts import TITLES, BadNumber, Rule, number_of, read_class, read_number, with_value
+from service.domain.rule_texts import (
+    TITLES,
+    BadNumber,
+    Rule,
+    number_of,
+    read_class,
+    read_number,
+    say_number,
+    with_value,
+)
 from service.domain.rules import (
     FILM_CLASSES,
     GATE_DEMANDS,
@@ -29,7 +38,7 @@ FIELDS = tuple(f.name for f in fields(RuleSheet) if f.name != "sources")
 CHOICES = {"repair_methods": REPAIR_METHODS, "gate_demands": GATE_DEMANDS}
 NO_NUMBER = "Write the number as text with its unit, or as value and source."
 BELOW_ALL = "This is below every published rule set: write where the number comes from."
-BELOW_SETS = "This asks less than the ready-made sets that were chosen: write where it comes from."
+BELOW_SETS = "The ready-made sets that were chosen ask {asked}: to ask less, write where that comes from."
 
 
 def read_sheet(old: RuleSheet, given: Mapping[str, Any], units: Units) -> RuleSheet:
@@ -58,7 +67,7 @@ def read_sheet(old: RuleSheet, given: Mapping[str, Any], units: Units) -> RuleSh
         for name in new:
             changed = "sets" in given or getattr(sheet, name) != getattr(old, name)
             if changed and not _written(given[name]) and _asks_less(sheet, name, asked):
-                faults.setdefault(name, BELOW_SETS)
+                faults.setdefault(name, BELOW_SETS.format(asked=_say_asked(asked, name, units)))
     if faults:
         raise BadInput("The rule sheet was not changed: " + " ".join(faults.values()), fields=faults)
     return sheet
@@ -88,6 +97,15 @@ def _asks_less(sheet: RuleSheet, name: str, asked: rule_sets.Combined) -> bool:
         case "repair_methods":
             return not set(sheet.repair_methods) <= set(asked.methods)
     return False
+
+
+def _say_asked(asked: rule_sets.Combined, name: str, units: Units) -> str:
+    match name:
+        case "repair_methods":
+            return f"for no other repair than {', '.join(asked.methods)}"
+        case "film_class":
+            return f"for class {asked.film_class.word}"
+    return f"for {say_number(name, getattr(asked, name).nm, units)}"
 
 
 def _rank(choice: Choice) -> int:

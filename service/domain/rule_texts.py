@@ -28,11 +28,11 @@ TITLES = {
     "tape_temperature": "Tape temperature",
     "collar_width": "Collar width",
     "collar_length_factor": "Collar length",
-    "mastic_up_to": "Mastic up to",
-    "station_every": "Lap read every",
+    "mastic_up_to": "Mastic limit",
+    "station_every": "Spacing of lap readings",
     "film_class": "Film class",
     "film_thickness": "Film thickness",
-    "most_permeance": "Permeance at most",
+    "most_permeance": "Most permeance",
     "cut_allowance": "Placing allowance",
 }
 NONE = "not asked for"

@@ -6,7 +6,9 @@ from collections.abc import Callable, Mapping
 
 from service.domain.measures import Units, say_distance, say_length
 from service.domain.outline_texts import say_outline
+from service.domain.rule_sets import set_of
 from service.domain.rule_texts import TITLES, say_rule
+from service.domain.rules import STEPS
 from service.history import facts as f
 from service.history.entries import Entry
 from service.history.sentences_installed import TELL
@@ -57,6 +59,11 @@ def _number(name: str, fact: f.RuleSheetChanged, units: Units) -> str:
         return f"{plain} {'asked' if value else 'not asked'}"
     if name == "sources":
         return "where its choices come from"
+    if name == "sets":
+        return f"ready-made sets: {'; '.join(set_of(key).name for key in value) or 'none'}"
+    if name == "hold_points":
+        own = ", ".join(step for step in value if step not in STEPS)
+        return f"hold points of its own: {own or 'none'}"
     return f"{plain}: {', '.join(value) or 'none'}"
 
 

@@ -175,10 +175,12 @@ def _lot_row(view: FilmView, lot: Lot) -> ScheduleRow:
     where = ", ".join(zone.letter for zone in laid)
     told = f"laid in zone{'s' if laid[1:] else ''} {where}" if laid else "not laid yet"
     if lot.withdrawn is not None:
-        return ScheduleRow("Lot", lot.number, f"Withdrawn: {lot.withdrawn}", told, kind="withdrawn")
-    sub = ", ".join(filter(None, (many(lot.rolls, "roll"), lot.note)))
-    href = f"/lots/{lot.id}/withdraw" if roles.may(view.seen.role, "withdraw a lot") else ""
-    return ScheduleRow("Lot", lot.number, sub, told, href)
+        return ScheduleRow("Lot", lot.number, f"Withdrawn: {lot.withdrawn}; {told}", kind="withdrawn")
+    sub = ", ".join(filter(None, (many(lot.rolls, "roll"), told, lot.note)))
+    may = roles.may(view.seen.role, "withdraw a lot")
+    return ScheduleRow(
+        "Lot", lot.number, sub, "withdraw" if may else "", f"/lots/{lot.id}/withdraw" if may else ""
+    )
 
 
 # --- submitting ------------------------------------------------------------------------------------------

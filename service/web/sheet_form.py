@@ -29,7 +29,11 @@ BOXES: dict[str, tuple[str, ...]] = {
     "second_look": ("yes",),
     "gate_demands": GATE_DEMANDS,
 }
-SOURCED = ("repair_methods", "second_look", "gate_demands")
+SOURCE_LABELS = {
+    "repair_methods": "Where a new choice of repairs comes from",
+    "second_look": "Where a new word on second looks comes from",
+    "gate_demands": "Where what the gate asks for comes from",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +57,7 @@ class ChoiceRows:
     title: str
     boxes: tuple[CheckBox, ...]
     source: str
+    source_label: str
     new_source: str
 
 
@@ -117,7 +122,8 @@ def _choice_rows(
         for n, (value, (words, small)) in enumerate(zip(BOXES[name], told, strict=True))
     )
     new_source = mine.get(f"{name}_source", "")
-    return ChoiceRows(name, CHOICE_TITLES[name], boxes, choice_source(sheet, name), new_source)
+    label = SOURCE_LABELS.get(name, "")
+    return ChoiceRows(name, CHOICE_TITLES[name], boxes, choice_source(sheet, name), label, new_source)
 
 
 def _as_text(sheet: RuleSheet, name: str) -> str:

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from service.domain.measures import Units, say_length
 from service.domain.rule_sets import RuleSet, combine, set_of
 from service.domain.rule_texts import TITLES, number_of, say_number, say_rule
-from service.domain.rules import REPLACE, SHEET_PATCH, TAPE_ONLY, Choice, RuleSheet, not_asked_for, source_of
+from service.domain.rules import (
+    REPLACE,
+    SHEET_PATCH,
+    STEPS,
+    TAPE_ONLY,
+    Choice,
+    RuleSheet,
+    not_asked_for,
+    source_of,
+)
 
 # What each number means and what it decides, in the groups in which they stand on the sheet.
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -105,6 +114,14 @@ def choice_words(sheet: RuleSheet, name: str) -> str:
     return (" → " if name == "hold_points" else ", ").join(value) or "nothing"
 
 
+def _brief(sheet: RuleSheet, name: str) -> str:
+    """A choice as a change tells it: of the hold points, how many and which are the project's own."""
+    if name != "hold_points":
+        return choice_words(sheet, name)
+    own = ", ".join(step for step in sheet.hold_points if step not in STEPS)
+    return f"the {len(STEPS)} of the trade" + (f" and {own}" if own else "")
+
+
 def choice_source(sheet: RuleSheet, name: str) -> str:
     """Where a choice comes from; sets and hold points carry no line of their own."""
     return "" if name in ("sets", "hold_points") else source_of(sheet, name)
@@ -121,8 +138,8 @@ def changes(old: RuleSheet, new: RuleSheet, units: Units) -> tuple[ChangeRow, ..
     for name, title in CHOICE_TITLES.items():
         source, same = choice_source(new, name), getattr(old, name) == getattr(new, name)
         if not same or source != choice_source(old, name):
-            before = "" if same else choice_words(old, name)
-            rows.append(ChangeRow(title, before, choice_words(new, name), source))
+            before = "" if same else _brief(old, name)
+            rows.append(ChangeRow(title, before, _brief(new, name), source))
     return tuple(rows)
 
 

@@ -25,7 +25,7 @@ from service.domain import roles
 from service.domain.installed import FILM, Laying, Lot
 from service.domain.refusals import NotAllowed
 from service.domain.wording import FAULTS
-from service.web.crew_words import CAUTION_WALK, CAUTION_WEATHER, starting
+from service.web.crew_words import CAUTION_WALK, CAUTION_WEATHER
 from service.web.drawing import Choice, ScheduleRow
 from service.web.film import choices_of
 from service.web.film_withdraw import WithdrawPage
@@ -144,7 +144,7 @@ def _show(
         may=roles.may(view.seen.role, "log film laid"),
         lots=tuple(_choice(view, lot) for lot in left),
         choices=choices,
-        values={name: form.value(name) if form else "" for name in FIELDS},
+        values={name: form.value(name) for name in FIELDS} if form else _prefilled(view),
         new_open=not left or bool(form and form.has("number")),
         action=f"/zones/{zone.id}/film",
         new_action=f"/zones/{zone.id}/film/received",
@@ -158,6 +158,13 @@ def _show(
     cautions = (ROLL_CAUTION, CAUTION_WALK, CAUTION_WEATHER)
     shell = shell_of(project, view.seen.role, person, errors=errors, said=said, cautions=cautions)
     return HTMLResponse(render("crew/film.html", page, **shell), status or (422 if errors else 200))
+
+
+def _prefilled(view: ZoneView) -> dict[str, str]:
+    """The lot that was logged last on this sketch, for a crew that goes on to the next zone with it."""
+    newest = [laying for zone in view.site.zones.values() for laying in zone.laid if laying.withdrawn is None]
+    last = max(newest, key=lambda laying: laying.signed.seq, default=None)
+    return {name: "" for name in FIELDS} | {"lot": last.lot_id if last else ""}
 
 
 def _asked_words(view: ZoneView) -> str:
@@ -189,10 +196,11 @@ def _laid_row(view: ZoneView, laying: Laying) -> ScheduleRow:
     faults = gone + [FAULTS[code] for code in judged(material, view.seen.project.sheet).faults]
     when = moment(laying.signed.at, view.seen.project.time_zone)
     by = f"Logged by {name_in(view, laying.signed.by)}, {when}"
-    told = ". ".join(filter(None, (starting("; ".join(faults)), laying.note.removesuffix("."), by)))
+    below = f"Below the rule sheet: {'; '.join(faults)}" if faults else ""
+    told = ". ".join(filter(None, (below, laying.note.removesuffix("."), by)))
     may = roles.may(view.seen.role, "withdraw film laid")
     href = f"/zones/{view.zone.id}/film/{laying.id}/withdraw" if may else ""
-    return ScheduleRow(kind, main, told, "below the sheet" if faults else "", href)
+    return ScheduleRow(kind, main, told, "take back" if may else "", href)
 
 
 def _choice(view: ZoneView, lot: Lot) -> Choice:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import pytest
 
 from service.actions.desk import Desk
+from service.actions.numbers import raise_numbers
 from service.actions.projects import change_rule_sheet, one_project
-from service.domain.rules import LENGTHS, RuleSheet
+from service.domain.rule_sets import SETS
+from service.domain.rules import LENGTHS, STEPS, Choice, RuleSheet, source_of
 from service.domain.site import Zone
 from service.web.sheet_words import GROUPS, MEANINGS
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone, state_of
-from tests.cast import Cast
+from tests.cast import Cast, assemble
 from tests.conftest import ClientOf
 from tests.web.office.forms import actions_of, form_of
 
@@ -217,3 +219,77 @@ def test_only_a_project_manager_changes_it(
         answer = page_of(getattr(cast, who)).post(path(cast), data=sent | {"lap": "9 in", "step": step})
         assert answer.status_code == status
     assert sheet(desk, cast) == before
+
+
+def test_ready_made_sets_govern_together_and_are_seen_before_they_are_saved(
+    desk: Desk, cast: Cast, page_of: ClientOf, ready: Zone
+) -> None:
+    """ANSI/AARST CC-1000-2018 6.4 asks 12 in at laps and patches; IRC 2021 R506.2.3 class A and 10 mil."""
+    manager = page_of(cast.manager)
+    shown = manager.get(path(cast)).text
+    for rule_set in SETS:
+        assert rule_set.name in shown and rule_set.source in shown
+    keys = [rule_set.key for rule_set in SETS]
+    ticks = {f"sets_{keys.index(key)}": "yes" for key in ("irc-2021", "soil-gas-12")}
+    looked = manager.post(path(cast), data=form_of(shown, path(cast)) | ticks | {"step": "look"})
+    assert "6 in now, <b>12 in</b> then" in looked.text and "CC-1000-2018" in looked.text
+    assert "The release of zone B falls away." in looked.text and sheet(desk, cast).sets == ()
+    manager.post(path(cast), data=form_of(looked.text, path(cast)) | {"step": "save"})
+    assert sheet(desk, cast).sets == ("irc-2021", "soil-gas-12")
+    assert sheet(desk, cast).lap.nm == sheet(desk, cast).patch_overlap.nm == 12 * INCH_NM
+    page = manager.get(path(cast)).text
+    assert "What the chosen sets ask together" in page
+    less = form_of(page, path(cast)) | {"lap": "7 in", "step": "look"}
+    refused = manager.post(path(cast), data=less)
+    assert refused.status_code == 422 and "to ask less, write where that comes from" in refused.text
+    assert manager.post(path(cast), data=less | {"lap_source": "Engineer, 3 May"}).status_code == 200
+
+
+def test_the_projects_own_hold_points_stand_among_the_nine(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
+    manager = page_of(cast.manager)
+    shown = form_of(manager.get(path(cast)).text, path(cast))
+    assert shown["hold_points"].split("\n") == list(STEPS)
+    for typed, told in (
+        (shown["hold_points"].replace("laps\n", ""), "stays"),
+        (f"{shown['hold_points']}\nlaps", "order of time"),
+    ):
+        answer = manager.post(path(cast), data=shown | {"hold_points": typed, "step": "look"})
+        assert answer.status_code == 422 and told in answer.text
+        assert form_of(answer.text, path(cast))["hold_points"] == typed
+    typed = shown["hold_points"].replace("\nlaps\n", "\r\nradon pipe laid\r\nlaps\r\n")
+    looked = manager.post(path(cast), data=shown | {"hold_points": typed, "step": "look"})
+    assert "the 9 of the trade and radon pipe laid" in looked.text
+    manager.post(path(cast), data=form_of(looked.text, path(cast)) | {"step": "save"})
+    assert sheet(desk, cast).hold_points == (*STEPS[:2], "radon pipe laid", *STEPS[2:])
+
+
+def test_where_a_choice_comes_from_is_kept_and_moves_no_zone(
+    desk: Desk, cast: Cast, page_of: ClientOf, ready: Zone
+) -> None:
+    manager = page_of(cast.manager)
+    sent = form_of(manager.get(path(cast)).text, path(cast))
+    sent |= {"second_look_source": "Quality plan 4.2", "film_class_source": "Contract 07 26 00"}
+    looked = manager.post(path(cast), data=sent | {"step": "look"})
+    assert "No zone changes its state" in looked.text and "from another source" in looked.text
+    manager.post(path(cast), data=form_of(looked.text, path(cast)) | {"step": "save"})
+    assert source_of(sheet(desk, cast), "second_look") == "Quality plan 4.2"
+    assert sheet(desk, cast).film_class == Choice("A", "Contract 07 26 00")
+    assert state_of(desk, cast, ready) == "ready to place"
+    assert "Quality plan 4.2" in page_of(cast.lead).get(path(cast)).text
+
+
+def test_zones_that_ask_more_are_told_beside_the_sheet(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
+    zone = a_zone(desk, cast)
+    raise_numbers(desk, cast.manager.id, zone.id, {"lap": "8 in"})
+    page = page_of(cast.lead).get(path(cast)).text
+    assert "lap 8 in" in page and f"/zones/{zone.id}/numbers" in page
+
+
+def test_a_metric_sheet_goes_through_its_form_unmoved(desk: Desk, page_of: ClientOf) -> None:
+    cast = assemble(desk.fresh(), units="metric")
+    manager = page_of(cast.manager)
+    shown = manager.get(path(cast)).text
+    for words in ("5 °C", "0.25 mm", "3 m", "150 mm", "5.721 ng/(Pa s m2)"):
+        assert words in shown, words
+    answer = manager.post(path(cast), data=form_of(shown, path(cast)) | {"step": "look"})
+    assert "Nothing is changed yet" in answer.text
