@@ -131,6 +131,10 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for end in ("", "/withdraw"):
         yield Shown("/patches/{patch_id}" + end, lead, f"/patches/{patch}{end}")
     yield Shown("/holds/{hold_id}/lift", lead, f"/holds/{hold}/lift")
+    yield Shown("/zones/{zone_id}/edges", lead, f"/zones/{zones['C']}/edges")
+    edge = next(t.id for t in view.site.terminations.values() if t.withdrawn is None)
+    for end in ("", "/unseal", "/withdraw"):
+        yield Shown("/edges/{termination_id}" + end, manager, f"/edges/{edge}{end}")
     yield Shown("/walls/{wall_id}/withdraw", lead, f"/walls/{wall}/withdraw")
 
 
@@ -249,6 +253,7 @@ REFUSED = (
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/hold", {"reason": ""}, ""),
     Refused(roles.CREW_LEAD, "/defects/{defect_id}/patch", {"far": "5'13\"", "near": "six"}, "Log the patch"),
     Refused(roles.CREW_LEAD, "/defects/{defect_id}/withdraw", {"reason": ""}, ""),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/edges", {"note": "Along the dock"}, "Describe it"),
     Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
 )
 
