@@ -168,15 +168,29 @@ class Hold(Answer):
     lifted: str | None
 
 
+class Installed(Answer):
+    """What there is of one kind in a zone. `asked_for`: whether this project's gate asks for it.
+    `states`: how many stand in each state, the withdrawn left out."""
+
+    asked_for: bool
+    states: dict[str, int]
+
+
 class ZoneWithDefects(Zone):
     """`defects` are the zone's own, by tag, withdrawn ones too; `reaching_in` are neighbours' marks whose
-    outline reaches into it and hold it as well."""
+    outline reaches into it and hold it as well. What is installed besides is told by count; each has its own
+    call."""
 
     digest: str
     defects: list[Defect]
     reaching_in: list[Defect]
     walls: list[Wall]
     holds: list[Hold]
+    penetrations: Installed
+    seams: Installed
+    terminations: Installed
+    film: Installed
+    hold_points: Installed
 
 
 class Walked(Answer):

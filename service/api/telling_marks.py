@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 
 from service.actions.audit import Line
@@ -11,21 +12,24 @@ from service.api import answers_marks as out
 from service.api.telling import NOBODY, length, maybe_length, place, zone_of
 from service.domain.gate import Blocker
 from service.domain.installed import Look, Repair
+from service.domain.installed_states import KIND_OF, things_in
 from service.domain.mark_facts import repair_facts
 from service.domain.measures import Units
 from service.domain.outline_texts import say_outline_json
 from service.domain.outlines import Outline, Sides, cut_size
-from service.domain.repair import COVERED, Verdict, repair_faults
+from service.domain.repair import COVERED, WITHDRAWN, Verdict, repair_faults
 from service.domain.rules import RuleSheet, not_asked_for
 from service.domain.site import OTHER_REPAIR, Defect, Hold, Patch, Photo, Release, Wall
 from service.domain.temperatures import say_temperature
 from service.domain.wording import REASONS, say_blocker, say_short
+from service.domain.zone_facts import nm_per_px
 from service.history.encoding import time_text
 from service.history.standing import Standing
 
 
 def zone_with_defects(view: ZoneView) -> out.ZoneWithDefects:
     walls = [w for w in view.site.walls.values() if w.zone_id == view.zone.id]
+    there = installed(view)
     return out.ZoneWithDefects(
         **dict(zone_of(view)),
         digest=view.standing.digest,
@@ -33,7 +37,26 @@ def zone_with_defects(view: ZoneView) -> out.ZoneWithDefects:
         reaching_in=[defect(view, d) for d in view.reaching_in()],
         walls=[wall(view, w) for w in walls],
         holds=[hold(h, view.names) for h in view.site.holds.values() if h.zone_id == view.zone.id],
+        penetrations=there["penetrations"],
+        seams=there["seams"],
+        terminations=there["terminations"],
+        film=there["film"],
+        hold_points=there["hold points"],
     )
+
+
+def installed(view: ZoneView) -> dict[str, out.Installed]:
+    """By demand: how many penetrations, seams, stretches, film lots and hold points stand how."""
+    demands, scale = view.standing.facts.numbers.gate_demands, view.seen.sketch.scale
+    numbers = view.standing.facts.numbers
+    things = () if scale is None else things_in(view.site, view.zone, nm_per_px(scale), numbers)
+    return {
+        demand: out.Installed(
+            asked_for=demand in demands,
+            states=Counter(t.state for t in things if t.kind == kind and t.state != WITHDRAWN),
+        )
+        for demand, kind in KIND_OF.items()
+    }
 
 
 def wall(view: ZoneView, of: Wall) -> out.Wall:

@@ -17,9 +17,17 @@ from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN, Numbers
 from service.domain.site import Site, Zone
 from service.domain.zone_facts import marks_in_zone
 
-PENETRATION, SEAM, TERMINATION, LAYING, HOLD_POINT = (
+PENETRATION, SEAM, TERMINATION, FILM_LOT, HOLD_POINT = (
     "penetration", "seam", "termination", "film lot", "hold point",
 )  # fmt: skip
+# The kind of thing that each demand of a gate is about.
+KIND_OF = {
+    "penetrations": PENETRATION,
+    "seams": SEAM,
+    "terminations": TERMINATION,
+    "film": FILM_LOT,
+    "hold points": HOLD_POINT,
+}
 LAID, BELOW_SHEET = "laid", "below the sheet"
 SIGNED, REFUSED, NOT_SIGNED = "signed", "refused", "not signed"
 
@@ -91,12 +99,12 @@ def _laid(site: Site, zone: Zone, numbers: Numbers) -> Iterator[Thing]:
     for told in laid_facts(site, zone, numbers):
         state = BELOW_SHEET if told.faults else LAID
         name = site.materials[site.lots[told.lot].material_id].name
-        yield Thing(LAYING, told.id, told.number, name, state, told.id, told.faults)
+        yield Thing(FILM_LOT, told.id, told.number, name, state, told.id, told.faults)
     for laying in zone.laid:
         if laying.withdrawn is not None:
             lot = site.lots[laying.lot_id]
             name = site.materials[lot.material_id].name
-            yield Thing(LAYING, laying.id, lot.number, name, WITHDRAWN, "", ())
+            yield Thing(FILM_LOT, laying.id, lot.number, name, WITHDRAWN, "", ())
 
 
 def _steps(site: Site, zone: Zone, numbers: Numbers) -> Iterator[Thing]:

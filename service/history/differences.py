@@ -1,12 +1,15 @@
-"""What differs between two moments of one zone: marks, patches and reasons that came, went or turned."""
+"""What differs between two moments of one zone: marks, patches, what is installed, and reasons."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from service.domain.gate import Blocker
+from service.domain.installed import Repair
+from service.domain.installed_states import NOT_SIGNED, Thing, things_in
 from service.domain.site import Defect, Patch, Site
+from service.domain.zone_facts import nm_per_px
 from service.history.standing import Standing
 
 
@@ -20,6 +23,25 @@ class Turned:
 
 
 @dataclass(frozen=True, slots=True)
+class Moved:
+    """A penetration, seam, stretch, film lot or hold point of the zone that stands otherwise now.
+
+    `before`: its state then, empty where it was not there yet.
+    """
+
+    thing: Thing
+    before: str
+
+
+@dataclass(frozen=True, slots=True)
+class Repaired:
+    """A repair that is no patch, logged in between or withdrawn in between, and its mark."""
+
+    mark: Defect
+    repair: Repair
+
+
+@dataclass(frozen=True, slots=True)
 class Difference:
     """Marks and patches by tag and time. `gone` and `come` are the gate's blockers."""
 
@@ -28,14 +50,15 @@ class Difference:
     turned: tuple[Turned, ...]
     patched: tuple[Patch, ...]
     unpatched: tuple[Patch, ...]
+    repaired: tuple[Repaired, ...]
+    unrepaired: tuple[Repaired, ...]
+    moved: tuple[Moved, ...]
     come: tuple[Blocker, ...]
     gone: tuple[Blocker, ...]
 
     @property
     def nothing(self) -> bool:
-        return not any(
-            (self.marked, self.withdrawn, self.turned, self.patched, self.unpatched, self.come, self.gone)
-        )
+        return not any(getattr(self, part.name) for part in fields(self))
 
 
 def difference(before: tuple[Site, Standing] | None, after: tuple[Site, Standing]) -> Difference:
@@ -50,6 +73,8 @@ def difference(before: tuple[Site, Standing] | None, after: tuple[Site, Standing
     then = old.verdicts if old else {}
     ids = {mark.id for mark in marks}
     patches = [p for p in site.patches.values() if ids & {p.defect_id, *p.also}]
+    repairs = [Repaired(mark, repair) for mark in marks for repair in mark.repairs]
+    logged = {r.id: r.withdrawn for mark in old_site.defects.values() for r in mark.repairs}
     blockers, had = standing.blockers, old.blockers if old else ()
     return Difference(
         marked=tuple(m for m in marks if m.id not in old_site.defects),
@@ -63,9 +88,30 @@ def difference(before: tuple[Site, Standing] | None, after: tuple[Site, Standing
         ),
         patched=tuple(sorted((p for p in patches if p.id not in old_site.patches), key=_when)),
         unpatched=tuple(sorted((p for p in patches if p.withdrawn and _lay(p, old_site)), key=_when)),
+        repaired=tuple(r for r in repairs if r.repair.id not in logged),
+        unrepaired=tuple(r for r in repairs if r.repair.withdrawn and not logged.get(r.repair.id)),
+        moved=_moved(old_site, old, site, standing),
         come=tuple(b for b in blockers if _name(b) not in map(_name, had)),
         gone=tuple(b for b in had if _name(b) not in map(_name, blockers)),
     )
+
+
+def _moved(old_site: Site, old: Standing | None, site: Site, standing: Standing) -> tuple[Moved, ...]:
+    """What stands otherwise. A hold point that nobody signed is no news where the zone is new."""
+    then = _things(old_site, old) if old else {}
+    return tuple(
+        Moved(thing, then[key].state if key in then else "")
+        for key, thing in _things(site, standing).items()
+        if (then[key].state if key in then else NOT_SIGNED) != thing.state
+    )
+
+
+def _things(site: Site, standing: Standing) -> dict[tuple[str, str], Thing]:
+    scale = standing.facts.scale
+    if scale is None:
+        return {}
+    found = things_in(site, standing.zone, nm_per_px(scale), standing.facts.numbers)
+    return {(thing.kind, thing.id): thing for thing in found}
 
 
 def _sorted(marks: Iterable[Defect]) -> list[Defect]:

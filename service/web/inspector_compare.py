@@ -12,11 +12,13 @@ from service.actions.audit import zone_seen
 from service.actions.comparing import Comparison, compare_zone
 from service.actions.reading import ZoneView
 from service.domain.gate import Blocker
+from service.domain.installed_states import FILM_LOT, HOLD_POINT, PENETRATION, SEAM, TERMINATION
 from service.domain.measures import Units, say_length
 from service.domain.refusals import Conflict
 from service.domain.repair import NOT_SEALED, OPEN, SEALED
 from service.domain.site import Defect, Patch
-from service.domain.wording import say_blocker
+from service.domain.wording import say_blocker, say_faults
+from service.history.differences import Moved, Repaired
 from service.history.standing import LAYING, Standing
 from service.web.crew_words import placing, starting, what
 from service.web.drawing import ScheduleRow
@@ -171,6 +173,14 @@ def _groups(found: Comparison) -> tuple[Group, ...]:
             "Patches withdrawn",
             tuple(replace(_patch(found.after, p), sub=p.withdrawn or "") for p in change.unpatched),
         ),
+        Group("Repairs logged", tuple(_repair(found.after, r) for r in change.repaired)),
+        Group(
+            "Repairs withdrawn",
+            tuple(replace(_repair(found.after, r), sub=r.repair.withdrawn or "") for r in change.unrepaired),
+        ),
+        Group(
+            "Pipes, seams, edges, film and hold points", tuple(_moved(found.after, m) for m in change.moved)
+        ),
         Group("Reasons that came", tuple(_reason(blocker, units) for blocker in change.come)),
         Group("Reasons that went", tuple(_reason(blocker, units) for blocker in change.gone)),
     )
@@ -204,6 +214,40 @@ def _patch(view: ZoneView, patch: Patch) -> ScheduleRow:
         way="withdrawn" if patch.withdrawn else "",
         href=f"/defects/{patch.defect_id}",
         kind="withdrawn" if patch.withdrawn else "",
+    )
+
+
+def _repair(view: ZoneView, done: Repaired) -> ScheduleRow:
+    repair, signed = done.repair, done.repair.signed
+    return ScheduleRow(
+        tag=done.mark.tag,
+        main=f"{starting(repair.method)} by {name_in(view, signed.by)}",
+        sub=moment(signed.at, view.seen.project.time_zone),
+        way="withdrawn" if repair.withdrawn else "",
+        href=f"/defects/{done.mark.id}",
+        kind="withdrawn" if repair.withdrawn else "",
+    )
+
+
+# What stands in the place of a tag where a thing has none, and the page it is told on.
+_PAGES = {PENETRATION: "/penetrations/{id}", SEAM: "/seams/{id}", TERMINATION: "/edges/{id}"}
+_LISTS = {FILM_LOT: ("F", "film"), HOLD_POINT: ("H", "hold-points")}
+
+
+def _moved(view: ZoneView, moved: Moved) -> ScheduleRow:
+    thing = moved.thing
+    if thing.kind in _PAGES:
+        tag, main, href = thing.name, starting(thing.detail), _PAGES[thing.kind].format(id=thing.id)
+    else:
+        tag, page = _LISTS[thing.kind]
+        main, href = f"{thing.name} {thing.detail}".strip(), f"/zones/{view.zone.id}/{page}"
+    return ScheduleRow(
+        tag=tag,
+        main=starting(main),
+        sub=starting(say_faults(thing.faults)),
+        way=f"{moved.before} to {thing.state}" if moved.before else thing.state,
+        href=href,
+        kind=thing.state.replace(" ", "-"),
     )
 
 

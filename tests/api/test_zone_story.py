@@ -223,3 +223,20 @@ def test_the_readings_angle_may_stand_beside_them_or_among_them(scene: Scene, pr
     zone = programs.lead.get(scene.path("/zones/{zone}")).json()
     mark = next(found for found in zone["defects"] if found["id"] == scene.ids["defect"])
     assert [patch["sides"]["angle_deg"] for patch in mark["patches"]] == [30, 30]
+
+
+def test_a_zone_tells_by_count_what_is_installed_in_it_and_whether_that_is_asked_for(
+    scene: Scene, programs: Programs
+) -> None:
+    """The scene's project asks for none of it; what stands is told all the same."""
+    told = programs.lead.get(scene.path("/zones/{zone}")).json()
+    for kind in ("penetrations", "seams", "terminations", "film", "hold_points"):
+        assert told[kind]["asked_for"] is False
+    assert told["hold_points"]["states"] == {"not signed": 8, "signed": 1}, (
+        "the walk is signed by finishing it"
+    )
+    sheet = scene.path("/projects/{project}/rule-sheet")
+    programs.manager.put(sheet, json={"gate_demands": ["seams", "hold points"]})
+    told = programs.lead.get(scene.path("/zones/{zone}")).json()
+    assert [kind for kind in ("penetrations", "seams", "terminations", "film", "hold_points")
+            if told[kind]["asked_for"]] == ["seams", "hold_points"]  # fmt: skip
