@@ -25,13 +25,14 @@ DAYS = 6  # the story ends the day before today
 BY_CONTRACT = "the contract's film section, 3.2"
 
 Telling = Callable[[Story, Zone, Lots], None]
-# Letter, name, west, north, east and south edge in feet, and in how many hours it is placed.
+# Letter, name, west, north, east and south edge in feet, and on which day of the story it is to be placed:
+# the day after the last told one is today.
 ZONES: tuple[tuple[str, str, tuple[float, float, float, float], int], ...] = (
-    ("A", "North-west bay", (0, 0, 80, 60), -64),
-    ("B", "North-east bay", (80, 0, 200, 60), 14),
-    ("C", "South-west bay", (0, 60, 80, 120), 18),
-    ("D", "South middle bay", (80, 60, 140, 120), 42),
-    ("E", "South-east bay", (140, 60, 200, 120), 66),
+    ("A", "North-west bay", (0, 0, 80, 60), 4),
+    ("B", "North-east bay", (80, 0, 200, 60), 8),
+    ("C", "South-west bay", (0, 60, 80, 120), 9),
+    ("D", "South middle bay", (80, 60, 140, 120), 10),
+    ("E", "South-east bay", (140, 60, 200, 120), 12),
 )
 # In the order in which they were worked on.
 TOLD: tuple[tuple[str, Telling], ...] = (
@@ -49,17 +50,19 @@ def fill(desk: Desk) -> list[tuple[str, str, str]]:
     if not accounts.nobody_yet(desk):
         return told
     at_work = desk.fresh()
-    first = (desk.clock() - timedelta(days=DAYS)).replace(hour=13, minute=0, second=0)  # 7 am on the site
+    first = (desk.clock() - timedelta(days=DAYS)).replace(
+        hour=13, minute=0, second=0, microsecond=0
+    )  # 7 am on the site
     clock = Ticking(first, timedelta(minutes=2))
     at_work.clock = clock
     lead, manager, inspector = (
         accounts.make_person(at_work, email, name, PASSWORD) for email, name, _ in PEOPLE
     )
-    _tell(Story(at_work, clock, lead, manager, inspector, first), desk.clock())
+    _tell(Story(at_work, clock, lead, manager, inspector, first))
     return told
 
 
-def _tell(story: Story, today: datetime) -> None:
+def _tell(story: Story) -> None:
     project = projects.start_project(
         story.desk, story.manager.id, "Alder Road workshop", "us", "America/Chicago"
     )
@@ -69,8 +72,10 @@ def _tell(story: Story, today: datetime) -> None:
     _ask_more(story, project.id)
     materials = demo_film.submit(story, project.id)
     sketch = _sketch(story, project.id)
-    outlined = {letter: _zone(story, sketch, letter, name, box, today + timedelta(hours=hours))
-                for letter, name, box, hours in ZONES}  # fmt: skip
+    outlined = {
+        letter: _zone(story, sketch, letter, name, box, story.at(day, 1.5))
+        for letter, name, box, day in ZONES
+    }
     story.day(1, 6)
     lots = demo_film.receive(story, materials)
     for letter, telling in TOLD:
@@ -100,7 +105,6 @@ def _zone(
 ) -> Zone:
     west, north, east, south = box
     outline = [at(west, north), at(east, north), at(east, south), at(west, south)]
-    when = when.replace(minute=30, second=0, microsecond=0)
     zone = zones.outline_zone(story.desk, story.manager.id, sketch, letter, name, outline, when)
     edge = north if north == 0 else south
     zones.draw_wall(story.desk, story.manager.id, zone.id, at(west, edge), at(east, edge))

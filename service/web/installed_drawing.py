@@ -31,19 +31,16 @@ TICK = 3.5  # half of the short line across a seam where its lap was read
 NEAR = 14.0  # unsealed penetrations in a row closer than this are told by one tag
 NAME_LETTER, NAME_TALL = 7.2, 14.0  # a letter of a seam's tag (13 units type), and its line
 MOST_NAMED = 12  # above this many seams only those not walked or at fault are named
-WHERE = (0.5, 0.36, 0.64, 0.22, 0.78)  # along a seam: where its tag is tried, the middle first
+WHERE = (0.5, 0.36, 0.64, 0.22, 0.78, 0.12, 0.88)  # along a seam: where its tag is tried, the middle first
 
 
 def keep_clear(room: Room, frame: Frame, installed: InstalledToDraw) -> None:
-    """Tags better stand beside seams and penetrations than on them."""
-    for seam in installed.seams:
-        for a, b in pairwise(seam.path):
-            room.mark_line(frame.point(a), frame.point(b), room.lines)
+    """Tags better stand beside penetrations than on them; a seam shows on either side of a tag."""
     for pipe in installed.penetrations:
         x, y = frame.point(pipe.at)
         box = room.cells(x - LEAST_ARM, y - LEAST_ARM, x + LEAST_ARM, y + LEAST_ARM)
         if box:
-            room.take(box, room.lines)
+            room.take(box, room.small)
 
 
 def draw_installed(installed: InstalledToDraw, frame: Frame, room: Room, tags: Tags) -> InstalledDrawing:
@@ -176,16 +173,19 @@ def _name(seam: SeamToDraw, frame: Frame, room: Room) -> LineName | None:
     """The seam's tag written along it, in the middle where it can be; None where every place is taken."""
     points = [frame.point(at) for at in seam.path]
     half = (NAME_LETTER * len(seam.tag) + 4) / 2
+    free = []
     for part in WHERE:
         (x, y), turn = _along(points, part)
         cos, sin = abs(math.cos(math.radians(turn))), abs(math.sin(math.radians(turn)))
         wide, tall = half * cos + NAME_TALL / 2 * sin, half * sin + NAME_TALL / 2 * cos
         box = room.cells(x - wide, y - tall, x + wide, y + tall)
-        if box is None or room.box_meets(box, room.taken) or room.box_meets(box, room.marks):
-            continue
-        room.take(box, room.taken)
-        return LineName(seam.tag, round(x, 1), round(y, 1), round(turn))
-    return None
+        if box and not (room.box_meets(box, room.taken) or room.box_meets(box, room.marks)):
+            free.append((box, LineName(seam.tag, round(x, 1), round(y, 1), round(turn))))
+    if not free:
+        return None
+    box, name = next((one for one in free if not room.box_meets(one[0], room.small)), free[0])
+    room.take(box, room.taken)
+    return name
 
 
 def _along(points: Sequence[Point], part: float) -> tuple[Point, float]:

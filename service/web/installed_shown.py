@@ -38,7 +38,8 @@ def installed_shown(view: ZoneView, shown: Shown) -> InstalledToDraw:
     if scale is None:
         return NOTHING
     per_px = nm_per_px(scale)
-    pipes = [p for p in penetrations_in_zone(view.site, view.zone, per_px) if p.withdrawn is None]
+    here = penetrations_in_zone(view.site, view.zone, per_px)
+    pipes = sorted((p for p in here if p.withdrawn is None), key=lambda p: (len(p.tag), p.tag))
     seams = [seam for seam in view.seams() if seam.withdrawn is None]
     edges = [edge for edge in view.terminations() if edge.withdrawn is None]
     if not (pipes or seams or edges):

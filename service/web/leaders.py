@@ -13,6 +13,7 @@ Edge = Callable[[float, float], float]  # from a mark's middle to its edge along
 
 CELL = 6.0  # drawing units; the room is kept as one row of bits per line of cells
 LETTER, TALL = 9.6, 20.0  # a bold letter of the tag's 16-unit type, and its line
+OVER_LINE, OVER_SMALL = 24.0, 44.0  # how much longer a leader may be so as not to cross or hide them
 # Steps tried in turn: up and to the right first, as a draftsman writes, then round, then further out.
 AWAY = [
     (dx * reach, dy * reach)
@@ -31,12 +32,14 @@ AWAY = [
 
 
 class Room:
-    """What is taken: by tags and leaders, by marks (tags keep off them), by lines better left clear."""
+    """What is taken: by tags and leaders, by marks (tags keep off them); and what is better left clear: small
+    things that a tag would hide, and lines."""
 
     def __init__(self, width: float, height: float) -> None:
         self.columns, self.rows = int(width / CELL), int(height / CELL)
         self.taken = [0] * (self.rows + 1)
         self.marks = [0] * (self.rows + 1)
+        self.small = [0] * (self.rows + 1)
         self.lines = [0] * (self.rows + 1)
 
     def cells(self, left: float, top: float, right: float, bottom: float) -> tuple[int, int, int] | None:
@@ -90,18 +93,23 @@ class Spot:
 def place_leader(room: Room, tag: str, at: tuple[float, float], edge: Edge) -> Leader | None:
     """A leader from a mark's edge to its tag, None when there is no room; `edge` says how far that is.
 
-    The first spot clear of everything is taken, else the first whose tag only crosses a line of the drawing.
+    Of the spots with room the nearest is taken; one that crosses a line of the drawing or hides some small
+    thing counts as that much further away.
     """
     wide = LETTER * len(tag) + 5
-    second: Spot | None = None
+    least, best = math.inf, None
     for step in AWAY:
+        far = math.hypot(*step)
+        if far >= least:
+            continue
         spot = _spot(room, wide, at, edge, step)
         if spot is None:
             continue
-        if not room.box_meets(spot.box, room.lines):
-            return _take(room, spot, wide)
-        second = second or spot
-    return _take(room, second, wide) if second else None
+        far += OVER_LINE * room.box_meets(spot.box, room.lines)
+        far += OVER_SMALL * room.box_meets(spot.box, room.small)
+        if far < least:
+            least, best = far, spot
+    return _take(room, best, wide) if best else None
 
 
 def _spot(

@@ -124,9 +124,9 @@ function tagger(el, map, at, rows) {
   }
 
   // The letters of zones where several are seen at once, and the labels of grid lines at their first end.
-  function names() {
+  function names(busy) {
     for (const { label, line: [x, y] } of rows.grid ?? []) word(label, seen([x, y]), 15);
-    if ((rows.zones ?? []).length < 2 && (rows.marks ?? []).length) return;
+    if ((rows.zones ?? []).length < 2 && busy) return;
     for (const { letter, ring } of rows.zones ?? []) {
       const xs = ring.map((p) => p[0]), ys = ring.map((p) => p[1]);
       word(letter, seen([(Math.min(...xs) + Math.max(...xs)) / 2, (Math.min(...ys) + Math.max(...ys)) / 2]), 24);
@@ -163,18 +163,22 @@ function tagger(el, map, at, rows) {
     stroke([[x, y - arm], [x, y + arm]], width);
   }
 
-  // A seam's tag at its middle, where that is on the screen and free.
+  // A seam's tag on its middle piece, where that is on the screen and free.
   function nameSeam(seam, taken, view) {
-    const [a, b] = [seam.path[Math.ceil(seam.path.length / 2) - 1], seam.path[Math.ceil(seam.path.length / 2)]].map(seen);
-    const x = (a.x + b.x) / 2, y = (a.y + b.y) / 2, wide = seam.tag.length * 4.5, box = [x - wide, y - 10, x + wide, y + 10];
-    if (!spot(box, taken, view)) return;
-    taken.push(box);
-    word(seam.tag, { x, y }, 15, 400);
+    const middle = Math.ceil(seam.path.length / 2), [a, b] = [seam.path[middle - 1], seam.path[middle]].map(seen);
+    const wide = seam.tag.length * 4.5;
+    for (const part of [.5, .36, .64, .22, .78]) {
+      const x = a.x + (b.x - a.x) * part, y = a.y + (b.y - a.y) * part, box = [x - wide, y - 10, x + wide, y + 10];
+      if (!spot(box, taken, view)) continue;
+      taken.push(box);
+      word(seam.tag, { x, y }, 15, 400);
+      return;
+    }
   }
 
   return function redraw({ marks = [], pipes = [], seams = [], edges = [] }) {
     const view = size(), scale = 2 ** map.getZoom(), taken = [];
-    names();
+    names(Boolean(marks.length || pipes.length || seams.length));
     edges.forEach(beside);
     seams.forEach(readings);
     for (const pipe of pipes) cross(pipe, scale);
