@@ -14,7 +14,7 @@ from collections.abc import Callable
 
 import pytest
 
-from service.actions import patches, projects, release, zones
+from service.actions import patches, penetrations, projects, release, zones
 from service.actions.desk import Desk
 from service.actions.doing import record, zone_to_change
 from service.actions.reading import zone_view
@@ -26,9 +26,13 @@ from service.history.replay import apply, replay
 from service.history.standing import GATES, digest_of
 from service.storage import books, slices
 from tests.builders import HOLE, a_mark, a_patch, a_sketch, a_walk, a_zone
-from tests.cast import Cast
+from tests.cast import Cast, assemble
 
 ROUNDS = 24
+COLLAR = {
+    "method": "collar", "collar_width": "12 in", "collar_length": "22 in", "fingers": True,
+    "taped_to_pipe": True, "taped_to_film": True, "cleaned": True, "dry": True, "tape_width": "4 in",
+}  # fmt: skip
 Change = Callable[[Desk, Cast, Zone], object]
 
 
@@ -120,6 +124,49 @@ def releases_against_moved_facts(desk: Desk, project_id: str) -> int:
             wrong += moved or bool(GATES[entry.fact.version].decide(facts)[0])
         apply(site, entry)
     return wrong
+
+
+def _place_a_pipe(desk: Desk, cast: Cast, zone: Zone) -> object:
+    x, y = zone.outline[0]
+    given = {"kind": "steel pipe", "size": "4", "at": [x / 1000 + 150, y / 1000 + 50]}
+    return penetrations.place_penetrations(desk, cast.lead.id, zone.id, given)
+
+
+def _withdraw_the_seal(desk: Desk, cast: Cast, zone: Zone) -> object:
+    site = zone_view(desk, cast.manager.id, zone.id).site
+    pipe = next(pipe for pipe in site.penetrations.values() if pipe.zone_id == zone.id)
+    return penetrations.withdraw_seal(desk, cast.manager.id, pipe.id, "torn off")
+
+
+ON_PIPES: dict[str, Change] = {
+    "a pipe more": _place_a_pipe,
+    "a withdrawn seal": _withdraw_the_seal,
+}
+FEWER = 12
+
+
+@pytest.mark.parametrize("name", ON_PIPES)
+def test_a_release_races_a_change_to_a_pipe_and_the_history_stays_true(desk: Desk, name: str) -> None:
+    """In a project that asks for penetrations; each zone has one, well sealed."""
+    cast = assemble(desk, demands=("penetrations",))
+    sketch, draw = a_sketch(desk, cast), random.Random(name)
+    for number in range(FEWER):
+        zone = a_clear_zone(desk, cast, sketch, number)
+        [pipe] = penetrations.place_penetrations(
+            desk, cast.lead.id, zone.id, {"kind": "steel pipe", "size": "4", "at": _middle(zone)}
+        )
+        penetrations.log_seal(desk, cast.lead.id, pipe.id, COLLAR)
+        race(desk, cast, zone, ON_PIPES[name], draw)
+    assert releases_against_moved_facts(desk, cast.project_id) == 0
+    released = releases_of(desk, cast.project_id)
+    assert 0 < released < FEWER, f"one side won every round: {released} of {FEWER} were released"
+    with desk.reading() as session:
+        assert replay(books.entries(session, cast.project_id)) == slices.whole_site(session, cast.project_id)
+
+
+def _middle(zone: Zone) -> list[float]:
+    x, y = zone.outline[0]
+    return [x / 1000 + 100, y / 1000 + 150]
 
 
 @pytest.mark.parametrize("name", CHANGES)
