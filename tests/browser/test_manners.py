@@ -109,7 +109,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         yield Shown(path, manager, path)
     for who_asks, ends in (
         (lead, ("crew",)),
-        (manager, ("office", "people", "rule-sheet", "sketches/new")),
+        (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit")),
         (inspector, ("history", "as-it-stood")),
     ):
         for end in ends:
@@ -123,7 +123,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (lead, "C", "mark"), (lead, "C", "hold"), (lead, "C", "walls"), (manager, "C", "edit"),
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
         (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
-        (lead, "C", "cut-list"), (lead, "C", "punch-list"),
+        (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"), (manager, "C", "numbers"),
     ):  # fmt: skip
         yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
     for end in ("", "/patch", "/marked", "/withdraw"):
@@ -135,6 +135,12 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     edge = next(t.id for t in view.site.terminations.values() if t.withdrawn is None)
     for end in ("", "/unseal", "/withdraw"):
         yield Shown("/edges/{termination_id}" + end, manager, f"/edges/{edge}{end}")
+    material, lot = next(iter(view.site.materials)), next(iter(view.site.lots))
+    laying = view.site.zones[zones["C"]].laid[0].id
+    yield Shown("/materials/{material_id}/withdraw", manager, f"/materials/{material}/withdraw")
+    yield Shown("/lots/{lot_id}/withdraw", lead, f"/lots/{lot}/withdraw")
+    taking_back = f"/zones/{zones['C']}/film/{laying}/withdraw"
+    yield Shown("/zones/{zone_id}/film/{laying_id}/withdraw", lead, taking_back)
     yield Shown("/walls/{wall_id}/withdraw", lead, f"/walls/{wall}/withdraw")
 
 
@@ -253,6 +259,9 @@ REFUSED = (
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/hold", {"reason": ""}, ""),
     Refused(roles.CREW_LEAD, "/defects/{defect_id}/patch", {"far": "5'13\"", "near": "six"}, "Log the patch"),
     Refused(roles.CREW_LEAD, "/defects/{defect_id}/withdraw", {"reason": ""}, ""),
+    Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/film/submit", {"name": ""}, "Submit"),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/film", {}, "Log it as laid"),
+    Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/numbers", {"lap": "1 in"}, "See what this would do"),
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/edges", {"note": "Along the dock"}, "Describe it"),
     Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
 )
