@@ -284,7 +284,13 @@ def withdraw_seam(desk: Desk, by: str, seam_id: str, reason: str) -> Seam:
         seam = site.seams[seam_id]
         if seam.withdrawn is not None:
             raise Conflict(f"{seam.tag} is withdrawn already.", code="withdrawn-already")
-        if not roles.may_withdraw(seen.role, by, seam.signed.by, seam.signed.role):
-            raise NotAllowed("A seam is withdrawn by whoever drew it, or by the project manager.")
+        allow_withdrawing(seen.role, by, seam)
         record(desk, session, site, by, seen.role, SeamWithdrawn(seam_id, seam.zone_id, seam.tag, reason))
     return site.seams[seam_id]
+
+
+def allow_withdrawing(role: str, by: str, seam: Seam) -> None:
+    """Who drew it, or the project manager. NotAllowed."""
+    may = roles.may(role, "withdraw a seam")
+    if not (may and roles.may_withdraw(role, by, seam.signed.by, seam.signed.role)):
+        raise NotAllowed("A seam is withdrawn by whoever drew it, or by the project manager.")

@@ -25,12 +25,12 @@ from dataclasses import dataclass, replace
 from service.actions.pictures import CLOSEST, Window, level_for_all, window_at
 from service.domain.places import from_base
 from service.domain.site import Px, Sketch
-from service.web.placed import PAIR, POINT, RING, Mode, read_places, texts_of
+from service.web.placed import LINE, MANY, PAIR, POINT, RING, Mode, read_places, texts_of
 from service.web.render import many
 from service.web.shown import Shown
 from service.web.stills import Ground, Point, Still, drawn_over, milli, window_src
 
-__all__ = ["PAIR", "POINT", "RING", "Chosen", "Ground", "Point", "choose", "ground_of"]
+__all__ = ["LINE", "PAIR", "POINT", "RING", "Chosen", "Ground", "Point", "choose", "ground_of"]
 
 SIZES = ((288, 320), (720, 540))  # the first fits a phone 320 pixels wide with the page's margins
 STEP = 4  # levels closer at one press: a finger's miss of a few dots still lands inside the closer picture
@@ -46,8 +46,8 @@ class Chosen:
     """What the presses came to.
 
     places: settled places in pixels, None where a point or one of a pair is not settled; of a ring its
-    corners. values: the same as the texts that the placers' hidden fields hold. pressed: the picture or one
-    of its buttons was pressed, so the form is shown again and nothing is recorded.
+    corners, of a line its points. values: the same as the texts that the placers' hidden fields hold.
+    pressed: the picture or one of its buttons was pressed: the form is shown again and nothing is recorded.
     """
 
     places: tuple[Point | None, ...]
@@ -227,7 +227,7 @@ class _Step:
             self._show_all()
 
     def _undo(self) -> None:
-        if self.mode == RING:
+        if self.mode in MANY:
             del self.places[-1:]
         else:
             self.places = [None] * len(self.places)
@@ -236,7 +236,7 @@ class _Step:
 
     def _nudge(self, right: int, down: int) -> None:
         """Move the place last settled by an inch, or by a dot of a sketch that has no scale."""
-        turn = -1 if self.mode == RING else self.look.turn
+        turn = -1 if self.mode in MANY else self.look.turn
         place = self.places[turn] if self.places else None
         if place is None:
             return
@@ -278,7 +278,8 @@ class _Step:
         )
 
     def _told(self, words: Sequence[str]) -> str:
-        what = "the exact place" if self.mode != RING else "the exact corner"
+        one = "corner" if self.mode == RING else "point"
+        what = f"the exact {one}" if self.mode in MANY else "the exact place"
         if self.mode == PAIR:
             if all(self.places):
                 return f"Both points are placed. Press again to set {words[self.look.turn]} better."
@@ -286,22 +287,22 @@ class _Step:
         if self.mode == POINT and self.places[0]:
             return "Placed. Press again to set it better."
         if self.look.level > self.settles:
-            said = what if self.mode == PAIR else ("the next corner" if self.mode == RING else "the place")
-            done = f"{many(len(self.places), 'corner')} so far. " if self.mode == RING and self.places else ""
+            said = what if self.mode == PAIR else (f"the next {one}" if self.mode in MANY else "the place")
+            done = f"{many(len(self.places), one)} so far. " if self.mode in MANY and self.places else ""
             return f"{done}Press {said} on the picture. It comes closer, then press again."
         return f"Closer now: press {what}."
 
     def _ways(self, words: Sequence[str]) -> tuple[tuple[str, str], ...]:
         ways = [("middle", "Place it at the middle"), ("out", "Further out"), ("all", "Show all")]
         ways += [(f"see-{way}", f"Look further {way}") for way in WAYS]
-        if self.mode == RING and self.places:
-            ways.append(("undo", "Undo the last corner"))
+        if self.mode in MANY and self.places:
+            ways.append(("undo", f"Undo the last {'corner' if self.mode == RING else 'point'}"))
         if self.mode == PAIR:
             ways += [(f"again-{n}", f"Choose {words[n]} again") for n in (0, 1) if self.places[n]]
         return (*ways, ("size", "Larger picture" if self.look.size == 0 else "Smaller picture"))
 
     def _moves(self) -> tuple[tuple[str, str], ...]:
-        turn = -1 if self.mode == RING else self.look.turn
+        turn = -1 if self.mode in MANY else self.look.turn
         if not self.places or self.places[turn] is None:
             return ()
         by = NUDGE_WORDS[self.units] if self.ground.px_per_m else "1 dot"

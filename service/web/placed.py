@@ -1,4 +1,4 @@
-"""The fields in which placers send places: x and y, two points, or an outline."""
+"""The fields in which placers send places: x and y, two points, an outline or a line with bends."""
 
 from __future__ import annotations
 
@@ -9,15 +9,17 @@ from typing import Literal
 
 from service.web.stills import Point
 
-Mode = Literal["point", "pair", "ring"]
+Mode = Literal["point", "pair", "ring", "line"]
 POINT: Mode = "point"
 PAIR: Mode = "pair"
 RING: Mode = "ring"
+LINE: Mode = "line"
+MANY = (RING, LINE)  # as many points as are pressed, in one field
 
 
 def read_places(sent: Mapping[str, str], mode: Mode, prefix: str = "") -> list[Point | None]:
-    """The places a form holds, in pixels: one or None, two or None, or the corners. Garbage is nothing."""
-    if mode == RING:
+    """The places a form holds, in pixels: one or None, two or None, or all of many. Garbage is nothing."""
+    if mode in MANY:
         return list(read_ring(sent.get(f"{prefix}outline", "")))
     names = [("x", "y")] if mode == POINT else [("x1", "y1"), ("x2", "y2")]
     return [_point(sent.get(prefix + x, ""), sent.get(prefix + y, "")) for x, y in names]
@@ -43,7 +45,7 @@ def read_ring(text: str) -> tuple[Point, ...]:
 
 def texts_of(places: Sequence[Point | None], mode: Mode) -> tuple[str, ...]:
     """The same places as the texts of the placers' hidden fields."""
-    if mode == RING:
+    if mode in MANY:
         return (ring_text([place for place in places if place is not None]),)
     return tuple(text for place in places for text in _texts(place))
 

@@ -1,4 +1,4 @@
-// Choosing places on the sketch: one place, two points, or the corners of a zone; press, nudge, drag or keyboard.
+// Choosing places on the sketch: one place, two points, a line with bends, or the corners of a zone; press, nudge, drag or keyboard.
 const INK = "#12161b", DO = "#0b4a8f", PAPER = "#ffffff";
 const STEPS = { us: [[0.0254, "1 in"], [0.3048, "1 ft"]], metric: [[0.01, "10 mm"], [0.1, "100 mm"]] };
 const DOTS = [[1, "1 dot"], [10, "10 dots"]]; // a sketch without a scale is nudged by its own dots
@@ -16,6 +16,7 @@ class Placer {
     this.box = el.closest(".placer");
     this.form = el.closest("form");
     this.mode = el.dataset.place;
+    this.many = this.mode === "ring" || this.mode === "line";
     Object.assign(this, el.sketch);
     this.steps = this.pxPerM ? STEPS[el.dataset.units].map(([m, words]) => [m * this.pxPerM, words]) : DOTS;
     this.step = 0;
@@ -25,17 +26,17 @@ class Placer {
     this.read();
     this.listen();
     this.show();
-    if (this.mode !== "ring" && this.points[0]) this.map.setView(this.at(...this.points[0]), Math.max(this.map.getZoom(), this.close()), { animate: false });
+    if (!this.many && this.points[0]) this.map.setView(this.at(...this.points[0]), Math.max(this.map.getZoom(), this.close()), { animate: false });
   }
 
-  close() { return this.fine - (this.mode === "ring" ? LOOSER : 0); }
+  close() { return this.fine - (this.many ? LOOSER : 0); }
 
   field(name) { return this.form.elements.namedItem((this.el.dataset.prefix || "") + name); }
 
   names() { return this.mode === "point" ? [["x", "y"]] : [["x1", "y1"], ["x2", "y2"]]; }
 
   read() {
-    if (this.mode === "ring") { try { this.points = JSON.parse(this.field("outline").value || "[]"); } catch { this.points = []; } return; }
+    if (this.many) { try { this.points = JSON.parse(this.field("outline").value || "[]"); } catch { this.points = []; } return; }
     this.names().forEach(([x, y], i) => {
       if (this.field(x).value !== "" && this.field(y).value !== "") this.points[i] = [Number(this.field(x).value), Number(this.field(y).value)];
     });
@@ -43,7 +44,7 @@ class Placer {
 
   write() {
     const text = (n) => String(Math.round(n * 1000) / 1000);
-    if (this.mode === "ring") this.field("outline").value = JSON.stringify(this.points.map((p) => p.map((n) => Number(text(n)))));
+    if (this.many) this.field("outline").value = JSON.stringify(this.points.map((p) => p.map((n) => Number(text(n)))));
     else this.names().forEach(([x, y], i) => { if (this.points[i]) { this.field(x).value = text(this.points[i][0]); this.field(y).value = text(this.points[i][1]); } });
     this.form.dispatchEvent(new Event("input", { bubbles: true }));
     this.show();
@@ -61,7 +62,7 @@ class Placer {
       return;
     }
     const point = this.inside(this.toPx(place));
-    if (this.mode === "ring") { this.points.push(point); this.picked = this.points.length - 1; }
+    if (this.many) { this.points.push(point); this.picked = this.points.length - 1; }
     else {
       this.points[this.picked] = point;
       if (this.mode === "pair" && !this.points[1 - this.picked]) this.pick(1 - this.picked);
@@ -110,7 +111,7 @@ class Placer {
       else if (drop !== undefined) this.drop(Number(drop));
     });
     this.form.addEventListener("typed-back", () => { this.read(); this.show(); });
-    if (this.mode === "ring") this.el.addEventListener("pointerdown", (e) => this.drag(e), true);
+    if (this.many) this.el.addEventListener("pointerdown", (e) => this.drag(e), true);
   }
 
   drop(i) {
@@ -148,7 +149,7 @@ class Placer {
   show() {
     const words = this.box.querySelector("[data-nudge=size]");
     if (words) { words.textContent = this.steps[this.step][1]; words.setAttribute("aria-label", `step ${this.steps[this.step][1]}, press to change`); }
-    if (this.mode === "ring") this.list();
+    if (this.many) this.list();
     else this.tell(this.points[this.picked] ? "set" : "none");
     this.draw();
   }
@@ -160,16 +161,18 @@ class Placer {
 
   list() {
     const list = this.box.querySelector("[data-corners]"), mould = this.box.querySelector("template");
+    const [one, side] = this.mode === "ring" ? ["corner", "side"] : ["point", "stretch"];
+    const goesOn = (i) => this.points.length > 1 && this.pxPerM && (this.mode === "ring" || i < this.points.length - 1);
     list.replaceChildren(...this.points.map((_, i) => {
       const row = mould.content.firstElementChild.cloneNode(true), [pick, drop] = row.querySelectorAll("button");
       pick.dataset.pick = drop.dataset.drop = i;
-      pick.textContent = `Corner ${i + 1}${this.points.length > 1 && this.pxPerM ? `, ${this.side(i)} to the next` : ""}`;
+      pick.textContent = `${one[0].toUpperCase()}${one.slice(1)} ${i + 1}${goesOn(i) ? `, ${this.side(i)} to the next` : ""}`;
       pick.setAttribute("aria-pressed", String(i === this.picked));
-      drop.setAttribute("aria-label", `take corner ${i + 1} away`);
+      drop.setAttribute("aria-label", `take ${one} ${i + 1} away`);
       return row;
     }));
     const n = this.points.length;
-    if (n) this.tell("set", `${n} ${n === 1 ? "corner" : "corners"}${n > 1 && this.pxPerM ? `, last side ${this.side(n - 2)}` : ""}`);
+    if (n) this.tell("set", `${n} ${n === 1 ? one : `${one}s`}${n > 1 && this.pxPerM ? `, last ${side} ${this.side(n - 2)}` : ""}`);
     else this.tell("none");
   }
 
@@ -209,7 +212,7 @@ class Placer {
       for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) { pen.moveTo(p.x + dx * 5, p.y + dy * 5); pen.lineTo(p.x + dx * 26, p.y + dy * 26); }
       pen.moveTo(p.x + 14, p.y); pen.arc(p.x, p.y, 14, 0, 7); pen.stroke();
     }
-    if (this.mode !== "pair") return;
+    if (this.mode === "point") return;
     pen.font = "700 16px system-ui, sans-serif"; pen.lineWidth = 4; pen.strokeStyle = PAPER; pen.fillStyle = INK;
     pen.strokeText(String(i + 1), p.x + 16, p.y - 12); pen.fillText(String(i + 1), p.x + 16, p.y - 12);
   }

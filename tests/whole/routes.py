@@ -295,13 +295,24 @@ EDGES = [
 DRAWN = {"kind": "side lap", "path": [[150, 380], [350, 380]]}
 WALKED = {"stations": [{"at": "5 ft", "lap": "6 in"}, {"at": "15 ft", "lap": "5 in"}], "taped": True,
           "bonded": True, "cleaned": True, "dry": True, "tape_width": "4 in"}  # fmt: skip
+SEAM_WALK = {"at_0": "5 ft", "lap_0": "6 in", "taped": "yes", "bonded": "yes", "cleaned": "yes", "dry": "yes",
+             "tape_width": "4 in"}  # fmt: skip
 SEAMS = [
+    Row("GET", "/zones/{zone_id}/seams", "read"),
+    Row("GET", "/zones/{zone_id}/seams/draw", "draw a seam"),
+    Row("POST", "/zones/{zone_id}/seams/draw", "draw a seam",
+        {"kind": "side lap", "outline": "[[150,380],[350,380]]"}),
+    Row("GET", "/seams/{seam_id}", "read"),
+    Row("GET", "/seams/{seam_id}/walk", "walk a seam"),
+    Row("POST", "/seams/{seam_id}/walk", "walk a seam", SEAM_WALK),
+    Row("GET", "/seams/{seam_id}/withdraw", "withdraw a seam", made="crew lead"),
+    Row("POST", "/seams/{seam_id}/withdraw", "withdraw a seam", WHY, made="crew lead"),
     _call("POST", "/zones/{zone_id}/seams", "draw a seam", DRAWN),
     _call("GET", "/zones/{zone_id}/seams", "read"),
     _call("GET", "/seams/{seam_id}", "read"),
     _call("POST", "/seams/{seam_id}/walks", "walk a seam", WALKED),
     _call("POST", "/seams/{seam_id}/withdraw", "withdraw a seam", WHY, made="crew lead"),
-]
+]  # fmt: skip
 
 PROJECT_FILM, LAID = "/projects/{project_id}/film", "/zones/{zone_id}/film/{laying_id}/withdraw"
 MATERIAL = {"kind": "film", "name": "Submittal 9"}

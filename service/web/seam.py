@@ -1,0 +1,198 @@
+"""One seam: how it stands, its readings, and what its last walk marked with what mends each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.audit import Filters, history
+from service.actions.reading import ZoneView
+from service.actions.seams import SeamStand, seam_view, seams_standing
+from service.domain import roles
+from service.domain.installed import SeamRun, SeamWalk, Signed
+from service.domain.measures import say_length
+from service.domain.repair import OPEN, WITHDRAWN, Numbers
+from service.domain.seams import distance_along, suggested_stations, walk_findings
+from service.domain.temperatures import say_temperature
+from service.domain.zone_facts import nm_per_px
+from service.web import seam_words as words
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, need, starting
+from service.web.drawing import ScheduleRow, ZoneDrawing
+from service.web.guards import Signed as SignedIn
+from service.web.guards import TheDesk
+from service.web.render import many, moment, render
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+SAID = {
+    "drawn": "It is drawn. Chalk its tag, and walk it with a tape measure.",
+    "walked": "The walk is recorded.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SeamPage:
+    """`templates/crew/seam.html`. `marks`: what its last walk found at fault, each with what mends it."""
+
+    tag: str
+    what: str
+    stands: tuple[str, str, str]
+    not_asked: str
+    need: str
+    drawing: ZoneDrawing | None
+    walk_href: str
+    walk_words: str
+    next_href: str
+    next_words: str
+    marks: tuple[ScheduleRow, ...]
+    readings: tuple[ScheduleRow, ...]
+    walk: tuple[tuple[str, str], ...]
+    facts: tuple[tuple[str, str], ...]
+    lines: tuple[tuple[str, str], ...]
+    withdraw_href: str
+    letter: str
+    back: str
+
+
+@router.get("/seams/{seam_id}")
+def seam(desk: TheDesk, person: SignedIn, seam_id: str, said: str = "") -> Response:
+    view, of = seam_view(desk, person.id, seam_id)
+    project = view.seen.project
+    lines = history(desk, person.id, project.id, Filters(tag=of.tag), limit=50).lines
+    told = tuple((moment(line.entry.at, project.time_zone), line.sentence) for line in reversed(lines))
+    page = seam_page(view, seam_id, person.id, told)
+    shell = shell_of(
+        project,
+        view.seen.role,
+        person,
+        said=SAID.get(said, ""),
+        cautions=(CAUTION_PATCH, CAUTION_WALK) if page.marks else (CAUTION_WALK,),
+    )
+    return HTMLResponse(render("crew/seam.html", page, **shell))
+
+
+def seam_page(view: ZoneView, seam_id: str, person_id: str, lines: tuple[tuple[str, str], ...]) -> SeamPage:
+    """Everything the page of a seam shows, decided."""
+    standing = seams_standing(view)
+    of = next(one for one in standing if one.seam.id == seam_id)
+    seam, role, project = of.seam, view.seen.role, view.seen.project
+    stands = of.state != WITHDRAWN
+    may_go = roles.may(role, "withdraw a seam") and roles.may_withdraw(
+        role, person_id, seam.signed.by, seam.signed.role
+    )
+    following = _next(standing, of) if stands and of.state != OPEN else None
+    return SeamPage(
+        tag=seam.tag,
+        what=words.what(of, project.units),
+        stands=words.verdict_words(view, of),
+        not_asked=words.not_asked(view),
+        need=_need(view, of) if stands else "",
+        drawing=words.drawing(view, f"{seam.tag} on its zone", only=seam.tag),
+        walk_href=f"/seams/{seam.id}/walk" if stands and roles.may(role, "walk a seam") else "",
+        walk_words="Walk it" if seam.walk is None else "Walk it again",
+        next_href=f"/seams/{following.seam.id}" if following else "",
+        next_words=f"Next: {following.seam.tag}" if following else "",
+        marks=_marks(view, of, seam.walk) if seam.walk else (),
+        readings=_readings(view, of, seam.walk) if seam.walk else (),
+        walk=_walk(view, seam.walk) if seam.walk else (),
+        facts=_facts(view, of),
+        lines=lines,
+        withdraw_href=f"/seams/{seam.id}/withdraw" if stands and may_go else "",
+        letter=view.zone.letter,
+        back=f"/zones/{view.zone.id}/seams",
+    )
+
+
+def _next(standing: list[SeamStand], mine: SeamStand) -> SeamStand | None:
+    """The seam to walk next: the first not walked after this one by tag, else the first that is left."""
+    left = [of for of in standing if of.state == OPEN and of is not mine]
+    after = [of for of in left if of.seam.signed.seq > mine.seam.signed.seq]
+    return next(iter((*after, *left)), None)
+
+
+def _need(view: ZoneView, of: SeamStand) -> str:
+    """What the sheet asks of it, with how many readings that comes to."""
+    sheet, units = view.seen.project.sheet, view.seen.project.units
+    lap, tape = say_length(sheet.lap.nm, units, "up"), say_length(sheet.tape_width.nm, units, "up")
+    every = suggested_stations(of.seam.path, _per_px(view), sheet.station_every.nm)
+    spaced = (
+        f", {words.say_way(sheet.station_every.nm, units)} apart at most" if sheet.station_every.nm else ""
+    )
+    return f"Lap at least {lap}, taped with {tape} or wider; {many(len(every), 'reading')}{spaced}."
+
+
+def _per_px(view: ZoneView) -> float:
+    assert view.seen.sketch.scale is not None, "a seam stands on a sketch with a scale"
+    return nm_per_px(view.seen.sketch.scale)
+
+
+# --- its walk --------------------------------------------------------------------------------------------
+
+
+def _marks(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[ScheduleRow, ...]:
+    """Each run at fault as the mark that stands for it: where it lies, and what mends it."""
+    return tuple(_run_row(view, of, run) for run in walk.runs)
+
+
+def _run_row(view: ZoneView, of: SeamStand, run: SeamRun) -> ScheduleRow:
+    units, per_px = view.seen.project.units, _per_px(view)
+    start, end = (words.say_way(distance_along(of.seam.path, at, per_px), units) for at in (run.a, run.b))
+    main = f"{starting(run.fault)}, {start} to {end}"
+    mark = view.site.defects.get(run.mark)
+    if mark is None:
+        return ScheduleRow("", main)
+    state = view.verdict(mark).state
+    sub = need(mark, view.seen.project.sheet, units) if mark.withdrawn is None else "Its mark was withdrawn"
+    return ScheduleRow(mark.tag, main, sub, way=state, href=f"/defects/{mark.id}", kind=css(state))
+
+
+def _readings(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[ScheduleRow, ...]:
+    units, numbers, per_px = view.seen.project.units, Numbers.of(view.seen.project.sheet), _per_px(view)
+    short = walk_findings(walk.stations, numbers)
+    found = []
+    for number, station in enumerate(walk.stations):
+        along = distance_along(of.seam.path, station.at, per_px)
+        lacks = numbers.lap_nm - station.lap_nm
+        row = ScheduleRow(
+            words.say_way(along, units),
+            say_length(station.lap_nm, units, "down"),
+            f"short by {say_length(lacks, units, 'up')}" if number in short else "",
+            kind="not-sealed" if number in short else "",
+        )
+        found.append((along, row))
+    return tuple(row for _, row in sorted(found, key=lambda each: each[0]))
+
+
+def _walk(view: ZoneView, walk: SeamWalk) -> tuple[tuple[str, str], ...]:
+    units, work = view.seen.project.units, walk.work
+    but = " but for the runs above" if walk.runs else ""
+    rows = [
+        ("Taped, bonded", f"{_yes(walk.taped)}, {_yes(walk.bonded)}{but}"),
+        ("Cleaned, dry", f"{_yes(work.cleaned)}, {_yes(work.dry)}"),
+    ]
+    if work.tape_width_nm:
+        rows.append(("Tape", f"{say_length(work.tape_width_nm, units, 'down')} wide"))
+    if work.film_mf is not None:
+        rows.append(("Film temperature", say_temperature(work.film_mf, units)))
+    if work.lot:
+        rows.append(("Lot", work.lot))
+    rows.append(("Walked", _who(view, walk.signed)))
+    return (*rows, ("Note", work.note)) if work.note else tuple(rows)
+
+
+def _facts(view: ZoneView, of: SeamStand) -> tuple[tuple[str, str], ...]:
+    rows = [("Kind", starting(of.seam.kind)), ("Length", words.say_way(of.long_nm, view.seen.project.units))]
+    rows.append(("Drawn", _who(view, of.seam.signed)))
+    return (*rows, ("Note", of.seam.note)) if of.seam.note else tuple(rows)
+
+
+def _who(view: ZoneView, signed: Signed) -> str:
+    name = view.names.get(signed.by, "a person no longer named")
+    return f"{name}, {signed.role}, {moment(signed.at, view.seen.project.time_zone)}"
+
+
+def _yes(true: bool) -> str:
+    return "yes" if true else "no"

@@ -1,0 +1,136 @@
+"""The seams of a zone: those not walked and at fault first, and taking one back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.desk import Desk
+from service.actions.none_here import SEAMS, standing_there
+from service.actions.reading import ZoneView, zone_view
+from service.actions.seams import SeamStand, allow_withdrawing, seam_view, seams_standing, withdraw_seam
+from service.domain import roles
+from service.domain.refusals import BadInput, Conflict
+from service.web import seam_words as words
+from service.web.crew_defect import WithdrawPage
+from service.web.crew_words import CAUTION_WALK
+from service.web.drawing import ScheduleRow, ZoneDrawing
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.render import render
+from service.web.sending import new_key, send_once
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+SAID = {
+    "drawn": "They are drawn. Walk each of them with a tape measure.",
+    "none": "It is stated that there are none.",
+    "withdrawn": "The seam is withdrawn. It stays in the history with its reason, and its marks stay.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SeamsPage:
+    """`templates/crew/seams.html`. Addresses are empty where this person may not do it."""
+
+    letter: str
+    stands: tuple[str, str, str]
+    not_asked: str
+    drawing: ZoneDrawing | None
+    draw_href: str
+    none_href: str
+    rows: tuple[ScheduleRow, ...]
+    withdrawn: tuple[ScheduleRow, ...]
+    empty: str
+    back: str
+
+
+@router.get("/zones/{zone_id}/seams")
+def seams(desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
+    view = zone_view(desk, person.id, zone_id)
+    shell = shell_of(
+        view.seen.project, view.seen.role, person, said=SAID.get(said, ""), cautions=(CAUTION_WALK,)
+    )
+    return HTMLResponse(render("crew/seams.html", seams_page(view), **shell))
+
+
+def seams_page(view: ZoneView) -> SeamsPage:
+    """Everything the page shows, decided."""
+    zone, role, scaled = view.zone, view.seen.role, view.seen.sketch.scale is not None
+    told: list[SeamStand] = seams_standing(view) if scaled else []
+    stands = zone.withdrawn is None
+    may_draw = stands and scaled and roles.may(role, "draw a seam")
+    may_state = stands and SEAMS not in zone.none_here and not standing_there(view.site, zone, SEAMS)
+    may_state = may_state and roles.may(role, "state that there are none")
+    against = words.summary(view, told)
+    return SeamsPage(
+        letter=zone.letter,
+        stands=against if stands else (f"Zone {zone.letter} was taken off the sketch", "", "stop"),
+        not_asked=words.not_asked(view),
+        drawing=words.drawing(view, f"Seams of zone {zone.letter}: {against[0]}"),
+        draw_href=f"/zones/{zone.id}/seams/draw" if may_draw else "",
+        none_href=f"/zones/{zone.id}/none-here?what={SEAMS}" if may_state else "",
+        rows=words.rows(view, told),
+        withdrawn=words.withdrawn_rows(view, told),
+        empty=_empty(scaled, may_draw),
+        back=f"/zones/{zone.id}",
+    )
+
+
+def _empty(scaled: bool, may_draw: bool) -> str:
+    if not scaled:
+        return "The sketch has no scale yet: no seam can be drawn on it."
+    if not may_draw:
+        return "No seam is drawn in this zone."
+    return "No seam yet. Draw every line where two sheets overlap: side laps that lie alike go in one go."
+
+
+# --- taking back -----------------------------------------------------------------------------------------
+
+
+@router.get("/seams/{seam_id}/withdraw")
+def withdraw_page(desk: TheDesk, person: Signed, seam_id: str) -> Response:
+    return _withdraw(desk, person, seam_id)
+
+
+@router.post("/seams/{seam_id}/withdraw")
+def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, seam_id: str) -> Response:
+    reason = form.text("reason", needed="Say why the seam is withdrawn.")
+
+    def act() -> str:
+        gone = withdraw_seam(desk, person.id, seam_id, reason)
+        return f"/zones/{gone.zone_id}/seams?said=withdrawn"
+
+    status = 422
+    if not form.errors:
+        try:
+            return send_once(request, desk, person.id, form, act)
+        except (BadInput, Conflict) as refusal:
+            status = 422 if isinstance(refusal, BadInput) else 409
+            form.refused(refusal)
+    return _withdraw(desk, person, seam_id, form, status)
+
+
+def _withdraw(
+    desk: Desk, person: Person, seam_id: str, form: Form | None = None, status: int = 200
+) -> Response:
+    view, seam = seam_view(desk, person.id, seam_id)
+    allow_withdrawing(view.seen.role, person.id, seam)
+    page = WithdrawPage(
+        title=f"Withdraw {seam.tag}",
+        words="Only for a seam drawn by mistake, or one that is no more. It stays in the history with your "
+        "reason, its tag is never used again, and the marks made on its walks stay until they are mended.",
+        gone=seam.withdrawn or "",
+        reason=form.value("reason") if form else "",
+        action=f"/seams/{seam.id}/withdraw",
+        back=f"/seams/{seam.id}",
+        back_words=f"Back to {seam.tag}",
+        key=(form.value("request_key") if form else "") or new_key(),
+    )
+    shell = shell_of(view.seen.project, view.seen.role, person, errors=form.errors if form else {})
+    return HTMLResponse(render("crew/withdraw.html", page, **shell), status)
