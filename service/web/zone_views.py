@@ -126,11 +126,13 @@ def block_rows(zone: Zone, sketch: Sketch, project: Project) -> tuple[tuple[str,
     """The rows of a zone's title block."""
     sheet = project.sheet
     patch, lap = (say_length(number.nm, project.units) for number in (sheet.patch_overlap, sheet.lap))
+    asked = "film" in sheet.gate_demands and sheet.film_class.word
+    film = f", class {sheet.film_class.word} film" if asked else ""
     named = f"{zone.name}, {size_of(zone, sketch, project)}" if zone.name else size_of(zone, sketch, project)
     return (
         ("Zone", named),
         ("Placing", placing_words(zone.place_at, project)),
-        ("Rule sheet", f"{patch} patches, {lap} laps"),
+        ("Rule sheet", f"{patch} patches, {lap} laps{film}"),
     )
 
 
