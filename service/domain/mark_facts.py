@@ -92,7 +92,7 @@ def patch_facts(patch: Patch, mark: Defect, primary: Defect | None, around: Surr
         same_material(patch.lot, around),
         _fits_roll(patch, of, around),
         (),
-        look_facts(patch.looks),
+        _as_asked(look_facts(patch.looks), around.numbers),
     )
 
 
@@ -139,8 +139,15 @@ def repair_facts(repair: Repair, around: Surroundings) -> RepairFacts:
         work.tape_width_nm,
         work.film_mf,
         same_material(work.lot, around),
-        look_facts(repair.looks),
+        _as_asked(look_facts(repair.looks), around.numbers),
     )
+
+
+def _as_asked(look: LookFacts, numbers: Numbers) -> LookFacts:
+    """Where no second look is asked for, one that accepted only confirms: no release falls by it."""
+    if numbers.second_look or look.word != ACCEPTED:
+        return look
+    return LookFacts(NO_LOOK, look.refusals)
 
 
 def look_facts(looks: Sequence[Look]) -> LookFacts:

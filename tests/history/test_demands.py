@@ -16,6 +16,7 @@ from service.domain.installed import (
 from service.domain.outlines import Circle
 from service.domain.rules import STEPS, Number, RuleSheet, ready_made
 from service.domain.sides import Sides
+from service.domain.wording import say_blocker
 from service.history import facts as f
 from service.history import facts_film as h
 from service.history import facts_installed as g
@@ -62,6 +63,7 @@ def test_it_holds_and_is_cleared_and_the_release_does_not_rise_by_it(case: Case)
     assert {(b.code, b.name) for b in told.blockers} == case.holds
     assert story.faults() == case.faults
     assert (told.state, told.fallen) != ("ready to place", False)
+    assert all(say_blocker(blocker, "us") for blocker in told.blockers)
     story.tell(*case.mends, who=EYE)
     told = story.standing()
     assert told.blockers == ()
@@ -198,6 +200,13 @@ def test_confirming_evidence_takes_no_release_away() -> None:
         look("k7", "p1", "01"),
     )
     assert story.state == "ready to place"
+
+
+def test_an_accepted_look_that_nobody_asked_for_only_confirms_and_a_refused_one_holds() -> None:
+    story = whole(ready_made("us")).tell(patch("p7", "01", (600, 200))).release()
+    assert story.state == "ready to place"
+    assert story.tell(look("k7", "p7", "01")).state == "ready to place"
+    assert story.tell(look("k8", "p7", "01", False)).state == "held"
 
 
 NOT_ASKED: dict[str, Callable[[], Story]] = {
