@@ -12,11 +12,19 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Mount, Route
 
-from service.domain.outlines import Rectangle
+from service.domain.outlines import Circle, Rectangle
 from service.domain.sides import Sides
-from service.web.drawing import Reading, SketchDrawing
+from service.web.drawing import (
+    EdgeToDraw,
+    InstalledToDraw,
+    PenetrationToDraw,
+    Reading,
+    SeamToDraw,
+    SketchDrawing,
+)
 from service.web.patch_drawing import draw_patch, live_rows
 from service.web.render import BARE, STATIC, environment
+from service.web.sketch_drawing import sketch_rows
 
 IN = 25_400_000
 PX_PER_M = 100.0
@@ -36,9 +44,29 @@ BODIES = {
     "point": "{{ s.place_point(page.sketch) }}",
     "pair": "{{ s.place_pair(page.sketch) }}",
     "ring": "{{ s.place_ring(page.sketch, '[[500,500],[1500,500],[1500,1200]]') }}",
+    "laid": "{{ s.sketch_view(page.laid) }}",
     "patch": '{{ p.readings(page.patch, page.readings, "in") }}{{ p.live_verdict() }}',
     "note": '{{ f.text("lot", "Lot") }}{{ f.area("note", "Note") }}',
 }
+
+# 10 mm to a pixel: a pipe of 500 mm, a seam with one lap read at its middle, and the north edge of a zone.
+LAID = sketch_rows(
+    10_000_000,
+    zones=[("B", ((400_000, 400_000), (1_600_000, 400_000), (1_600_000, 1_200_000)), "held")],
+    installed=InstalledToDraw(
+        (PenetrationToDraw("B-P01", "not sealed", (700_000, 600_000), Circle(500_000_000), "/pipe"),),
+        (
+            SeamToDraw(
+                "B-S01",
+                "walked",
+                ((500_000, 900_000), (1_500_000, 900_000)),
+                (((1_250_000, 900_000), 0),),
+                "/seam",
+            ),
+        ),
+        (EdgeToDraw("sealed", ((400_000, 400_000), (1_600_000, 400_000))),),
+    ),
+)
 
 
 @dataclass
@@ -48,6 +76,7 @@ class Ground:
     sent: list[dict[str, str]] = field(default_factory=list)
     signed_in: bool = True
     sketch = SketchDrawing("sketch", "The sketch", "/tiles/", 2000, 1600, 4, PX_PER_M)
+    laid = SketchDrawing("sketch", "The film as laid", "/tiles/", 2000, 1600, 4, PX_PER_M, rows=LAID)
     patch = draw_patch(
         Rectangle(4 * IN, 2 * IN),
         6 * IN,
@@ -89,6 +118,9 @@ def app_of(ground: Ground) -> Starlette:
         time.sleep(0.2)  # long enough for a second press to arrive before the answer
         return HTMLResponse('<link rel="icon" href="data:,"><h1>Sent</h1>')
 
+    async def there(request: Request) -> Response:
+        return HTMLResponse('<link rel="icon" href="data:,"><h1>There</h1>')
+
     async def sign_in(request: Request) -> Response:
         ground.signed_in = True
         return Response(status_code=303, headers={"Location": str((await request.form())["next"])})
@@ -101,6 +133,8 @@ def app_of(ground: Ground) -> Starlette:
             Mount("/static", STATIC),
             Route("/tiles/{rest:path}", tiles),
             Route("/sent", sent, methods=["POST"]),
+            Route("/pipe", there),
+            Route("/seam", there),
             Route("/in", sign_in, methods=["POST"]),
             Route("/{name}", page),
         ]

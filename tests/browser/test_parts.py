@@ -131,6 +131,40 @@ def test_two_points_are_pressed_one_after_the_other(page: Page, address: str) ->
     assert [value(page, n) for n in ("x1", "y1", "x2", "y2")] == pytest.approx([680, 600, 720, 590], abs=1)
 
 
+@pytest.mark.parametrize(("x", "y", "there"), [(700, 600, "/pipe"), (900, 900, "/seam")])
+def test_a_penetration_or_a_seam_pressed_on_the_sketch_opens_its_page(
+    page: Page, address: str, x: float, y: float, there: str
+) -> None:
+    open_sketch(page, f"{address}/laid")
+    page.mouse.click(*on_screen(page, x, y))
+    page.wait_for_url(f"{address}{there}")
+
+
+def dark_at(page: Page, *places: tuple[float, float, float]) -> list[bool]:
+    """Whether ink lies over the map so many screen pixels below each pixel of the sketch: x, y, how many."""
+    found: list[bool] = page.evaluate(
+        """(places) => { const el = document.querySelector(".sketch"), dots = devicePixelRatio || 1;
+           const seen = el.querySelector(".labels"), wide = seen.width;
+           const ink = seen.getContext("2d").getImageData(0, 0, wide, seen.height).data;
+           return places.map(([x, y, down]) => {
+             const at = el.sketch.map.latLngToContainerPoint(el.sketch.at(x, y)), near = [-1, 0, 1];
+             return near.some((dx) => near.some((dy) => ink[4 * (Math.round((at.y + down + dy) * dots) * wide
+               + Math.round((at.x + dx) * dots)) + 3] > 128)); }); }""",
+        [list(place) for place in places],
+    )
+    return found
+
+
+def test_a_sealed_edge_is_drawn_outside_the_zone_and_a_reading_across_its_seam(
+    page: Page, address: str
+) -> None:
+    """Their size is the screen's: 9 pixels outside the edge, 5 either side of the seam."""
+    open_sketch(page, f"{address}/laid")
+    edge = (1_000, 400, -9), (1_000, 400, 9)
+    reading = (1_250, 900, -4), (1_250, 900, 4), (1_400, 900, -4)
+    assert dark_at(page, *edge, *reading) == [True, False, True, True, False]
+
+
 def test_a_corner_is_dragged_undone_and_taken_away(page: Page, address: str) -> None:
     open_sketch(page, f"{address}/ring")
 
