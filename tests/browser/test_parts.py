@@ -160,7 +160,7 @@ def test_a_sealed_edge_is_drawn_outside_the_zone_and_a_reading_across_its_seam(
 ) -> None:
     """Their size is the screen's: 9 pixels outside the edge, 5 either side of the seam."""
     open_sketch(page, f"{address}/laid")
-    edge = (1_000, 400, -9), (1_000, 400, 9)
+    edge = (1_450, 400, -9), (1_450, 400, 9)
     reading = (1_250, 900, -4), (1_250, 900, 4), (1_400, 900, -4)
     assert dark_at(page, *edge, *reading) == [True, False, True, True, False]
 
