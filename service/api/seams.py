@@ -55,7 +55,7 @@ class NewSeam(bodies.Sent):
         kind=SIDE_LAP, path=[[150, 200], [850, 200]],
         copies={"count": 3, "spacing": "14 ft 6 in", "side": "right"},
     )  # fmt: skip
-    kind: bodies.Text = Field(default=SIDE_LAP, description=bodies.listed(SEAM_KINDS))
+    kind: bodies.Text = Field(description=bodies.listed(SEAM_KINDS))
     path: Annotated[list[bodies.Place], Field(max_length=MOST_POINTS + 1)]
     copies: Copies | None = None
     note: bodies.Text = ""

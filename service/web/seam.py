@@ -48,7 +48,7 @@ class SeamPage:
     next_href: str
     next_words: str
     marks: tuple[ScheduleRow, ...]
-    readings: tuple[ScheduleRow, ...]
+    readings: tuple[tuple[str, str, str], ...]
     walk: tuple[tuple[str, str], ...]
     facts: tuple[tuple[str, str], ...]
     lines: tuple[tuple[str, str], ...]
@@ -149,19 +149,16 @@ def _run_row(view: ZoneView, of: SeamStand, run: SeamRun) -> ScheduleRow:
     return ScheduleRow(mark.tag, main, sub, way=state, href=f"/defects/{mark.id}", kind=css(state))
 
 
-def _readings(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[ScheduleRow, ...]:
+def _readings(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[tuple[str, str, str], ...]:
+    """(how far along, the lap, how much it lacks), in order from the start."""
     units, numbers, per_px = view.seen.project.units, Numbers.of(view.seen.project.sheet), _per_px(view)
     short = walk_findings(walk.stations, numbers)
     found = []
     for number, station in enumerate(walk.stations):
         along = distance_along(of.seam.path, station.at, per_px)
         lacks = numbers.lap_nm - station.lap_nm
-        row = ScheduleRow(
-            words.say_way(along, units),
-            say_length(station.lap_nm, units, "down"),
-            f"short by {say_length(lacks, units, 'up')}" if number in short else "",
-            kind="not-sealed" if number in short else "",
-        )
+        told = f"short by {say_length(lacks, units, 'up')}" if number in short else ""
+        row = (words.say_way(along, units), say_length(station.lap_nm, units, "down"), told)
         found.append((along, row))
     return tuple(row for _, row in sorted(found, key=lambda each: each[0]))
 

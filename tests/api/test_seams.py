@@ -26,7 +26,9 @@ def laps(*read: str, **more: Any) -> dict[str, Any]:
 
 
 def draw(programs: Programs, scene: Scene, **more: Any) -> Any:
-    return programs.lead.post(scene.path("/zones/{zone}/seams"), json={"path": ACROSS, **more})
+    return programs.lead.post(
+        scene.path("/zones/{zone}/seams"), json={"kind": "side lap", "path": ACROSS, **more}
+    )
 
 
 def test_side_laps_lie_a_roll_less_its_lap_apart_and_say_where_to_measure(
@@ -100,7 +102,7 @@ def test_a_reading_past_the_end_and_a_seam_outside_are_told_by_their_field(
     assert_refused(past, 422)
     assert set(past.json()["error"]["fields"]) == {"stations.0.at"}
     outside = programs.lead.post(
-        scene.path("/zones/{zone}/seams"), json={"path": [[2000, 1500], [2100, 1500]]}
+        scene.path("/zones/{zone}/seams"), json={"kind": "end lap", "path": [[2000, 1500], [2100, 1500]]}
     )
     assert_refused(outside, 422, "outside-zone")
     far = draw(programs, scene, copies={"count": 5, "spacing": "14 ft", "side": "right"})

@@ -130,6 +130,11 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         yield Shown("/defects/{defect_id}" + end, lead, f"/defects/{opened}{end}")
     for end in ("", "/withdraw"):
         yield Shown("/patches/{patch_id}" + end, lead, f"/patches/{patch}{end}")
+    seam = next(s.id for s in view.site.seams.values() if s.zone_id == zones["C"])
+    for end in ("", "/draw"):
+        yield Shown("/zones/{zone_id}/seams" + end, lead, f"/zones/{zones['C']}/seams{end}")
+    for end in ("", "/walk", "/withdraw"):
+        yield Shown("/seams/{seam_id}" + end, lead, f"/seams/{seam}{end}")
     yield Shown("/holds/{hold_id}/lift", lead, f"/holds/{hold}/lift")
     yield Shown("/zones/{zone_id}/edges", lead, f"/zones/{zones['C']}/edges")
     edge = next(t.id for t in view.site.terminations.values() if t.withdrawn is None)
