@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions import film, seams, zones
+from service.actions import film, numbers, seams, zones
 from service.actions.desk import Desk
 from service.actions.reading import zone_view
 from service.domain.installed import Seam
@@ -127,8 +127,11 @@ def test_the_walk_offers_places_and_tape_and_never_a_reading(
 def test_places_offered_are_never_farther_apart_than_the_sheet_asks(
     desk: Desk, cast: Cast, page_of: ClientOf, zone: Zone
 ) -> None:
-    # 59.99 ft: six readings lie 9.998 ft apart, and two of them rounded outward would be too far apart.
-    odd = builders.a_seam(desk, cast, zone, ((200, 300), (799.9, 300)))
+    # 50.2 ft, read every 100 1/2 in: six readings lie 100.4 in apart, at 50.2 in and 150.6 in; told to the
+    # inch, 50 and 151, they would lie too far apart.
+    asked = {"station_every": {"value": "100 1/2 in", "source": "S-101"}}
+    numbers.raise_numbers(desk, cast.manager.id, zone.id, asked)
+    odd = builders.a_seam(desk, cast, zone, ((200, 300), (702, 300)))
     lead, path = page_of(cast.lead), f"/seams/{odd.id}/walk"
     form = form_of(lead.get(path).text, path)
     count = sum(name.startswith("at_") for name in form)
