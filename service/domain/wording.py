@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from service.domain import film_class, penetrations, seams, terminations
 from service.domain.gate import Blocker
-from service.domain.measures import Units, say_length, say_sides
+from service.domain.measures import Units, say_length, say_run, say_sides
 from service.domain.outlines import Outline, cut_size
 from service.domain.repair import NOT_SEALED, OPEN, SEALED, Verdict
 from service.domain.rules import RuleSheet
@@ -69,7 +69,7 @@ def say_blocker(blocker: Blocker, units: Units) -> str:
         case "edge-not-sealed":
             return f"{name} does not hold, {detail}: {say_faults(blocker.faults)}"
         case "edge-not-described":
-            long = say_length(blocker.length_nm, units, "up")
+            long = say_run(blocker.length_nm, units)
             return f"{long} of side {detail} of zone {name} has no termination described"
         case "film-not-logged":
             return f"Zone {name} has no film lot logged as laid"
