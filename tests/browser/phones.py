@@ -10,9 +10,10 @@ from fastapi import FastAPI
 from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
 
-from service.actions import accounts
+from service.actions import accounts, projects
 from service.actions.accounts import Person
 from service.actions.desk import Desk
+from service.storage import people
 from service.web.guards import PLAIN_COOKIE
 from tests.browser.waiting import until
 
@@ -148,6 +149,14 @@ class Site:
         """What a test fills the service through where the filling is not what it tests."""
         desk: Desk = self.app.state.desk
         return desk
+
+    def ask_for_marks_only(self, email: str, project: str) -> None:
+        """The project's gate asks for nothing besides its marks and the walk: the job is about those."""
+        with self.desk.fresh().reading() as session:
+            found = people.by_email(session, email)
+        assert found is not None
+        asked = {"gate_demands": list[str]()}
+        projects.change_rule_sheet(self.desk.fresh(), found[0].id, project.rpartition("/")[2], asked)
 
     def close(self) -> None:
         for context in self.contexts:

@@ -40,7 +40,8 @@ def a_site_of_evil_words(desk: Desk, cast: Cast, folder: Path) -> dict[str, str]
     named, _ = people.join_anew(desk, evil.token, EVIL[:100], "four plain grey doors")
     invited = people.invite(desk, manager, project, "'onclick=alert`5`'@example.com", CREW_LEAD)
     source = {"value": "7 in", "source": BOTH}
-    projects.change_rule_sheet(desk, manager, project, {"patch_overlap": source, "tape_width": "2 in"})
+    asked = {"patch_overlap": source, "tape_width": "2 in", "gate_demands": []}
+    projects.change_rule_sheet(desk, manager, project, asked)
     picture = folder / "plan.png"
     picture.write_bytes(plan_png())
     sketch = sketches.add_sketch(desk, manager, project, picture, EVIL[:100]).id
@@ -57,7 +58,7 @@ def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, st
     zone, manager = ids["zone_id"], cast.manager.id
     mark = defects.mark_defect(desk, by, zone, defects.read_mark("tear", (200, 200), TEAR, BOTH)).id
     other = defects.mark_defect(desk, by, zone, defects.read_mark("other", (300, 200), HOLE, BOTH)).id
-    texts = {"lot": BOTH[:80], "film_temperature": BOTH[:40], "note": BOTH}
+    texts = {"lot": BOTH[:80], "film_temperature": "60 F", "note": BOTH}
     patch = patches.log_patch(desk, by, mark, sides() | texts).patch.id
     gone = patches.log_patch(desk, by, mark, sides() | texts).patch.id
     patches.withdraw_patch(desk, by, gone, BOTH)

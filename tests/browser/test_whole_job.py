@@ -173,6 +173,7 @@ ENOUGH = {"left": "7", "right": "7", "far": "7 1/2", "near": "8"}
 def the_whole_job(site: Site, ground: Ground) -> None:
     manager = site.phone()
     project, zone = start_project(manager, ground)
+    site.ask_for_marks_only("max@example.com", project)
     lead = site.phone()
     join(lead, invite(manager, project, "lou@example.com", "crew lead"), "Lou Lead")
     assert mark(lead, zone, ground.places[0], "Tear", ("4", "2")) == "B-01"
