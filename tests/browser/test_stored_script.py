@@ -11,6 +11,7 @@ from playwright.sync_api import Dialog
 from service.actions import accounts, defects, patches, people, projects, reading, release, sketches, zones
 from service.actions.desk import Desk
 from service.domain.roles import CREW_LEAD, INSPECTOR
+from tests.browser.evil_facts import install
 from tests.browser.phones import Phone, Site
 from tests.builders import HOLE, TEAR, sides
 from tests.cast import Cast, assemble
@@ -51,7 +52,9 @@ def a_site_of_evil_words(desk: Desk, cast: Cast, folder: Path) -> dict[str, str]
     for name, letter, ring in (("zone_id", "B", LEFT), ("clear_id", "C", RIGHT), ("released_id", "D", BELOW)):
         ids[name] = zones.outline_zone(desk, manager, sketch, letter, EVIL[:100], ring).id
         zones.finish_walk(desk, named.id, ids[name], BOTH)
-    return ids | _marks(desk, there, ids, named.id) | {"token": invited.token or "", "lead": lead}
+    ids |= _marks(desk, there, ids, named.id)
+    ids |= install(desk, named.id, project, sketch, ids["zone_id"], BOTH)
+    return ids | {"token": invited.token or "", "lead": lead}
 
 
 def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, str]:
