@@ -83,7 +83,8 @@ def test_a_field_of_another_type_is_named(scene: Scene, programs: Programs) -> N
 MAY_BE_LEFT_OUT = {
     ("/projects/{project}/rule-sheet", "patch_overlap"), ("/sketches/{sketch}/zones", "name"),
     ("/zones/{zone}/walks", "note"), ("/zones/{released}/placed", "at"),
-    ("/zones/{released}/placed", "volume"),
+    ("/zones/{released}/placed", "volume"), ("/patches/{patch}/looks", "note"),
+    ("/defects/{mended}/repairs/{repair}/looks", "note"),
 }  # fmt: skip
 
 

@@ -104,6 +104,7 @@ def test_the_tables_tell_the_facts_as_they_stand(record: zipfile.ZipFile, scene:
     assert [(row["tag"], row["state"]) for row in rows(record, "defects.csv")] == [
         ("B-01", "open"),
         ("B-02", "not sealed"),
+        ("C-01", "sealed"),
     ]
     [patch] = rows(record, "patches.csv")
     assert (patch["tag"], patch["overlap_as_logged"], patch["overlap_as_logged_nm"]) == (
