@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from service.domain.bare import PatchOnSketch, film_outline, left_bare, seen_from
 from service.domain.measures import TOLERANCE_NM, turn
 from service.domain.nearby import Floats, Placed, Regions, grown_boxes, regions
-from service.domain.outlines import Circle, Outline, Sides, corners, extent_nm, sides_box
+from service.domain.outlines import Circle, Outline, Sides, corners, extent_nm, reach_nm, sides_box
 from service.domain.overlap import Piece
 
 __all__ = ["PatchOnSketch", "bands_on_damage", "film_outline", "seen_from", "taped_edges"]
@@ -22,17 +23,26 @@ Segment = tuple[float, float, float, float]
 
 
 def bands_on_damage(
-    patches: Sequence[PatchOnSketch], marks: Sequence[Placed], nm_per_px: float, minimum_nm: int
+    patches: Sequence[PatchOnSketch],
+    marks: Sequence[Placed],
+    nm_per_px: float,
+    minimum_nm: int,
+    *,
+    own: bool = True,
 ) -> dict[str, tuple[str, ...]]:
     """For each patch the ids of the marks its taped band crosses and all the patches leave too bare.
 
     Give the standing marks and the standing, well-made patches, wherever each was logged. Geometry decides,
     no state: damage nearer a patch's edge than half its tape lies under the band (at half, within the
     tolerance, the band's rim only touches), and is bare unless all the patches together cover it by
-    `minimum_nm`. A patch's own mark is told too. Marks in their order; patches with nothing are left out.
+    `minimum_nm`. A patch's own mark is told too, unless `own` is false. Marks in their order; patches with
+    nothing are left out.
     """
     damage = regions((mark.outline, *mark.ground(nm_per_px)) for mark in marks)
-    crossed = _crossings(patches, damage, nm_per_px, minimum_nm)
+    able = range(len(patches)) if own else _reaching_others(patches, marks, damage, nm_per_px, minimum_nm)
+    crossed = _crossings(patches, able, damage, nm_per_px, minimum_nm)
+    if not own:
+        crossed = {(i, j) for i, j in crossed if patches[i].on.id != marks[j].id}
     asked = sorted({j for _, j in crossed})
     bare = {asked[k] for k in left_bare([marks[j] for j in asked], patches, nm_per_px, minimum_nm)}
     found: dict[str, list[str]] = defaultdict(list)
@@ -42,15 +52,51 @@ def bands_on_damage(
     return {patch: tuple(ids) for patch, ids in found.items()}
 
 
-def _crossings(patches: Sequence[PatchOnSketch], damage: Regions, nm_per_px: float, minimum_nm: int) -> Pairs:
-    """(patch, mark) by index, wherever a mark's damage lies under the patch's taped band."""
+def _reaching_others(
+    patches: Sequence[PatchOnSketch],
+    marks: Sequence[Placed],
+    damage: Regions,
+    nm_per_px: float,
+    minimum_nm: int,
+) -> list[int]:
+    """The patches, by index, that lie anywhere near a mark that is not their own: few, on most floors."""
     if not patches or not len(damage.past):
+        return []
+    at = np.array([patch.on.ground(nm_per_px) for patch in patches])
+    far = np.array([_reach(patch, minimum_nm) for patch in patches])
+    near = shapely.STRtree(damage.boxes()).query(
+        shapely.box(at[:, 0] - far, at[:, 1] - far, at[:, 0] + far, at[:, 1] + far)
+    )
+    pairs = zip(*near.tolist(), strict=True)
+    return sorted({i for i, j in pairs if patches[i].on.id != marks[j].id})
+
+
+def _reach(patch: PatchOnSketch, minimum_nm: int) -> float:
+    """No less than the distance from its mark's centre to the far side of its tape."""
+    shape = patch.piece.shape()
+    if isinstance(shape, Sides):
+        longest = max(minimum_nm if nm is None else nm for nm in shape.readings().values())
+        # Past a corner of the damage's box by the longest reading both ways.
+        return 2.0 * (reach_nm(patch.on.outline) + longest) + patch.tape_width_nm
+    return reach_nm(shape) + math.hypot(*patch.piece.offset) + patch.tape_width_nm
+
+
+def _crossings(
+    patches: Sequence[PatchOnSketch],
+    able: Sequence[int],
+    damage: Regions,
+    nm_per_px: float,
+    minimum_nm: int,
+) -> Pairs:
+    """(patch, mark) by index, wherever a mark's damage lies under the taped band of a patch of `able`."""
+    if not len(able) or not len(damage.past):
         return set()
     under = np.array([patch.tape_width_nm / 2 - TOLERANCE_NM for patch in patches])
     tree = shapely.STRtree(damage.boxes())
-    discs = [i for i, patch in enumerate(patches) if isinstance(patch.piece.outline, Circle)]
+    discs = [i for i in able if isinstance(patches[i].piece.outline, Circle)]
     straight: list[tuple[int, Segment]] = []
-    for i, patch in enumerate(patches):
+    for i in able:
+        patch = patches[i]
         x, y = patch.on.ground(nm_per_px)
         for x0, y0, x1, y1 in taped_edges(patch.piece, patch.on.outline, minimum_nm):
             straight.append((i, (x0 + x, y0 + y, x1 + x, y1 + y)))

@@ -10,7 +10,7 @@ from service.domain.bands import PatchOnSketch, bands_on_damage, seen_from
 from service.domain.installed import Look, Repair
 from service.domain.near_marks import near_marks
 from service.domain.nearby import Placed
-from service.domain.outlines import least_rectangle
+from service.domain.outlines import least_rectangle, reach_nm
 from service.domain.overlap import Piece
 from service.domain.repair import (
     ACCEPTED,
@@ -115,7 +115,7 @@ def _degrees(text: str) -> int | None:
 
 def _fits_roll(patch: Patch, of: Defect, around: Surroundings) -> bool:
     """A piece broader than the widest roll of this film cannot be one piece."""
-    if around.roll_nm is None:
+    if around.roll_nm is None or _spans(patch, of) <= around.roll_nm:
         return True
     piece = seen_from(
         Piece(patch.outline, patch.offset, patch.sides),
@@ -124,6 +124,15 @@ def _fits_roll(patch: Patch, of: Defect, around: Surroundings) -> bool:
         around.per_px,
     )
     return piece.outline is None or min(least_rectangle(piece.outline)[:2]) <= around.roll_nm
+
+
+def _spans(patch: Patch, of: Defect) -> int:
+    """No less than the piece's least width: the first look, which settles nearly every patch."""
+    if patch.sides is None:
+        assert patch.outline is not None, "a patch has sides or an outline"
+        return 2 * reach_nm(patch.outline)
+    left, right, near, far = (reading or 0 for reading in patch.sides.readings().values())
+    return 2 * reach_nm(of.outline) + min(left + right, near + far)
 
 
 def repair_facts(repair: Repair, around: Surroundings) -> RepairFacts:
@@ -180,7 +189,7 @@ def _with_bands(site: Site, facts: list[DefectFacts], around: Surroundings) -> t
             whole.add(mark.id)
     bare = [Placed(mark.id, mark.outline, mark.at) for mark in facts if mark.id not in whole]
     minimum = around.numbers.patch_overlap_nm
-    crossed = bands_on_damage(list(laid.values()), bare, around.per_px, minimum) if laid else {}
+    crossed = bands_on_damage(list(laid.values()), bare, around.per_px, minimum, own=False) if laid else {}
     if not crossed:
         return tuple(facts)
     tags = {mark.id: mark.tag for mark in facts}

@@ -10,6 +10,7 @@ from service.domain.overlap import Overlap, Piece, judge
 from service.domain.rules import SHEET_PATCH, TAPE_ONLY, RuleSheet
 
 OPEN, NOT_SEALED, SEALED, WITHDRAWN = "open", "not sealed", "sealed", "withdrawn"
+LOT_NOT_KNOWN = "lot-not-known"
 NO_LOOK, ACCEPTED, REFUSED = "none", "accepted", "refused"
 
 # The repairs, besides a patch or a cover strip, that mend each kind. What is sealed elsewhere is not mended
@@ -179,7 +180,7 @@ def _warm(film_mf: int | None, numbers: Numbers) -> bool:
 def _material_checks(same: bool | None, numbers: Numbers) -> tuple[tuple[bool, str], ...]:
     """A patch of another material never counts; an unknown lot does not where film is asked for by lot."""
     known = same is not None or "film" not in numbers.gate_demands
-    return (same is not False, "other-material"), (known, "lot-not-known")
+    return (same is not False, "other-material"), (known, LOT_NOT_KNOWN)
 
 
 def repair_faults(repair: RepairFacts, kind: str, numbers: Numbers) -> tuple[str, ...]:
@@ -228,14 +229,21 @@ def _film_over(
 ) -> tuple[Overlap | None, bool]:
     """The overlap of the sheet patches that count, and whether film over the mark mends it."""
     counting = [patch for patch in defect.patches if not faults[patch.id]]
-    sheets = [patch.piece for patch in counting if patch.method == SHEET_PATCH]
+    # A piece whose lot alone is not known counts for nothing, and the crew is told how far it reaches.
+    well_laid = [patch for patch in defect.patches if set(faults[patch.id]) <= {LOT_NOT_KNOWN}]
+    sheets = [patch.piece for patch in well_laid if patch.method == SHEET_PATCH]
     overlap = judge(defect.outline, tuple(sheets), numbers.patch_overlap_nm) if sheets else None
     if defect.kind not in COVERED:
         return overlap, False
+    if len(counting) < len(well_laid):
+        known = tuple(patch.piece for patch in counting if patch.method == SHEET_PATCH)
+        meets = bool(known) and judge(defect.outline, known, numbers.patch_overlap_nm).meets
+    else:
+        meets = overlap is not None and overlap.meets
     # No standard gives tape a number of its own (TRADE: AARST permits it by name only): it has to cover.
     tapes = [patch.piece for patch in counting if patch.method == TAPE_ONLY]
     taped = any(judge(defect.outline, (piece,), 1).meets for piece in tapes)
-    return overlap, taped or (overlap is not None and overlap.meets)
+    return overlap, taped or meets
 
 
 def _not_here(defect: DefectFacts) -> Verdict:
@@ -248,8 +256,10 @@ def _why_not(
 ) -> Verdict:
     told: list[str] = []
     if not mended:
-        if overlap is not None:
-            told.append("short" if defect.kind in COVERED else "other-repair")
+        if defect.kind not in COVERED:
+            told += ["other-repair"] if overlap is not None else []
+        elif overlap is not None and not overlap.meets:
+            told.append("short")
         told += [reason for reasons in faults for reason in reasons]
     if any("look-refused" in reasons for reasons in faults):
         told.append("look-refused")

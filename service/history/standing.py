@@ -104,8 +104,21 @@ def _stands(release: Release, site: Site, facts: ZoneFacts) -> bool:
     asked = GATES.get(release.version)
     if asked is None:
         return False
-    then = facts if release.version == gate.VERSION else asked.gather(site, release.zone_id)
+    if release.version == gate.VERSION:
+        then: Facts = facts
+    else:
+        if _unheard(site, release):
+            return False
+        then = asked.gather(site, release.zone_id)
     return release.digest == digest_of(then, release.version) and not asked.decide(then)[0]
+
+
+def _unheard(site: Site, release: Release) -> bool:
+    """Whether something was said against the zone since that an earlier gate has no ears for."""
+    if site.zones[release.zone_id].raised_revision:
+        return True
+    looks = [look for p in site.patches.values() if p.zone_id == release.zone_id for look in p.looks]
+    return any(not look.accepted for look in looks)
 
 
 def _state(zone: Zone, ready: bool, blockers: tuple[Blocker, ...]) -> str:

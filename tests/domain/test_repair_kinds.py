@@ -124,6 +124,24 @@ def test_a_replaced_sheet_of_an_unknown_lot_counts_only_where_film_is_not_asked_
     assert (verdict.state, verdict.reasons) == ("not sealed", ("lot-not-known",))
 
 
+def test_a_patch_of_an_unknown_lot_that_is_short_is_told_to_be_both() -> None:
+    """The lot alone would send the crew for a paper, and back again for a longer patch."""
+    film = replace(NUMBERS, gate_demands=("film",))
+    short = mark("hole", FILM_OVER, same_material=None)
+    piece = Piece(sides=Sides(6 * INCH, 5 * INCH, 6 * INCH, 6 * INCH))
+    short = replace(short, patches=tuple(replace(patch, piece=piece) for patch in short.patches))
+    verdict = judge_defect(short, film)
+    assert (verdict.state, verdict.reasons) == ("not sealed", ("short", "lot-not-known"))
+    assert verdict.overlap is not None
+    assert verdict.overlap.short_by_nm == INCH
+
+
+def test_a_patch_of_an_unknown_lot_seals_nothing_however_well_it_reaches() -> None:
+    film = replace(NUMBERS, gate_demands=("film",))
+    verdict = judge_defect(mark("hole", FILM_OVER, same_material=None), film)
+    assert (verdict.state, verdict.reasons) == ("not sealed", ("lot-not-known",))
+
+
 def test_a_good_repair_beside_a_bad_one_mends_but_not_beside_a_refused_one() -> None:
     again = repair(LAP_AGAIN, id="r2")
     two = replace(mark("short lap", LAP_AGAIN), repairs=(repair(LAP_AGAIN, dry=False), again))

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import audit, comparing, defects, record, zones
+from service.actions import audit, comparing, defects, looks, numbers, record, zones
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
 from service.actions.reading import project_view
@@ -128,6 +128,23 @@ def test_a_new_mark_takes_the_first_program_s_release_away(old: Desk) -> None:
         "hole", (x / 1000 + 40, y / 1000 + 40), {"shape": "circle", "diameter": "1/2 in"}
     )
     defects.mark_defect(old, manager(old), zone.id, mark)
+    assert zone_of_state(old, "B") == "held"
+
+
+def test_a_number_raised_for_the_zone_takes_the_first_program_s_release_away(old: Desk) -> None:
+    """The first gate has no ears for it: the release falls all the same."""
+    zone = zone_of(old, "B")
+    asked = {"patch_overlap": {"value": "6 1/4 in", "source": "Engineer's letter"}}
+    numbers.raise_numbers(old, manager(old), zone.id, asked)
+    assert zone_of_state(old, "B") != "ready to place"
+
+
+def test_a_patch_refused_at_a_second_look_takes_the_first_program_s_release_away(old: Desk) -> None:
+    zone = zone_of(old, "B")
+    view = project_view(old, manager(old), PROJECT)
+    patch = next(p for p in view.site.patches.values() if p.zone_id == zone.id and p.withdrawn is None)
+    inspector = next(person for person, role in people(old) if role == "inspector")
+    looks.look_at_patch(old, inspector, patch.id, False, "A corner lifts")
     assert zone_of_state(old, "B") == "held"
 
 
