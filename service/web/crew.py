@@ -19,7 +19,7 @@ PAGES = (
     "crew_zone", "crew_hold", "crew_mark", "crew_defect", "crew_patch", "crew_photos", "edges", "edge_seal",
     "edge_withdraw", "repairs", "looks", "hold_points", "causes", "zone_film",
     "penetration_place", "penetrations", "penetration", "penetration_seal", "penetration_withdraw",
-    "seams", "seam", "seam_draw", "seam_walk",
+    "seams", "seam", "seam_draw", "seam_walk", "together",
 )  # fmt: skip
 
 router = APIRouter(include_in_schema=False)

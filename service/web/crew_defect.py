@@ -33,6 +33,9 @@ from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, film_word, 
 from service.web.drawing import Choice, PatchDrawing, PhotoRow, ReasonRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
+from service.web.hole_matters import HoleMatters, hole_matters
+from service.web.mark_beside import rows_beside
+from service.web.patch_offers import OfferLine, offer_line
 from service.web.render import moment, render
 from service.web.sending import new_key, send_once
 from service.web.shown import where_words
@@ -68,6 +71,9 @@ class DefectPage:
     patches: tuple[PatchLine, ...]
     repairs: tuple[RepairLine, ...]
     mends: tuple[ReasonRow, ...]
+    beside: tuple[ReasonRow, ...]
+    offer: OfferLine | None
+    matters: HoleMatters | None
     causes: tuple[Choice, ...]
     cause: str
     cause_action: str
@@ -135,6 +141,9 @@ def defect_page(
         patches=tuple(patch_line(view, p, defect, person_id) for p in view.patches_on(defect.id)),
         repairs=tuple(repair_line(view, r, defect, person_id) for r in defect.repairs),
         mends=ways_to_mend(view, defect, verdict) if unsettled else (),
+        beside=rows_beside(view, defect) if unsettled else (),
+        offer=offer_line(view, defect),
+        matters=hole_matters(view, defect),
         causes=cause_choices(),
         cause=cause or defect.cause,
         cause_action=f"/defects/{defect.id}/cause" if may_cause else "",

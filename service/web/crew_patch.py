@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fastapi import APIRouter
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
@@ -21,10 +23,11 @@ from service.web.crew_patch_form import given_patch, given_shape, has_earlier, o
 from service.web.crew_pictures import send_once_with_photos
 from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, reach_words, stands_words
 from service.web.crew_shapes import note_wrong
-from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER, film_word, what
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER, FORM_UNIT, film_word, what
 from service.web.drawing import PatchDrawing
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
+from service.web.patch_offers import AS_PLANNED, PLANNED, planned_fields, ticked
 from service.web.render import render
 from service.web.sending import new_key
 from service.web.ways import shell_of
@@ -52,12 +55,29 @@ class PatchedPage:
 
 
 @router.get("/defects/{defect_id}/patch")
-def patch_form(desk: TheDesk, person: Signed, defect_id: str) -> Response:
+def patch_form(request: Request, desk: TheDesk, person: Signed, defect_id: str) -> Response:
+    """The form with what was used last; a plan's link fills in size and place, and ticks the other marks."""
     view, defect = defect_view(desk, person.id, defect_id)
     allow(view.seen, "log a patch")
     if defect.withdrawn is not None:
         return RedirectResponse(f"/defects/{defect.id}", 303)
-    return _shown(view, person, defect, offered(view, person.id))
+    planned, also = planned_fields(request.query_params), ticked(request.query_params.getlist("also"))
+    values = {**offered(view, person.id), **planned}
+    if not planned:
+        return _shown(view, person, defect, values, also=also)
+    verdict = _as_planned(desk, person, view, defect, values)
+    return _shown(view, person, defect, values, verdict=verdict, also=also, planned=AS_PLANNED)
+
+
+def _as_planned(desk: Desk, person: Person, view: ZoneView, defect: Defect, values: dict[str, str]) -> Words:
+    """What the patch would come to; nothing where the address was not made by a plan."""
+    unit = FORM_UNIT[view.seen.project.units]
+    form = Form(FormData([*values.items(), *((f"{name}_unit", unit) for name in PLANNED)]))
+    try:
+        verdict = _worked_out(desk, person, view, defect, form)
+    except (BadInput, Conflict):
+        return "", "", ""
+    return ("", "", "") if form.errors else verdict
 
 
 @router.post("/defects/{defect_id}/patch")
@@ -114,9 +134,12 @@ def _shown(
     values: dict[str, str],
     form: Form | None = None,
     verdict: Words = ("", "", ""),
+    also: Sequence[str] = (),
+    planned: str = "",
 ) -> Response:
     errors = form.errors if form else {}
-    page = patch_page(view, defect, values, form.many("also") if form else [], verdict)
+    ticks = form.many("also") if form else list(also)
+    page = patch_page(view, defect, values, ticks, verdict, planned)
     shell = shell_of(
         view.seen.project,
         view.seen.role,

@@ -89,9 +89,14 @@ PLAIN = (
 
 
 def patch_page(
-    view: ZoneView, defect: Defect, values: Mapping[str, str], also: list[str], verdict: Words = ("", "", "")
+    view: ZoneView,
+    defect: Defect,
+    values: Mapping[str, str],
+    also: list[str],
+    verdict: Words = ("", "", ""),
+    planned: str = "",
 ) -> PatchPage:
-    """The form with what was typed, or with what is offered."""
+    """The form with what was typed, or with what is offered. `planned`: that a plan filled it in."""
     project, angle = view.seen.project, angle_of(defect.outline, values)
     unit, minimum = FORM_UNIT[project.units], project.sheet.patch_overlap.nm
     piece = film_word(defect)
@@ -103,7 +108,7 @@ def patch_page(
         what=what(defect, project.units),
         need=need(defect, project.sheet, project.units),
         pieces=pieces_words(view, defect),
-        told=_told(defect, earlier),
+        told=" ".join(filter(None, (planned, _told(defect, earlier)))),
         action=f"/defects/{defect.id}/patch",
         back=f"/defects/{defect.id}",
         preview=f"/defects/{defect.id}/patch/preview",
@@ -208,7 +213,7 @@ def _methods(counted: tuple[str, ...]) -> tuple[Choice, ...]:
 
 
 def _near(view: ZoneView, defect: Defect, also: list[str]) -> tuple[NearMark, ...]:
-    """Marks within reach of one piece that are not sealed, nearest first."""
+    """Marks within reach of one piece that are not sealed, and those ticked, nearest first."""
     scale, units = view.seen.sketch.scale, view.seen.project.units
     if scale is None:
         return ()
@@ -228,7 +233,9 @@ def _near(view: ZoneView, defect: Defect, also: list[str]) -> tuple[NearMark, ..
         for far, tag, other in found
         if other.id in also or (far <= NEAR_NM and view.verdict(other).state != SEALED)
     ]
-    return tuple(rows[:MOST_NEAR])
+    # However many are shown, what was ticked stays ticked.
+    kept = [row.id for row in sorted(rows, key=lambda row: not row.checked)[: max(MOST_NEAR, len(also))]]
+    return tuple(row for row in rows if row.id in kept)
 
 
 def offered(view: ZoneView, person_id: str) -> dict[str, str]:

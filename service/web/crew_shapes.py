@@ -75,7 +75,15 @@ def _angles(values: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """The angles to choose from, with one that was given otherwise kept among them."""
     known = {value for value, _ in ANGLES}
     other = {values.get(name, "") for name in ("angle_deg", "slit_angle")} - known - {""}
-    return (*ANGLES, *((value, f"{value}° clockwise") for value in sorted(other)))
+    return (*ANGLES, *((value, f"{_short(value)}° clockwise") for value in sorted(other)))
+
+
+def _short(angle: str) -> str:
+    """An angle to the tenth of a degree, to be read; what is no number as it was given."""
+    try:
+        return f"{float(angle):.1f}".removesuffix(".0")
+    except ValueError:
+        return angle
 
 
 def offered(outline: Outline, units: Units) -> dict[str, str]:

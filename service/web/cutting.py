@@ -6,7 +6,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from service.actions.reading import ZoneView
-from service.domain.measures import NM_PER_M, Units, say_area, say_length, say_sides
+from service.domain.measures import (
+    NM_PER_FOOT,
+    NM_PER_INCH,
+    NM_PER_M,
+    Units,
+    say_area,
+    say_distance,
+    say_length,
+    say_sides,
+)
 from service.domain.outlines import cut_size
 from service.domain.repair import NOT_SEALED
 from service.domain.rules import RuleSheet
@@ -16,7 +25,6 @@ from service.web.crew_words import tape_length, what
 from service.web.render import many
 from service.web.shown import where_words
 
-NM_PER_FOOT = 304_800_000
 SHOWN_STEP: dict[Units, int] = {"us": 1_587_500, "metric": 1_000_000}  # 1/16 in, 1 mm: as sizes are shown
 
 
@@ -106,3 +114,24 @@ def run_words(nm: int, units: Units) -> str:
         return f"{-(-nm // NM_PER_FOOT):,} ft"
     tenths = -(-nm * 10 // NM_PER_M)
     return f"{tenths // 10:,}.{tenths % 10} m"
+
+
+def film_words(nm2: int, units: Units, up: bool) -> str:
+    """An area of film as `say_area` shows it, rounded up or down: `3.1 sq ft`, `under 0.1 sq ft`."""
+    one = NM_PER_FOOT**2 if units == "us" else NM_PER_M**2
+    step = one // 10 if nm2 < 100 * one else one
+    steps = -(-nm2 // step) if up else nm2 // step
+    told = say_area(max(steps, 1) * step / NM_PER_M**2, units)
+    return told if steps else f"under {told}"
+
+
+def tape_words(nm: int, units: Units, up: bool) -> str:
+    """A length of tape to the inch or the centimetre, rounded up or down; long ones to the foot or the tenth
+    of a metre."""
+    if units == "us":
+        step = NM_PER_INCH if nm < 20 * NM_PER_FOOT else NM_PER_FOOT
+    else:
+        step = NM_PER_M // (100 if nm < NM_PER_M else 10)
+    steps = -(-nm // step) if up else nm // step
+    told = say_distance(max(steps, 1) * step, units)
+    return told if steps else f"under {told}"

@@ -124,6 +124,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
         (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
         (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"), (manager, "C", "numbers"),
+        (lead, "C", "together"),
     ):  # fmt: skip
         yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
     for end in ("", "/patch", "/marked", "/withdraw"):

@@ -207,6 +207,7 @@ LOOKING = [
     Row("GET", "/zones/{zone_id}/compare", "read the history"),
     Row("GET", "/zones/{zone_id}/cut-list", "read"),
     Row("GET", "/zones/{zone_id}/punch-list", "read"),
+    Row("GET", "/zones/{zone_id}/together", "read"),
 ]
 
 

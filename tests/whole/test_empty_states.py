@@ -38,6 +38,7 @@ EMPTY = {
     "/compare": "Nothing of zone C changed",
     "/cut-list": "No piece to cut",
     "/punch-list": "No mark",
+    "/together": "Nothing to plan",
 }
 
 

@@ -1,0 +1,136 @@
+"""What stands beside marks and changes how they are patched: seams under them, pipes, walls and edges."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+
+from service.actions.reading import ZoneView
+from service.domain.film import damage_radius, damage_region
+from service.domain.installed import FREE_EDGE, JOINT, SHORT_OF_FOOTING, Seam, Termination
+from service.domain.measures import TOLERANCE_NM
+from service.domain.near_marks import near_marks
+from service.domain.repair import COVERED
+from service.domain.seams import seams_across
+from service.domain.sides import side_angle
+from service.domain.site import Defect, Px
+from service.domain.surroundings import Surroundings, walled_sides
+from service.domain.terminations import closes
+from service.web.crew_words import film_word
+from service.web.drawing import ReasonRow
+
+
+def rows_beside(view: ZoneView, mark: Defect) -> tuple[ReasonRow, ...]:
+    """What has to be minded when this mark is patched, each with the way to it; nothing with no scale."""
+    around = view.around()
+    if around is None or mark.kind not in COVERED:
+        return ()
+    return (*_seam_rows(view, mark, around), *_pipe_rows(view, mark, around), *_edge_rows(view, mark, around))
+
+
+def _seams(view: ZoneView) -> list[Seam]:
+    return [seam for seam in view.site.seams.values() if seam.sketch_id == view.zone.sketch_id]
+
+
+def _seam_rows(view: ZoneView, mark: Defect, around: Surroundings) -> list[ReasonRow]:
+    seams = _seams(view)
+    ids = {seam.tag: seam.id for seam in seams if seam.withdrawn is None}
+    told = f"lies under it: the {film_word(mark)} has to lap both sheets"
+    return [
+        ReasonRow(told, tag, "A seam is a sheet's edge. Past it lies the other sheet.", f"/seams/{ids[tag]}")
+        for tag in seams_across(mark.outline, mark.at, seams, around.per_px)
+    ]
+
+
+def _pipe_rows(view: ZoneView, mark: Defect, around: Surroundings) -> list[ReasonRow]:
+    """Where the mark's verdict names a collar to make anew, its row stands among what mends it."""
+    verdict = view.verdict(mark)
+    if "collar-first" in verdict.reasons:
+        return []
+    near = near_marks(view.site, view.zone, [mark], around)
+    tags = set(near.collars(mark))
+    return [
+        ReasonRow(
+            "comes through the film here: patch and collar together",
+            pipe.tag,
+            "The mark is sealed once the collar is made anew too.",
+            f"/penetrations/{pipe.id}",
+        )
+        for pipe in near.pipes.values()
+        if pipe.tag in tags and pipe.withdrawn is None
+    ]
+
+
+def across_words(view: ZoneView, marks: Sequence[Defect], around: Surroundings) -> dict[str, list[str]]:
+    """The same of many marks, a few words each, by mark: seams under them, collars to make anew."""
+    near, seams = near_marks(view.site, view.zone, marks, around), _seams(view)
+    told: dict[str, list[str]] = {mark.id: [] for mark in marks}
+    for mark in marks:
+        for tag in seams_across(mark.outline, mark.at, seams, around.per_px):
+            told[mark.id].append(f"{mark.tag} lies across seam {tag}: lap both sheets")
+        for tag in near.collars(mark):
+            told[mark.id].append(f"{mark.tag} is at {tag}: patch and collar together")
+    return told
+
+
+# --- walls and edges -------------------------------------------------------------------------------------
+
+
+def _edge_rows(view: ZoneView, mark: Defect, around: Surroundings) -> list[ReasonRow]:
+    """What a wall or a stretch of edge within the overlap means for the side it stands on."""
+    near = [t for t in _stretches(view) if _within(mark, t.path, around)]
+    walls = [
+        wall
+        for wall in view.site.walls.values()
+        if wall.sketch_id == view.zone.sketch_id
+        and wall.withdrawn is None
+        and _within(mark, (wall.a, wall.b), around)
+    ]
+    ends = [stretch for stretch in near if closes(stretch, around.numbers)]
+    rows = _ending_rows(mark, ends, bool(walls), around)
+    return rows + [_going_on(stretch) for stretch in near if stretch not in ends]
+
+
+def _stretches(view: ZoneView) -> list[Termination]:
+    standing = (t for t in view.site.terminations.values() if t.withdrawn is None)
+    return sorted((t for t in standing if t.sketch_id == view.zone.sketch_id), key=lambda t: t.tag)
+
+
+def _within(mark: Defect, path: Sequence[Px], around: Surroundings) -> bool:
+    step = around.per_px / 1000
+    ends = [((x - mark.at[0]) * step, (y - mark.at[1]) * step) for x, y in path]
+    apart = shapely.distance(damage_region(mark.outline), shapely.LineString(ends))
+    far = around.numbers.patch_overlap_nm + damage_radius(mark.outline) + TOLERANCE_NM
+    return bool(apart <= far)
+
+
+def _ending_rows(
+    mark: Defect, ends: Sequence[Termination], wall: bool, around: Surroundings
+) -> list[ReasonRow]:
+    """Where film ends beside the mark: the sides on which the patch may end too."""
+    if not ends and not wall:
+        return []
+    names = [f"{stretch.tag} ({stretch.kind})" for stretch in ends] + (["the wall"] if wall else [])
+    href = f"/edges/{ends[0].id}" if ends else ""
+    sides = sorted(walled_sides(mark.outline, mark.at, side_angle(mark.outline), around))
+    if sides:
+        which = f"the {' and '.join(sides)} side{'s' if len(sides) > 1 else ''}"
+        told = f"On {which} film ends at {' and '.join(names)}: the patch may end there too, sealed to it"
+        return [ReasonRow(told, sub="Say so in place of that reading when it is logged.", href=href)]
+    told = f"Film ends close by at {' and '.join(names)}, which does not stand across from all of the damage"
+    return [ReasonRow(told, sub="The whole overlap is asked on every side.", href=href)]
+
+
+def _going_on(stretch: Termination) -> ReasonRow:
+    """A stretch where film does not end, or not yet."""
+    name = f"({stretch.kind})"
+    if stretch.kind == JOINT:
+        told = f"{name} is close by: film goes on past it, and so does the patch"
+    elif stretch.kind in (FREE_EDGE, SHORT_OF_FOOTING):
+        told = f"{name} is close by: nothing stands there to seal the patch to"
+    else:
+        told = f"{name} is close by and not sealed: film goes on there until it is"
+    return ReasonRow(
+        told, stretch.tag, "The whole overlap is asked past the damage there.", f"/edges/{stretch.id}"
+    )

@@ -1,0 +1,85 @@
+"""What the patches of a plan come to lie on: the plan looks at marks alone, and a crew at all there is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+
+from service.actions.reading import ZoneView
+from service.actions.together import ZonePlan
+from service.domain.measures import Units, say_sides
+from service.domain.nearby import Placed, within
+from service.domain.outlines import Rectangle, corners
+from service.domain.patch_plan import PlanGroup
+from service.domain.surroundings import Surroundings
+from service.web.mark_beside import across_words
+
+OVER_END = "reaches past a wall or a sealed edge: end it there, sealed to it, and log it by the tape"
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """`told`: what to mind at one patch, in words. `past_end`: it lies across a place where film ends."""
+
+    told: tuple[str, ...]
+    past_end: bool
+
+
+def met_by(view: ZoneView, found: ZonePlan, around: Surroundings) -> list[Met]:
+    """What each patch of the plan meets, in the plan's order."""
+    marks = across_words(view, list(found.marks.values()), around)
+    pipes, past = _pipes_under(view, found, around), _past_end(found, around)
+    met = []
+    for place, group in enumerate(found.plan.groups):
+        words = [words for id in group.marks for words in marks[id]]
+        beside = " ".join(words)
+        words += [
+            f"lies over {tag}: cut it to fit there and collar it" for tag in pipes[place] if tag not in beside
+        ]
+        words += [OVER_END] if place in past else []
+        words += _pieces_words(group, view.seen.project.units)
+        met.append(Met(tuple(words), place in past))
+    return met
+
+
+def _rectangle(group: PlanGroup) -> Rectangle:
+    return Rectangle(group.length_nm, group.width_nm, group.angle_udeg)
+
+
+def _pipes_under(view: ZoneView, found: ZonePlan, around: Surroundings) -> list[tuple[str, ...]]:
+    """Tags of the penetrations that come through each patch."""
+    pipes = {
+        pipe.id: pipe
+        for pipe in view.site.penetrations.values()
+        if pipe.sketch_id == view.zone.sketch_id and pipe.withdrawn is None
+    }
+    groups = found.plan.groups
+    patches = [Placed(group.marks[0], _rectangle(group), group.centre) for group in groups]
+    there = [Placed(pipe.id, pipe.outline, pipe.at) for pipe in pipes.values()]
+    met = within(patches, there, around.per_px, 0)
+    return [tuple(sorted(pipes[id].tag for id in met.get(group.marks[0], ()))) for group in groups]
+
+
+def _past_end(found: ZonePlan, around: Surroundings) -> set[int]:
+    """The patches, by place in the plan, that lie across a wall or a sealed edge."""
+    lines = shapely.STRtree([shapely.LineString(line) for line in around.lines])
+    per_nm = 1000 / around.per_px
+    met = set()
+    for place, group in enumerate(found.plan.groups):
+        x, y = group.centre
+        ring = [(x + u * per_nm, y + v * per_nm) for u, v in corners(_rectangle(group))]
+        if len(lines.query(shapely.Polygon(ring), predicate="intersects")):
+            met.add(place)
+    return met
+
+
+def _pieces_words(group: PlanGroup, units: Units) -> list[str]:
+    if not group.seamed:
+        return []
+    if not group.pieces:
+        return ["wider than the roll, which is no wider than the overlap: replace the sheet"]
+    each = "; ".join(say_sides(long, wide, units, "up") for long, wide in group.pieces)
+    return [
+        f"wider than the roll: join it from {each}, each lapping the next and taped, and log each by itself"
+    ]

@@ -1,0 +1,258 @@
+"""Which repairs go together: a zone's open marks under the patches that take the least film, to cut."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from fastapi import APIRouter
+from starlette.responses import HTMLResponse, Response
+
+from service.actions import together
+from service.actions.reading import ZoneView
+from service.actions.together import USUAL_ROLLS_NM, ZonePlan
+from service.domain import roles
+from service.domain.measures import Units, say_distance, say_length, say_sides
+from service.domain.patch_plan import PlanGroup
+from service.domain.repair import NOT_SEALED, OPEN
+from service.domain.roll_cuts import CutRow, off_the_roll, too_wide
+from service.web.crew_words import CAUTION_PATCH, css
+from service.web.cutting import film_words, run_words, tape_words
+from service.web.drawing import ZoneDrawing
+from service.web.guards import Signed, TheDesk
+from service.web.installed_shown import installed_shown
+from service.web.lists import ListHead, asked_words, list_head
+from service.web.patch_offers import as_shown, listed, planned_href, turn_words
+from service.web.plan_drawing import PatchToDraw, draw_plan
+from service.web.plan_meets import Met, met_by
+from service.web.render import many, render
+from service.web.shown import Shown, where_words
+from service.web.ways import shell_of
+from service.web.zone_views import standing_view
+
+router = APIRouter(include_in_schema=False)
+
+EXACT = (
+    "Every way of grouping these marks was weighed, one rectangle a patch: none takes less film, and none "
+    "that takes as little takes less tape."
+)
+NEARLY = (
+    "The marks lie so many and so close that not every way of grouping them was weighed. This is a good way, "
+    "and a better one may exist; it never takes more film than one patch each."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PatchRow:
+    """One patch of the plan: its marks, cut size, how it lies, what to mind; `href` for who may log it."""
+
+    number: int
+    tags: str
+    where: str
+    cut: str
+    turn: str
+    told: tuple[str, ...]
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class RollRow:
+    """One length off the roll, and the pieces side by side in it: patch number and size."""
+
+    length: str
+    pieces: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TogetherPage:
+    """`templates/crew/together.html`. `rolls`: (value, words) to choose from; `roll` the one chosen."""
+
+    head: ListHead
+    empty: str
+    summary: tuple[str, str, str]
+    asked: str
+    rows: tuple[PatchRow, ...]
+    totals: tuple[tuple[str, str], ...]
+    exact: str
+    rolls: tuple[tuple[str, str], ...]
+    roll: str
+    roll_words: str
+    cuts: tuple[RollRow, ...]
+    wide: str
+    others: str
+
+
+@router.get("/zones/{zone_id}/together")
+def which_together(desk: TheDesk, person: Signed, zone_id: str, roll: str = "") -> Response:
+    view = standing_view(desk, person, zone_id)
+    head = list_head(view, person, desk.clock(), (CAUTION_PATCH,))
+    page = together_page(view, head, roll)
+    html = render("crew/together.html", page, **shell_of(view.seen.project, view.seen.role, person))
+    return HTMLResponse(html)
+
+
+def together_page(view: ZoneView, head: ListHead, roll: str = "") -> TogetherPage:
+    """Everything the page shows, decided. `roll`: a width chosen, in nanometres as text; else the widest."""
+    units, widths = view.seen.project.units, together.rolls_of(view) or USUAL_ROLLS_NM
+    asked_roll = next((width for width in widths if str(width) == roll), None)
+    found, around = together.plan_of(view, asked_roll), view.around()
+    if found is None or around is None or not found.plan.groups:
+        return _empty_page(view, head, no_scale=found is None)
+    met = met_by(view, found, around)
+    rolled = say_distance(found.roll_nm, units)
+    return TogetherPage(
+        head=replace(head, drawing=_drawing(view, found, head)),
+        empty="",
+        summary=_summary(found, units),
+        asked=f"{asked_words(view)} {_allowance_words(view)}",
+        rows=tuple(_row(view, found, met[n - 1], n, group) for n, group in enumerate(found.plan.groups, 1)),
+        totals=_totals(view, found),
+        exact=EXACT if found.plan.exact else NEARLY,
+        rolls=tuple((str(width), _roll_words(width, units)) for width in widths),
+        roll=str(found.roll_nm),
+        roll_words=f"Off a roll {rolled} wide, "
+        + ("as laid in this zone" if found.known else "a usual width (common practice, no source)"),
+        cuts=_cuts(found, units),
+        wide=_wide_words(found, rolled),
+        others=_others(view, found),
+    )
+
+
+def _empty_page(view: ZoneView, head: ListHead, no_scale: bool) -> TogetherPage:
+    empty = (
+        "The sketch has no scale yet, so nothing on it has a size. The project manager sets it first."
+        if no_scale
+        else "Nothing to plan: no open mark here is mended by film laid over it."
+    )
+    others = "" if no_scale else _others(view, None)
+    return TogetherPage(head, empty, ("", "", ""), "", (), (), "", (), "", "", (), "", others)
+
+
+def _allowance_words(view: ZoneView) -> str:
+    allowance = view.seen.project.sheet.cut_allowance
+    if not allowance.nm:
+        return ""
+    return f"Cut {say_length(allowance.nm, view.seen.project.units)} larger on every side, for placing."
+
+
+def _roll_words(width: int, units: Units) -> str:
+    return f"{say_distance(width, units)} wide"
+
+
+# --- what the plan comes to ------------------------------------------------------------------------------
+
+
+def _summary(found: ZonePlan, units: Units) -> tuple[str, str, str]:
+    """The sentence at the top: how many patches for how many marks, and what that saves."""
+    groups, marks = len(found.plan.groups), len(found.marks)
+    if groups == marks:
+        return (
+            f"{many(marks, 'open mark')}, a patch each",
+            "No two lie so near that one patch over both takes less film.",
+            "",
+        )
+    saved = film_words(found.plan.film_saved_nm2, units, up=False)
+    return (
+        f"{many(groups, 'patch', 'patches')} for {many(marks, 'open mark')}",
+        f"{saved} less film than a patch each.",
+        "holds",
+    )
+
+
+def _totals(view: ZoneView, found: ZonePlan) -> tuple[tuple[str, str], ...]:
+    plan, sheet, units = found.plan, view.seen.project.sheet, view.seen.project.units
+    rows = [
+        ("Patches", f"{len(plan.groups):,}"),
+        ("Film", film_words(plan.film_nm2, units, up=True)),
+        ("Tape", f"{run_words(plan.tape_nm, units)}, {say_length(sheet.tape_width.nm, units)} wide or wider"),
+    ]
+    fewer, tape = len(found.marks) - len(plan.groups), plan.tape_saved_nm
+    if fewer:
+        told = f"{film_words(plan.film_saved_nm2, units, up=False)} of film"
+        told += f", {many(fewer, 'patch', 'patches')}"
+        told += f", {tape_words(tape, units, up=False)} of tape" if tape > 0 else ""
+        told += f"; it takes {tape_words(-tape, units, up=True)} more tape" if tape < 0 else ""
+        rows.append(("Saved against a patch each", told))
+    return tuple(rows)
+
+
+def _others(view: ZoneView, found: ZonePlan | None) -> str:
+    """Open marks of the zone that are in no patch of the plan."""
+    planned = found.marks if found else {}
+    tags = [
+        mark.tag
+        for mark in view.defects()
+        if mark.id not in planned and view.verdict(mark).state in (OPEN, NOT_SEALED)
+    ]
+    if not tags:
+        return ""
+    return f"In no patch here, because the usual repair is another than film laid over it: {listed(tags)}."
+
+
+# --- the patches -----------------------------------------------------------------------------------------
+
+
+def _row(view: ZoneView, found: ZonePlan, met: Met, number: int, group: PlanGroup) -> PatchRow:
+    units, sketch = view.seen.project.units, view.seen.sketch
+    return PatchRow(
+        number=number,
+        tags=listed(group.tags),
+        where=where_words(sketch, found.marks[group.marks[0]].at, units),
+        cut=say_sides(group.length_nm, group.width_nm, units, "up"),
+        turn=turn_words(sketch, group),
+        told=met.told,
+        href=planned_href(view, group, not met.past_end) if roles.may(view.seen.role, "log a patch") else "",
+    )
+
+
+def _drawing(view: ZoneView, found: ZonePlan, head: ListHead) -> ZoneDrawing:
+    shown = Shown(view.seen.sketch)
+    patches = [
+        PatchToDraw(
+            number,
+            as_shown(view.seen.sketch, group),
+            shown.point(group.centre),
+            tuple(
+                (shown.outline(found.marks[id].outline), shown.point(found.marks[id].at))
+                for id in group.marks
+            ),
+        )
+        for number, group in enumerate(found.plan.groups, 1)
+    ]
+    return draw_plan(
+        shown.ring(view.zone.outline),
+        shown.nm_per_px,
+        patches,
+        kind=css(view.standing.state),
+        label=f"Zone {head.letter} with {many(len(patches), 'patch', 'patches')} to cut, by number",
+        walls=shown.walls(view.site.walls.values()),
+        grid=shown.grid(),
+        installed=installed_shown(view, shown),
+    )
+
+
+# --- the roll --------------------------------------------------------------------------------------------
+
+
+def _cuts(found: ZonePlan, units: Units) -> tuple[RollRow, ...]:
+    numbers = {group.tags: number for number, group in enumerate(found.plan.groups, 1)}
+    rows = [_cut(row, numbers, units) for row in found.cuts]
+    if len(rows) > 1:
+        rows.append(RollRow(f"{run_words(off_the_roll(found.cuts), units)} in all", ()))
+    return tuple(rows)
+
+
+def _cut(row: CutRow, numbers: Mapping[tuple[str, ...], int], units: Units) -> RollRow:
+    return RollRow(
+        say_length(row.length_nm, units, "up"),
+        tuple(
+            f"{numbers[piece.tags]}: {say_sides(piece.across_nm, piece.along_nm, units, 'up')}"
+            for piece in row.pieces
+        ),
+    )
+
+
+def _wide_words(found: ZonePlan, rolled: str) -> str:
+    numbers = {group.marks: number for number, group in enumerate(found.plan.groups, 1)}
+    wide = [str(numbers[group.marks]) for group in too_wide(found.plan, found.roll_nm)]
+    return f"Not to be had from a roll {rolled} wide: patch {listed(wide)}." if wide else ""
