@@ -17,12 +17,13 @@ from service.domain.outline_texts import say_outline
 from service.domain.penetrations import half_collar_nm
 from service.domain.places import turn_of
 from service.domain.repair import SEALED
-from service.domain.trade_sizes import BAR, size_of
+from service.domain.trade_sizes import size_of
 from service.web.guards import Signed, TheDesk
 from service.web.penetration_drawing import PenetrationDrawing, draw_penetration
 from service.web.penetration_words import (
     CAUTION_PENETRATION,
     COLLAR_STEPS,
+    OR_MASTIC,
     CloseGroup,
     Words,
     groups_of,
@@ -108,7 +109,7 @@ def penetration_page(
         what=what(pipe, units),
         stands=stands_words(view, pipe),
         need=need_words(need, units) if wanted else "",
-        or_mastic="Or mastic, with the hole in the film cut just big enough" if need.mastic_allowed else "",
+        or_mastic=OR_MASTIC if need.mastic_allowed else "",
         steps=COLLAR_STEPS if wanted else "",
         no_roll=(why_no_collar(view.site, view.zone, pipe, numbers_of(view)) or "") if wanted else "",
         group=f"{group.words}." if group and wanted else "",
@@ -199,4 +200,4 @@ def _outside(view: ZoneView, pipe: Penetration) -> tuple[str, str]:
     across = f"{size.od_nm / NM_PER_INCH:.3f} in across"
     if units == "metric":
         across = f"{size.od_nm / 1_000_000:.1f} mm across"
-    return across, f"nominal, {size.source}" if pipe.kind == BAR else size.source
+    return across, size.source

@@ -18,7 +18,7 @@ from service.domain.installed import COLLAR, DAM, MASTIC, Penetration
 from service.domain.measures import say_length
 from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import SEALED
-from service.web.crew_words import CAUTION_PATCH, FORM_UNIT, starting
+from service.web.crew_words import FORM_UNIT, starting
 from service.web.drawing import CheckBox, Choice
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -27,6 +27,7 @@ from service.web.penetration_drawing import PenetrationDrawing
 from service.web.penetration_words import (
     CAUTION_PENETRATION,
     COLLAR_STEPS,
+    OR_MASTIC,
     CloseGroup,
     groups_of,
     need_of,
@@ -70,6 +71,7 @@ class SealPage:
     tag: str
     what: str
     need: str
+    or_mastic: str
     steps: str
     drawing: PenetrationDrawing
     methods: tuple[Choice, ...]
@@ -97,8 +99,8 @@ def seal_form(desk: TheDesk, person: Signed, penetration_id: str, together: str 
     group = _group(view, pipe)
     if together and group:
         ids = [one.id for one in group.pipes]
-        return _shown(view, person, pipe, {**_offered(view, person.id), "method": DAM}, also=ids)
-    return _shown(view, person, pipe, _offered(view, person.id))
+        return _shown(view, person, pipe, {"method": DAM}, also=ids)
+    return _shown(view, person, pipe, _offered(view, pipe, person.id))
 
 
 @router.post("/penetrations/{penetration_id}/seal")
@@ -154,10 +156,13 @@ def _alike(view: ZoneView, pipe: Penetration) -> list[Penetration]:
     ]
 
 
-def _offered(view: ZoneView, person_id: str) -> dict[str, str]:
-    """What this person used last here: method, collar width, tape, lot. What is measured or answered anew for
-    every seal never is."""
-    seals = [p.seal for p in view.site.penetrations.values() if p.seal and p.seal.signed.by == person_id]
+def _offered(view: ZoneView, pipe: Penetration, person_id: str) -> dict[str, str]:
+    """What this person used last here: the method where it may seal this one, and that method's collar width,
+    tape and lot. What is measured or answered anew for every seal never is."""
+    pipes = view.site.penetrations.values()
+    seals = [p.seal for p in pipes if p.seal and p.seal.signed.by == person_id and p.seal.method != DAM]
+    if not need_of(view, pipe).mastic_allowed:
+        seals = [seal for seal in seals if seal.method == COLLAR]
     last = max(seals, key=lambda seal: seal.signed.seq, default=None)
     if last is None:
         return {"method": COLLAR}
@@ -168,8 +173,7 @@ def _offered(view: ZoneView, person_id: str) -> dict[str, str]:
         )
 
     wide, tape = bare(last.collar_width_nm), bare(last.work.tape_width_nm)
-    method = last.method if last.method != DAM else COLLAR
-    return {"method": method, "collar_width": wide, "tape_width": tape, "lot": last.work.lot}
+    return {"method": last.method, "collar_width": wide, "tape_width": tape, "lot": last.work.lot}
 
 
 def _shown(
@@ -188,7 +192,7 @@ def _shown(
         view.seen.role,
         person,
         errors=form.errors if form else {},
-        cautions=(CAUTION_PENETRATION, CAUTION_PATCH),
+        cautions=(CAUTION_PENETRATION,),
     )
     return HTMLResponse(render("crew/penetration_seal.html", page, **shell), status)
 
@@ -204,6 +208,7 @@ def seal_page(
         tag=pipe.tag,
         what=what(pipe, units),
         need=f"{group.words}." if dam and group else f"{need_words(need_of(view, pipe), units)}.",
+        or_mastic=OR_MASTIC if not dam and need_of(view, pipe).mastic_allowed else "",
         steps="" if dam else COLLAR_STEPS,
         drawing=pipe_drawing(view, pipe, group, together=dam),
         methods=_methods(view, pipe, group),

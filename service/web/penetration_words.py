@@ -34,6 +34,7 @@ COLLAR_STEPS = (
     "half cut into fingers; tape it to what it wraps, and the fingers to the film. Common practice, no "
     "source: the film maker's own instructions come first."
 )
+OR_MASTIC = "Or mastic, with the hole in the film cut just big enough"
 MOST_TAGS = 6
 
 
