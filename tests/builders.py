@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import defects, film, patches, release, repairs, seams, terminations, zones
+from service.actions import defects, film, patches, penetrations, release, repairs, seams, terminations, zones
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.reading import zone_view
-from service.domain.installed import TO_WALL, Laying, Lot, Material, Repair, Seam, Termination
+from service.domain.installed import TO_WALL, Laying, Lot, Material, Penetration, Repair, Seam, Termination
 from service.domain.site import Defect, Patch, Px, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
@@ -100,6 +100,21 @@ def an_edge(desk: Desk, cast: Cast, zone: Zone, edge: int = 1) -> Termination:
     done = {"sealed": True, "cleaned": True, "dry": True, "tape_width": "4 in"}
     (judged,) = terminations.seal_edge(desk, cast.lead.id, stretch.id, done)
     return judged.stretch
+
+
+# NPS 4 asks a collar 21.206 in long: TRADE.md 9.1, calculated.
+COLLAR = {
+    "method": "collar", "collar_width": "12 in", "collar_length": "22 in", "fingers": True,
+    "taped_to_pipe": True, "taped_to_film": True, "cleaned": True, "dry": True, "tape_width": "4 in",
+}  # fmt: skip
+
+
+def a_pipe(desk: Desk, cast: Cast, zone: Zone, at: Sequence[float] = (250, 350)) -> Penetration:
+    """A steel pipe through the film, in a collar as the sheet asks."""
+    given = {"kind": "steel pipe", "size": "NPS 4", "at": list(at)}
+    (pipe,) = penetrations.place_penetrations(desk, cast.lead.id, zone.id, given)
+    (judged,) = penetrations.log_seal(desk, cast.lead.id, pipe.id, COLLAR)
+    return judged.penetration
 
 
 def a_seam(

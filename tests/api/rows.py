@@ -9,7 +9,7 @@ from typing import Any
 import httpx
 
 from tests.api.scene import EYE, LEAD, MANAGER, RING, WORK, Scene, jpeg, png
-from tests.builders import LAPPED
+from tests.builders import COLLAR, LAPPED
 
 ALL, FIELD, OFFICE = (LEAD, MANAGER, EYE), (LEAD, MANAGER), (MANAGER,)
 OTHERS = (MANAGER, EYE)  # than the crew lead, whose work is looked at
@@ -85,6 +85,7 @@ DEFECT = (
 HOLD_POINTS = ("zone", "asked_for", "next", "steps")
 
 EDGE = ("id", "tag", "kind", "state", "reasons", "length.m", "edges", "needs.text", "seal")
+PIPE = ("id", "tag", "kind", "size", "state", "reasons", "needs.collar_length.m", "needs.mastic", "seal")
 SEAM = ("id", "tag", "kind", "state", "reasons", "length.m", "path", "suggested_stations", "walk")
 MATERIAL = ("id", "kind", "name", "reached_class", "meets", "faults", "missing", "withdrawn")
 LOT = ("id", "material", "number", "rolls", "zones", "withdrawn")
@@ -163,6 +164,20 @@ ROWS = [
     Row("POST", "/terminations/{termination}/unseal", 200, EDGE, {"reason": "Came loose"}, FIELD, later=True),
     Row("POST", "/terminations/{termination}/withdraw", 200, ("withdrawn",), {"reason": "Wrong side"}, FIELD,
         later=True),
+    Row("GET", "/trade-sizes", 200, later=True),
+    Row("POST", "/zones/{zone}/penetrations", 201, ("penetrations",),
+        {"kind": "PVC pipe", "from": [200, 500], "to": [600, 500], "count": 5, "size": "4"}, FIELD,
+        later=True),
+    Row("GET", "/zones/{zone}/penetrations", 200, ("penetrations", "reaching_in", "groups", "none_here"),
+        later=True),
+    Row("GET", "/penetrations/{penetration}", 200, PIPE, later=True),
+    Row("POST", "/penetrations/{penetration}/seals", 201, ("id", "state", "reasons", "penetrations"),
+        {**COLLAR, "lot": "R-2231"}, FIELD, later=True),
+    Row("POST", "/penetrations/{penetration}/unseal", 200, PIPE, {"reason": "Came loose"}, FIELD, later=True),
+    Row("POST", "/penetrations/{penetration}/withdraw", 200, PIPE, {"reason": "Placed twice"}, FIELD,
+        later=True),
+    Row("POST", "/zones/{clear}/none-here", 201, ("zone", "none_here", "state"), {"what": "penetrations"},
+        FIELD, later=True),
     Row("POST", "/zones/{zone}/seams", 201, (),
         {"kind": "side lap", "path": [[200, 620], [600, 620]]}, FIELD, later=True),
     Row("GET", "/zones/{zone}/seams", 200, ("seams", "none_here"), later=True),

@@ -45,6 +45,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     repair = builders.a_repair(desk, cast, mended)
     edge = builders.an_edge(desk, cast, held)
     seam = builders.a_seam(desk, cast, held)
+    pipe = builders.a_pipe(desk, cast, held)
     material = builders.a_material(desk, cast)
     lot = builders.a_lot(desk, cast, material)
     laying = builders.a_laying(desk, cast, held, lot)
@@ -60,7 +61,8 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
         "material": material.id, "lot": lot.id, "laying": laying.id,
         "mended": mended.id, "repair": repair.id,
-        "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id, "photo": photo.id,
+        "penetration": pipe.id, "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id,
+        "photo": photo.id,
     }  # fmt: skip
     digest = reading.zone_view(desk, cast.manager.id, clear.id).standing.digest
     return Scene(ids, digest)

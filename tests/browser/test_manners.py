@@ -109,7 +109,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         yield Shown(path, manager, path)
     for who_asks, ends in (
         (lead, ("crew",)),
-        (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit")),
+        (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit", "causes")),
         (inspector, ("history", "as-it-stood")),
     ):
         for end in ends:
@@ -124,13 +124,25 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
         (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
         (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"), (manager, "C", "numbers"),
-        (lead, "C", "together"),
+        (lead, "C", "together"), (inspector, "C", "hold-points"),
     ):  # fmt: skip
         yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
-    for end in ("", "/patch", "/marked", "/withdraw"):
+    for end in ("", "/patch", "/repair", "/marked", "/withdraw"):
         yield Shown("/defects/{defect_id}" + end, lead, f"/defects/{opened}{end}")
     for end in ("", "/withdraw"):
         yield Shown("/patches/{patch_id}" + end, lead, f"/patches/{patch}{end}")
+    yield Shown("/patches/{patch_id}/look", inspector, f"/patches/{patch}/look")
+    mended = next(d for d in view.site.defects.values() if any(r.withdrawn is None for r in d.repairs))
+    repair = next(r.id for r in mended.repairs if r.withdrawn is None)
+    for who_asks, end in ((manager, "withdraw"), (inspector, "look")):
+        route = f"/defects/{{defect_id}}/repairs/{{repair_id}}/{end}"
+        yield Shown(route, who_asks, f"/defects/{mended.id}/repairs/{repair}/{end}")
+    for end in ("", "/place"):
+        yield Shown("/zones/{zone_id}/penetrations" + end, lead, f"/zones/{zones['C']}/penetrations{end}")
+    yield Shown("/zones/{zone_id}/none-here", lead, f"/zones/{zones['E']}/none-here")
+    pipe = next(p.id for p in view.site.penetrations.values() if p.seal and p.withdrawn is None)
+    for end in ("", "/seal", "/unseal", "/withdraw"):
+        yield Shown("/penetrations/{penetration_id}" + end, manager, f"/penetrations/{pipe}{end}")
     seam = next(s.id for s in view.site.seams.values() if s.zone_id == zones["C"])
     for end in ("", "/draw"):
         yield Shown("/zones/{zone_id}/seams" + end, lead, f"/zones/{zones['C']}/seams{end}")
@@ -265,9 +277,15 @@ REFUSED = (
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/hold", {"reason": ""}, ""),
     Refused(roles.CREW_LEAD, "/defects/{defect_id}/patch", {"far": "5'13\"", "near": "six"}, "Log the patch"),
     Refused(roles.CREW_LEAD, "/defects/{defect_id}/withdraw", {"reason": ""}, ""),
+    Refused(roles.CREW_LEAD, "/defects/{defect_id}/repair", {"lap": "six"}, "Log the repair"),
+    Refused(roles.INSPECTOR, "/patches/{patch_id}/look", {"note": "Seen"}, "Keep the second look"),
+    Refused(roles.INSPECTOR, "/zones/{zone_id}/hold-points", {"note": "Seen"}, "Sign with my name"),
     Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/film/submit", {"name": ""}, "Submit"),
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/film", {}, "Log it as laid"),
     Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/numbers", {"lap": "1 in"}, "See what this would do"),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/penetrations/place", {}, "Place it"),
+    Refused(roles.PROJECT_MANAGER, "/penetrations/{penetration_id}/seal", {"lot": "F-1"}, "Log the seal"),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/none-here", {}, "State that there are none"),
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/edges", {"note": "Along the dock"}, "Describe it"),
     Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
 )

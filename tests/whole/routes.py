@@ -315,6 +315,35 @@ SEAMS = [
     _call("POST", "/seams/{seam_id}/withdraw", "withdraw a seam", WHY, made="crew lead"),
 ]  # fmt: skip
 
+PIPE, ONE_PIPE = {"kind": "steel pipe", "size": "NPS 4", "at": [150, 350]}, "/penetrations/{penetration_id}"
+MASTIC = {"method": "mastic", "close_cut": True, "cleaned": True, "dry": True}
+PENETRATIONS = [
+    Row("GET", "/zones/{zone_id}/penetrations", "read"),
+    Row("GET", "/zones/{zone_id}/penetrations/place", "place a penetration"),
+    Row("POST", "/zones/{zone_id}/penetrations/place", "place a penetration",
+        {"by": "one", "x": "150", "y": "350", "what": "steel pipe|NPS 4"}),
+    Row("GET", "/zones/{zone_id}/none-here", "state that there are none", ids=CLEAR),
+    Row("POST", "/zones/{zone_id}/none-here", "state that there are none",
+        {"what": "penetrations", "looked": "yes"}, ids=CLEAR),
+    Row("GET", ONE_PIPE, "read"),
+    Row("GET", ONE_PIPE + "/seal", "log a seal"),
+    Row("POST", ONE_PIPE + "/seal", "log a seal",
+        {"method": "mastic", "close_cut": "yes", "cleaned": "yes", "dry": "yes"}),
+    Row("GET", ONE_PIPE + "/unseal", "withdraw a seal", made="crew lead"),
+    Row("POST", ONE_PIPE + "/unseal", "withdraw a seal", WHY, made="crew lead"),
+    Row("GET", ONE_PIPE + "/withdraw", "withdraw a penetration", made="crew lead"),
+    Row("POST", ONE_PIPE + "/withdraw", "withdraw a penetration", WHY, made="crew lead"),
+    _call("GET", "/trade-sizes", SIGNED),
+    _call("POST", "/zones/{zone_id}/penetrations", "place a penetration", PIPE),
+    _call("GET", "/zones/{zone_id}/penetrations", "read"),
+    _call("GET", ONE_PIPE, "read"),
+    _call("POST", ONE_PIPE + "/seals", "log a seal", MASTIC),
+    _call("POST", ONE_PIPE + "/unseal", "withdraw a seal", WHY, made="crew lead"),
+    _call("POST", ONE_PIPE + "/withdraw", "withdraw a penetration", WHY, made="crew lead"),
+    _call("POST", "/zones/{zone_id}/none-here", "state that there are none", {"what": "penetrations"},
+          ids=CLEAR),
+]  # fmt: skip
+
 PROJECT_FILM, LAID = "/projects/{project_id}/film", "/zones/{zone_id}/film/{laying_id}/withdraw"
 MATERIAL = {"kind": "film", "name": "Submittal 9"}
 NEW_LOT = {"number": "G-1", "rolls": "2"}
@@ -349,7 +378,9 @@ FILM = [
     _call("PUT", "/zones/{zone_id}/numbers", "raise a zone's numbers", {"lap": "8 in"}),
 ]  # fmt: skip
 
-ROWS = [*ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES, *SEAMS, *FILM]
+ROWS = [
+    *ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES, *SEAMS, *PENETRATIONS, *FILM,
+]
 
 
 def routes_of(app: FastAPI) -> set[tuple[str, str]]:

@@ -179,6 +179,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     repair = builders.a_repair(desk, cast, mended)
     edge = builders.an_edge(desk, cast, held)
     seam = builders.a_seam(desk, cast, held, SEAM_LINE)
+    pipe = builders.a_pipe(desk, cast, held)
     material = builders.a_material(desk, cast)
     lot = builders.a_lot(desk, cast, material)
     laying = builders.a_laying(desk, cast, held, lot)
@@ -197,7 +198,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "released_id": released.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
         "mended_id": mended.id, "repair_id": repair.id,
-        "seam_id": seam.id, "termination_id": edge.id,
+        "seam_id": seam.id, "termination_id": edge.id, "penetration_id": pipe.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id,
@@ -237,6 +238,7 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     patch = builders.a_patch(desk, theirs, mark, builders.sides("5 3/4 in"))
     edge = builders.an_edge(desk, theirs, zone)
     seam = builders.a_seam(desk, theirs, zone, SEAM_LINE)
+    pipe = builders.a_pipe(desk, theirs, zone)
     material = builders.a_material(desk, theirs)
     lot = builders.a_lot(desk, theirs, material)
     laying = builders.a_laying(desk, theirs, zone, lot)
@@ -247,5 +249,5 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
         "person_id": far_lead.person.id, "seam_id": seam.id, "termination_id": edge.id,
-        "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
+        "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id, "penetration_id": pipe.id,
     }  # fmt: skip

@@ -39,6 +39,7 @@ EMPTY = {
     "/cut-list": "No piece to cut",
     "/punch-list": "No mark",
     "/together": "Nothing to plan",
+    "/penetrations": "No penetration yet. Place every pipe",
 }
 
 
