@@ -136,7 +136,7 @@ class Penetration(Answer):
     withdrawn: str | None
 
 
-class Group(Answer):
+class CloseGroup(Answer):
     """Penetrations that stand closer than a collar allows, and the least sheet of film under one dam."""
 
     penetrations: list[str]
@@ -144,20 +144,20 @@ class Group(Answer):
     sheet: CutSize
 
 
-class Placed(Answer):
+class PenetrationsPlaced(Answer):
     penetrations: list[Penetration]
 
 
-class Penetrations(Placed):
+class Penetrations(PenetrationsPlaced):
     """The zone's own by tag, withdrawn ones too; `reaching_in` are neighbours' that reach into it.
     `none_here`: somebody stated that there are none."""
 
     reaching_in: list[Penetration]
-    groups: list[Group]
+    groups: list[CloseGroup]
     none_here: bool
 
 
-class Sealed(Answer):
+class SealsLogged(Answer):
     """What was sealed, each as it stands now: the one asked about first, then those of `same_for`."""
 
     id: str

@@ -33,15 +33,18 @@ def penetrations_of_a_zone(zone_id: Id, call: Reads) -> out.Penetrations:
 
 
 @router.post(
-    "/zones/{zone_id}/penetrations", status_code=201, response_model=out.Placed, responses=told(WRITES)
+    "/zones/{zone_id}/penetrations",
+    status_code=201,
+    response_model=out.PenetrationsPlaced,
+    responses=told(WRITES),
 )
 def place_penetrations(zone_id: Id, body: out.NewPenetrations, call: Writes) -> Response:
     """Place one penetration or a row of them alike. Their tags come at once and are never given again."""
 
-    def act() -> out.Placed:
+    def act() -> out.PenetrationsPlaced:
         made = penetrations.place_penetrations(call.desk, call.by, zone_id, _given(body))
         view = reading.zone_view(call.desk, call.by, zone_id)
-        return out.Placed(penetrations=[tell.penetration(view, pipe) for pipe in made])
+        return out.PenetrationsPlaced(penetrations=[tell.penetration(view, pipe) for pipe in made])
 
     with within(places("outline", (*IN_OUTLINE, "angle_deg"))):
         return call.once(201, act)
@@ -62,13 +65,13 @@ def one_penetration(penetration_id: Id, call: Reads) -> out.Penetration:
 @router.post(
     "/penetrations/{penetration_id}/seals",
     status_code=201,
-    response_model=out.Sealed,
+    response_model=out.SealsLogged,
     responses=told(WRITES),
 )
 def log_a_seal(penetration_id: Id, body: out.NewSeal, call: Writes) -> Response:
     """Log a seal as built. One that does not hold is kept, the reasons told; a new one takes its place."""
 
-    def act() -> out.Sealed:
+    def act() -> out.SealsLogged:
         made = penetrations.log_seal(call.desk, call.by, penetration_id, _given(body))
         view, _ = penetration_view(call.desk, call.by, penetration_id)
         return tell.sealed(view, [judged.penetration.id for judged in made])

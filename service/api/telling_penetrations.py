@@ -108,7 +108,7 @@ def penetrations(view: ZoneView) -> out.Penetrations:
     )
 
 
-def groups(view: ZoneView) -> list[out.Group]:
+def groups(view: ZoneView) -> list[out.CloseGroup]:
     """The groups too close for a collar each; the sheet's angle as the present picture shows it."""
     sketch, numbers = view.seen.sketch, Numbers.of(view.seen.project.sheet)
     if sketch.scale is None:
@@ -120,12 +120,12 @@ def groups(view: ZoneView) -> list[out.Group]:
         angle = into_half_turn(need.angle_udeg + turn_of(sketch))
         sheet = sized((need.length_nm, need.width_nm, angle), view.seen.project.units)
         ids, tags = [pipe.id for pipe in group], [pipe.tag for pipe in group]
-        found.append(out.Group(penetrations=ids, tags=tags, sheet=sheet))
+        found.append(out.CloseGroup(penetrations=ids, tags=tags, sheet=sheet))
     return found
 
 
-def sealed(view: ZoneView, ids: Iterable[str]) -> out.Sealed:
+def sealed(view: ZoneView, ids: Iterable[str]) -> out.SealsLogged:
     told = [penetration(view, view.site.penetrations[id]) for id in ids]
     first = told[0]
     assert first.seal is not None, "just sealed"
-    return out.Sealed(id=first.seal.id, state=first.state, reasons=first.reasons, penetrations=told)
+    return out.SealsLogged(id=first.seal.id, state=first.state, reasons=first.reasons, penetrations=told)

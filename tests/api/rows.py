@@ -172,7 +172,7 @@ ROWS = [
         later=True),
     Row("GET", "/penetrations/{penetration}", 200, PIPE, later=True),
     Row("POST", "/penetrations/{penetration}/seals", 201, ("id", "state", "reasons", "penetrations"),
-        {**COLLAR, "lot": "R-2231"}, FIELD, later=True),
+        COLLAR, FIELD, later=True),
     Row("POST", "/penetrations/{penetration}/unseal", 200, PIPE, {"reason": "Came loose"}, FIELD, later=True),
     Row("POST", "/penetrations/{penetration}/withdraw", 200, PIPE, {"reason": "Placed twice"}, FIELD,
         later=True),
