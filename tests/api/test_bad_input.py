@@ -85,6 +85,11 @@ MAY_BE_LEFT_OUT = {
     ("/zones/{zone}/walks", "note"), ("/zones/{released}/placed", "at"),
     ("/zones/{released}/placed", "volume"), ("/patches/{patch}/looks", "note"),
     ("/defects/{mended}/repairs/{repair}/looks", "note"),
+    # What its maker does not state is kept as not stated, and told as missing.
+    ("/projects/{project}/materials", "permeance"), ("/projects/{project}/materials", "tensile"),
+    ("/materials/{material}/lots", "rolls"), ("/zones/{zone}/film", "rolls"),
+    # A zone asks more by any of its numbers.
+    ("/zones/{zone}/numbers", "patch_overlap"), ("/zones/{zone}/numbers", "mastic_up_to"),
 }  # fmt: skip
 
 
