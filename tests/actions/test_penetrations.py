@@ -182,6 +182,22 @@ def test_several_close_together_are_sealed_as_one_and_unsealed_as_one(desk: Desk
     assert refused.value.code == "not-close", "nobody dams half a slab with one tick"
 
 
+def test_a_seal_across_a_joint_is_withdrawn_from_either_side_for_all_it_goes_round(
+    desk: Desk, cast: Cast
+) -> None:
+    """A chain 12 ft long: what is read with the next zone ends 10 ft from it, short of the chain's far end."""
+    sketch = a_sketch(desk, cast)
+    zone, other = a_zone(desk, cast, sketch), a_zone(desk, cast, sketch, "C", NEXT_DOOR)
+    near = placed(desk, cast, other, (903, 200), kind="reinforcing bar", size="#5")
+    chain = a_row(desk, cast, zone, 24, **{"from": [780, 200], "to": [895, 200]})
+    also = [pipe.id for pipe in (*chain[1:], near)]
+    (judged,) = log_seal(desk, cast.lead.id, chain[0].id, {**DAM, "also": also})
+    assert judged.faults == () and "penetration-not-sealed" not in blockers_of(desk, cast, other)
+    withdraw_seal(desk, cast.lead.id, near.id, "Lifted")
+    for pipe in (chain[0], chain[-1], near):
+        assert penetration_view(desk, cast.lead.id, pipe.id)[1].seal is None
+
+
 def test_one_alone_is_not_sealed_by_sealant_in_a_dam(desk: Desk, cast: Cast) -> None:
     (judged,) = log_seal(desk, cast.lead.id, placed(desk, cast, a_zone(desk, cast)).id, DAM)
     assert judged.faults == ("dam-for-one",)
