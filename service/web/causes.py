@@ -65,10 +65,12 @@ def causes(desk: TheDesk, person: Signed, project_id: str) -> Response:
 def causes_page(found: Causes) -> CausesPage:
     """The count in words: the worst cause first, so that somebody stops it."""
     marks = sum(count for _, count in found.totals)
-    worst = next((cause for cause, _ in found.totals if cause and cause != CAUSES[-1]), "")
+    known = [(cause, count) for cause, count in found.totals if cause and cause != CAUSES[-1]]
+    most = max((count for _, count in known), default=0)
+    worst = " and ".join(cause for cause, count in known if count == most)
     told = f"{many(marks, 'mark')} that stand, mended or not."
     return CausesPage(
-        told=f"{told} Most came from {worst}: stop that first." if worst else told,
+        told=f"{told} Most came likely from {worst}: stop that first." if worst else told,
         totals=tuple((starting(cause or NOT_SAID), f"{count:,}") for cause, count in found.totals),
         rows=tuple(
             (starting(row.cause or NOT_SAID), row.zone, _day(row.week), f"{row.marks:,}")

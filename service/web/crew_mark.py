@@ -236,7 +236,7 @@ def marked(desk: TheDesk, person: Signed, defect_id: str) -> Response:
         what=what(defect, project.units),
         need=need(defect, project.sheet, project.units),
         tape=_tape(defect, view) if defect.kind in COVERED else "",
-        where=where_words(view.seen.sketch, defect.at, project.units),
+        where=where_words(view.seen.sketch, defect.at, project.units).removeprefix("at "),
         after_placing=defect.after_placing,
         patch_href=f"/defects/{defect.id}/patch" if roles.may(view.seen.role, "log a patch") else "",
         patch_words=f"Log the {film_word(defect)}",

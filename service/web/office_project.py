@@ -151,6 +151,7 @@ class ProjectPage:
     sheet_href: str
     film: str
     film_href: str
+    causes_href: str
     people: tuple[tuple[str, str], ...]
     people_href: str
 
@@ -194,6 +195,7 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         sheet=in_force(project.sheet, project.units),
         film=_film_words(view),
         film_href=f"{root}/film",
+        causes_href=f"{root}/causes",
         sheet_href=f"{root}/rule-sheet",
         people=_people(view),
         people_href=f"{root}/people",

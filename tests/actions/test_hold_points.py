@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from service.actions import repairs, sketches, zones
@@ -17,10 +19,12 @@ from tests.builders import (
     SLIT,
     a_mark,
     a_patch,
+    a_pipe,
     a_release,
     a_repair,
     a_walk,
     a_zone,
+    an_edge,
     blockers_of,
     state_of,
 )
@@ -135,6 +139,16 @@ def test_whoever_did_work_that_stands_does_not_sign_the_second_look(
     assert did_work(view.site, view.zone, cast.lead.id)
     sign_hold_point(desk, cast.manager.id, zone.id, LOOK_STEP, True)
     assert next_of(desk, cast, zone) == ""
+
+
+@pytest.mark.parametrize("seal", [an_edge, a_pipe])
+def test_a_seal_that_stands_is_ones_own_work_as_a_patch_is(
+    desk: Desk, cast: Cast, zone: Zone, seal: Callable[[Desk, Cast, Zone], object]
+) -> None:
+    seal(desk, cast, zone)
+    view = zone_view(desk, cast.lead.id, zone.id)
+    assert did_work(view.site, view.zone, cast.lead.id)
+    assert not did_work(view.site, view.zone, cast.manager.id)
 
 
 def test_a_new_outline_or_a_new_scale_lets_every_signature_lapse(desk: Desk, cast: Cast, zone: Zone) -> None:

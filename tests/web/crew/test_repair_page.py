@@ -10,7 +10,19 @@ from service.actions.desk import Desk
 from service.actions.reading import defect_view
 from service.domain.installed import Repair
 from service.domain.site import Defect, Zone
-from tests.builders import HOLE, LAPPED, SLIT, a_laying, a_lot, a_mark, a_material, a_patch, a_repair, a_zone
+from tests.builders import (
+    HOLE,
+    LAPPED,
+    SLIT,
+    a_laying,
+    a_lot,
+    a_mark,
+    a_material,
+    a_patch,
+    a_pipe,
+    a_repair,
+    a_zone,
+)
 from tests.cast import Cast
 from tests.conftest import ClientOf
 from tests.web.office.forms import form_of
@@ -67,6 +79,7 @@ def test_a_lap_short_after_it_is_told_in_words_and_what_to_do(
     page = client.get(sent.headers["location"]).text
     assert "B-01 is not sealed: the lap measured after it is short" in page
     assert "Lap it again or lay a cover strip over it" in page
+    assert "lap 5 15/16 in, 4 in tape. It does not mend it." in page, "the history keeps what was told then"
     assert "Lap again: does not count, the lap measured after it is short." in page
 
 
@@ -177,6 +190,19 @@ def test_the_same_repair_sent_twice_is_one_and_a_withdrawn_mark_loses_nothing_ty
     answer = client.post(path(mark), data=form)
     assert answer.status_code == 422 and "was withdrawn: a shadow" in answer.text
     assert form_of(answer.text, path(mark))["note"] == "kept"
+
+
+def test_damage_beside_a_pipe_waits_for_its_collar_and_leads_to_it(
+    desk: Desk, cast: Cast, page_of: ClientOf, zone: Zone
+) -> None:
+    """The pipe of 4 1/2 in stands 3 in from the tear's end: within the 6 in that its patch must reach."""
+    pipe, client = a_pipe(desk, cast, zone, (250, 350)), page_of(cast.lead)
+    tear = a_mark(desk, cast, zone, (256, 350))  # 7.2 in to the right of the pipe's centre
+    a_patch(desk, cast, tear)
+    page = client.get(f"/defects/{tear.id}").text
+    assert "B-01 is not sealed: the collar there was not made anew since the damage; see B-P01" in page
+    assert "Damage beside a pipe needs patch and collar together" in page
+    assert f'href="/penetrations/{pipe.id}"' in page
 
 
 # --- film by lot and by roll, on the patch page ----------------------------------------------------------

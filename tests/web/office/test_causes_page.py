@@ -16,10 +16,22 @@ def test_the_worst_cause_stands_first_with_zone_and_week(desk: Desk, cast: Cast,
         if cause:
             causes.tell_cause(desk, cast.lead.id, mark.id, cause)
     page = page_of(cast.manager).get(f"/projects/{cast.project_id}/causes").text
-    assert "4 marks that stand, mended or not. Most came from steel: stop that first." in page
+    assert "4 marks that stand, mended or not. Most came likely from steel: stop that first." in page
     assert page.index(">Steel<") < page.index(">Wind<") < page.index(">Nothing said<")
     assert "Mon 23 Nov 2026" in page
     assert page_of(cast.outsider).get(f"/projects/{cast.project_id}/causes").status_code == 404
+    office = page_of(cast.manager).get(f"/projects/{cast.project_id}/office").text
+    assert f'href="/projects/{cast.project_id}/causes"' in office
+
+
+def test_of_two_as_bad_both_are_named_and_what_nobody_knows_is_not(
+    desk: Desk, cast: Cast, page_of: ClientOf
+) -> None:
+    zone = a_zone(desk, cast)
+    for x, cause in ((300, "wind"), (350, "steel"), (400, "not known"), (450, "not known")):
+        causes.tell_cause(desk, cast.lead.id, a_mark(desk, cast, zone, (x, 300)).id, cause)
+    page = page_of(cast.manager).get(f"/projects/{cast.project_id}/causes").text
+    assert "Most came likely from steel and wind: stop that first." in page
 
 
 def test_a_project_without_a_mark_says_so(cast: Cast, page_of: ClientOf) -> None:
