@@ -15,6 +15,7 @@ from service.api.bodies import Length, MarkId, Sent, Text, WithReason, example, 
 from service.api.calls import SIGNED_IN, Call, Id, Reads, SignedRoute, Writes
 from service.api.errors import READS, WRITES, told
 from service.domain.installed import MATERIAL_KINDS, Laying
+from service.domain.refusals import BadInput
 
 router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["film"])
 
@@ -140,6 +141,8 @@ def log_film_laid(zone_id: Id, body: NewLaying, call: Writes) -> Response:
 
 
 def _lay(call: Call, zone_id: str, body: NewLaying) -> Laying:
+    if body.lot is None and body.material is None and body.number is not None:
+        raise BadInput("Of what material is that lot?", fields={"material": "Of what material is that lot?"})
     if body.lot is not None or body.material is None:
         return film.lay_lot(call.desk, call.by, zone_id, body.lot or "", body.note)
     return film.receive_and_lay(
