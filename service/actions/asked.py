@@ -11,6 +11,11 @@ from service.domain.refusals import BadInput
 T = TypeVar("T")
 
 
+def read_distance(text: str, name: str) -> int:
+    """A length in nanometres; nothing is nothing in every unit. BadInput names the field."""
+    return 0 if text.strip() == "0" else length(text, name, zero_ok=True)
+
+
 class Asked:
     """The fields of one thing given. Every reader notes what is wrong and returns a harmless value."""
 
@@ -44,12 +49,12 @@ class Asked:
             self.wrong(name, f"{question} Answer yes or no.")
         return value is True
 
-    def text(self, name: str, most: int) -> str:
+    def text(self, name: str, most: int, needed: str | None = None) -> str:
         value = self.given.get(name) or ""
         if not isinstance(value, str):
             self.wrong(name, "Write text.")
             return ""
-        return self.take(lambda: words(value, name, most=most), "")
+        return self.take(lambda: words(value, name, most=most, needed=needed), "")
 
     def length(self, name: str, asked: str) -> int:
         """Nanometres; `asked` is told where nothing was given."""
@@ -60,12 +65,12 @@ class Asked:
         return self.take(lambda: length(value, name), 0)
 
     def distance(self, name: str, asked: str) -> int:
-        """As `length`, and nothing at all is a distance too."""
+        """As `length`, and nothing is a distance too, with a unit or without."""
         value = self.given.get(name)
         if not isinstance(value, str) or not value.strip():
             self.wrong(name, asked)
             return 0
-        return self.take(lambda: length(value, name, zero_ok=True), 0)
+        return self.take(lambda: read_distance(value, name), 0)
 
     def temperature(self, name: str) -> int | None:
         typed = self.text(name, 40)

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any
 
-from service.actions.doing import length, temperature, words
+from service.actions.asked import Asked, read_distance
+from service.actions.doing import words
 from service.domain.installed import FREE_EDGE, JOINT, SHORT_OF_FOOTING, TERMINATION_KINDS, Work
-from service.domain.refusals import BadInput
 from service.domain.terminations import ASKS, ENDS_AT
-
-T = TypeVar("T")
 
 MOST_ALSO = 60
 MOST_WORD, MOST_LOT = 300, 80
@@ -61,61 +59,6 @@ class SealEntry:
     also: tuple[str, ...]
 
 
-class _Reading:
-    """Reads field after field, and keeps what is wrong with each, so that one answer tells everything."""
-
-    def __init__(self, given: Mapping[str, Any]) -> None:
-        self.given = given
-        self.faults: dict[str, str] = {}
-        self.code = ""
-
-    def take(self, read: Callable[[], T], instead: T) -> T:
-        try:
-            return read()
-        except BadInput as bad:
-            self.faults.update(bad.fields)
-            self.code = self.code or bad.code
-            return instead
-
-    def wrong(self, name: str, told: str) -> None:
-        self.faults.setdefault(name, told)
-
-    def yes_or_no(self, name: str, question: str) -> bool:
-        value = self.given.get(name)
-        if not isinstance(value, bool):
-            self.wrong(name, f"{question} Answer yes or no.")
-        return value is True
-
-    def text(self, name: str, most: int, needed: str | None = None) -> str:
-        value = self.given.get(name) or ""
-        if not isinstance(value, str):
-            self.wrong(name, "Write text.")
-            return ""
-        return self.take(lambda: words(value, name, most=most, needed=needed), "")
-
-    def length(self, name: str, asked: str) -> int:
-        value = self.given.get(name)
-        if not isinstance(value, str) or not value.strip():
-            self.wrong(name, asked)
-            return 0
-        return self.take(lambda: _read_length(value, name), 0)
-
-    def temperature(self, name: str) -> int | None:
-        typed = self.text(name, 40)
-        return self.take(lambda: temperature(typed, name), None)
-
-    def done(self) -> None:
-        """BadInput with everything that is wrong, if anything is."""
-        if self.faults:
-            code = self.code if len(self.faults) == 1 else ""
-            raise BadInput(" ".join(self.faults.values()), fields=self.faults, code=code or None)
-
-
-def _read_length(text: str, name: str) -> int:
-    """A length in nanometres; nothing is nothing in every unit."""
-    return 0 if text.strip() == "0" else length(text, name, zero_ok=True)
-
-
 def words_needed(text: str, needed: str) -> str:
     """A reason, trimmed; BadInput where none is given."""
     return words(text, "reason", needed=needed)
@@ -126,7 +69,7 @@ def words_needed(text: str, needed: str) -> str:
 
 def read_stretch(given: Mapping[str, Any]) -> StretchEntry:
     """`kind`; `edges`, `from` and `to`, or `bare`; the word for a footing, what the impediment is."""
-    reading = _Reading(given)
+    reading = Asked(given)
     kind = given.get("kind")
     part, edges = _part(reading), _edges(reading)
     bare = given.get("bare") is True
@@ -152,7 +95,7 @@ def read_stretch(given: Mapping[str, Any]) -> StretchEntry:
     return entry
 
 
-def _edges(reading: _Reading) -> tuple[int, ...]:
+def _edges(reading: Asked) -> tuple[int, ...]:
     edges = reading.given.get("edges")
     if edges is None:
         return ()
@@ -163,14 +106,14 @@ def _edges(reading: _Reading) -> tuple[int, ...]:
     return tuple(dict.fromkeys(edges))
 
 
-def _part(reading: _Reading) -> tuple[Place, Place] | None:
+def _part(reading: Asked) -> tuple[Place, Place] | None:
     if reading.given.get("from") is None and reading.given.get("to") is None:
         return None
     start, end = _place(reading, "from"), _place(reading, "to")
     return None if start is None or end is None else (start, end)
 
 
-def _place(reading: _Reading, name: str) -> Place | None:
+def _place(reading: Asked, name: str) -> Place | None:
     given = reading.given.get(name)
     if not isinstance(given, Mapping) or type(given.get("edge")) is not int:
         reading.wrong(name, "A place is a side's number and how far past the start of that side it lies.")
@@ -179,7 +122,7 @@ def _place(reading: _Reading, name: str) -> Place | None:
     if not isinstance(far, str) or not far.strip():
         reading.wrong(name, "Say how far past the start of the side, with its unit.")
         return None
-    return Place(given["edge"], reading.take(lambda: _read_length(far, name), 0))
+    return Place(given["edge"], reading.take(lambda: read_distance(far, name), 0))
 
 
 # --- a seal ----------------------------------------------------------------------------------------------
@@ -188,7 +131,7 @@ def _place(reading: _Reading, name: str) -> Place | None:
 def read_seal(kind: str, given: Mapping[str, Any]) -> SealEntry:
     """How a stretch of this kind was sealed. Tape width is asked where film ends at something that stands;
     0 says mastic. How far film runs past, and that it is protected, is asked at a joint only."""
-    reading = _Reading(given)
+    reading = Asked(given)
     sealed = reading.yes_or_no("sealed", SEALED_QUESTION.get(kind, SEALED_ALL_ALONG))
     past, protected = _beyond(reading, kind)
     work = Work(
@@ -208,9 +151,9 @@ def read_seal(kind: str, given: Mapping[str, Any]) -> SealEntry:
     return SealEntry(sealed, past, protected, work, tuple(dict.fromkeys(also)))
 
 
-def _beyond(reading: _Reading, kind: str) -> tuple[int | None, bool | None]:
+def _beyond(reading: Asked, kind: str) -> tuple[int | None, bool | None]:
     if "runs_past" in ASKS[kind]:
-        past = reading.length("runs_past", "Measure how far the film runs past the joint, with its unit.")
+        past = reading.distance("runs_past", "Measure how far the film runs past the joint, with its unit.")
         return past, reading.yes_or_no("protected", PROTECTED)
     for name in ("runs_past", "protected"):
         if reading.given.get(name) is not None:
@@ -218,7 +161,7 @@ def _beyond(reading: _Reading, kind: str) -> tuple[int | None, bool | None]:
     return None, None
 
 
-def _tape(reading: _Reading, kind: str) -> int:
+def _tape(reading: Asked, kind: str) -> int:
     if kind not in ENDS_AT and not reading.given.get("tape_width"):
         return 0  # nothing stands there to tape to
-    return reading.length("tape_width", "Give the tape's width with its unit, or 0 for mastic.")
+    return reading.distance("tape_width", "Give the tape's width with its unit, or 0 for mastic.")
