@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from service.actions.reading import ZoneView
 from service.domain import roles
@@ -130,10 +131,11 @@ def ways_to_mend(view: ZoneView, defect: Defect, verdict: Verdict) -> tuple[Reas
     """What mends this kind besides film laid over it, and where what it waits for is sealed."""
     rows = [*_sealed_elsewhere(view, defect), *_collars(view, verdict)]
     may = roles.may(view.seen.role, "log a repair")
-    href = f"/defects/{defect.id}/repair" if may else ""
+    root = f"/defects/{defect.id}/repair?method="
     sheet = view.seen.project.sheet
     for method in MENDED_BY[defect.kind]:
         asked = method_words(method, sheet, view.seen.project.units)
+        href = f"{root}{quote(method)}" if may else ""
         rows.append(ReasonRow(starting(method), sub=asked, href=href, link="Log it"))
     return tuple(rows)
 

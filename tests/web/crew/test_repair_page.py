@@ -63,6 +63,9 @@ def test_the_marks_page_says_what_mends_it_and_the_verdict_stands_there_at_once(
     assert "Cut 50 by 14 in (least 48 by 12 in) as a cover strip, or lap it again and tape it" in page
     assert "clean and dry, lap at least 6 in, taped all along with 4 in or wider" in page
     assert "kept, and does not count on this project" in page, "a replaced sheet"
+    assert f'href="{path(mark)}?method=lap%20again"' in page
+    chosen = client.get(f"{path(mark)}?method=lap%20again").text
+    assert form_of(chosen, path(mark))["method"] == "lap again"
     sent = client.post(path(mark), data=fresh(client, mark) | MADE)
     assert (sent.status_code, sent.headers["location"]) == (303, f"/defects/{mark.id}?said=repair")
     page = client.get(sent.headers["location"]).text
