@@ -51,6 +51,7 @@ def test_a_mark_typed_for_a_zone_taken_off_is_offered_to_the_zone_that_is_there_
     path = f"/zones/{stage.ids['clear_id']}/mark"
     with stage.client(actor_of(stage, CREW_LEAD), program=False) as client:
         sent = shown_form(client, path) | TEAR | {"x": "600", "y": "250", "kind": "tear", "note": "by steel"}
+        there = zone_view(stage.desk.fresh(), stage.cast.manager.id, stage.ids["zone_id"]).zone
         take_off(stage, "clear_id")
         ring = [(100, 100), (900, 100), (900, 400), (100, 400)]
         zones.change_zone(
@@ -62,7 +63,7 @@ def test_a_mark_typed_for_a_zone_taken_off_is_offered_to_the_zone_that_is_there_
         assert "That place lies in zone B now." in main_words(asked)
         landed = client.post(path, data=shown_again(asked.text, path) | {"zone": stage.ids["zone_id"]})
         assert landed.status_code == 303
-        assert "Chalk B-04 beside it" in main_words(client.get(landed.headers["location"]))
+        assert f"Chalk B-{there.marks + 1:02d} beside it" in main_words(client.get(landed.headers["location"]))
         assert client.get(path).status_code == 409, "nobody starts a new form there"
 
 
