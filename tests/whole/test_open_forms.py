@@ -63,7 +63,8 @@ def test_a_mark_typed_for_a_zone_taken_off_is_offered_to_the_zone_that_is_there_
         assert "That place lies in zone B now." in main_words(asked)
         landed = client.post(path, data=shown_again(asked.text, path) | {"zone": stage.ids["zone_id"]})
         assert landed.status_code == 303
-        assert f"Chalk B-{there.marks + 1:02d} beside it" in main_words(client.get(landed.headers["location"]))
+        told = main_words(client.get(landed.headers["location"]))
+        assert f"Chalk B-{there.marks + 1:02d} beside it" in told
         assert client.get(path).status_code == 409, "nobody starts a new form there"
 
 
