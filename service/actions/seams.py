@@ -39,6 +39,7 @@ from service.domain.site import Defect, Site
 from service.domain.zone_facts import marks_in_zone, nm_per_px
 from service.history.facts import DefectMarked
 from service.history.facts_installed import SeamDrawn, SeamWalked, SeamWithdrawn
+from service.history.standing import standing_of
 from service.storage.seen import SeenZone, seam_seen_by
 
 MILLI = 1000
@@ -244,7 +245,7 @@ class _Marking:
         return made
 
     def _there_already(self, kind: str, outline: Slit, at: Px, per_px: float) -> Defect | None:
-        """A standing mark of this kind that both ends of the run lie on."""
+        """A standing mark of this kind that both ends of the run lie on, and that still speaks for it."""
         marks = [
             mark
             for mark in self.site.defects.values()
@@ -261,7 +262,14 @@ class _Marking:
         ]
         near = within(ends, [Placed(m.id, m.outline, m.at) for m in marks], per_px, 2 * SIXTEENTH_NM)
         both = set(near.get("start", ())) & set(near.get("end", ()))
-        return next((mark for mark in marks if mark.id in both), None)
+        return next((mark for mark in marks if mark.id in both and not self._mended_before(mark)), None)
+
+    def _mended_before(self, mark: Defect) -> bool:
+        """True where a repair, and no film laid over, mended the mark: the fault found now came after it."""
+        verdict = standing_of(self.site, self.seen.zone.id).verdicts.get(mark.id)
+        if verdict is None or verdict.state != SEALED:
+            return False
+        return verdict.overlap is None or not verdict.overlap.meets
 
     def _mark(self, kind: str, outline: Outline, at: Px, note: str) -> Defect:
         home = self.site.zones[self.seen.zone.id]

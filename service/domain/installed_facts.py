@@ -111,8 +111,9 @@ def step_facts(site: Site, zone: Zone, numbers: Numbers) -> tuple[StepFacts, ...
 
 
 def _step(step: str, signatures: Sequence[Signature], zone: Zone) -> StepFacts:
-    """The newest signature counts; an inspector's refusal stands until an inspector signs."""
-    theirs = [s for s in signatures if s.signed.role == INSPECTOR]
+    """The newest signature counts; an inspector's refusal stands until an inspector signs, and no new outline
+    or scale takes it back."""
+    theirs = [s for s in zone.signatures if s.step == step and s.signed.role == INSPECTOR]
     refused = bool(signatures) and not signatures[-1].accepted
     refused = refused or (bool(theirs) and not theirs[-1].accepted)
     refusals = sum(not s.accepted for s in signatures)

@@ -59,10 +59,16 @@ def surroundings(site: Site, zone: Zone, per_px: float, numbers: Numbers) -> Sur
         numbers,
         tuple(line for line, _ in lines),
         tuple(name for _, name in lines),
-        {number: frozenset(materials) for number, materials in lots.items()},
+        {number: _standing_ones(site, materials) for number, materials in lots.items()},
         frozenset(material.id for material in films),
         max((film.roll_width_nm for film in films if film.roll_width_nm is not None), default=None),
     )
+
+
+def _standing_ones(site: Site, materials: set[str]) -> frozenset[str]:
+    """Without the withdrawn, if any stand: a material submitted anew is no rival of its own mistake."""
+    standing = frozenset(one for one in materials if site.materials[one].withdrawn is None)
+    return standing or frozenset(materials)
 
 
 def walls_stand(sides: Sides, mark: Defect, around: Surroundings) -> bool:
@@ -90,8 +96,11 @@ def lines_leant_on(mark: Defect, patches: Sequence[Patch], around: Surroundings)
 
 
 def same_material(lot: str, around: Surroundings) -> bool | None:
-    """Whether the lot is of the film laid in the zone; None where either is not known."""
+    """Whether the lot is of the film laid in the zone; None where either is not known, or where
+    another material bears the number too: nobody can tell by it which of them was used."""
     materials = around.lots.get(lot.casefold().strip())
     if not materials or not around.films:
         return None
-    return bool(materials & around.films)
+    if materials.isdisjoint(around.films):
+        return False
+    return True if materials <= around.films else None

@@ -86,6 +86,40 @@ def test_a_short_lap_lapped_again_clears_the_zone_of_the_seam(desk: Desk, cast: 
     assert blockers_of(desk, cast, zone) == ["not-walked"]
 
 
+def test_a_fault_found_again_after_its_repair_is_marked_anew_and_holds(
+    desk: Desk, cast: Cast, zone: Zone
+) -> None:
+    """The tape came loose, or the sheet slipped, after it was mended: that repair speaks for it no more."""
+    one = seam(desk, cast, zone)
+    taped = {k: v for k, v in WORK.items() if k != "bonded"}
+    loose = {"fault": "unbonded", "from": "10 ft", "to": "12 ft"}
+    first = walk(desk, cast, one, "6 in", "6 in", "6 in", "6 in", runs=[loose]).marked[0]
+    repairs.log_repair(desk, cast.lead.id, first.id, {"method": "tape the seam", "lap": "6 in", **taped})
+    again = walk(desk, cast, one, "6 in", "6 in", "6 in", "6 in", runs=[loose])
+    assert [(mark.tag, mark.kind) for mark in again.marked] == [("B-02", "unbonded tape")]
+    repairs.log_repair(
+        desk, cast.lead.id, again.marked[0].id, {"method": "tape the seam", "lap": "6 in", **taped}
+    )
+    assert blockers_of(desk, cast, zone) == ["not-walked"]
+    short = walk(desk, cast, one, "6 in", "5 in", "6 in", "6 in").marked[0]
+    repairs.log_repair(desk, cast.lead.id, short.id, {"method": "lap again", "lap": "6 in", **taped})
+    slipped = walk(desk, cast, one, "6 in", "2 in", "6 in", "6 in")
+    assert [mark.kind for mark in slipped.marked] == ["short lap"]
+    assert blockers_of(desk, cast, zone) == ["not-walked", "needs-other-repair"]
+
+
+def test_a_short_lap_under_a_cover_strip_is_found_short_again_and_stays_sealed(
+    desk: Desk, cast: Cast, zone: Zone
+) -> None:
+    """The strip covers it; the lap beneath still reads short, and that is no new fault."""
+    one = seam(desk, cast, zone)
+    mark = walk(desk, cast, one, "6 in", "5 in", "6 in", "6 in").marked[0]
+    a_patch(desk, cast, mark)
+    again = walk(desk, cast, one, "6 in", "5 in", "6 in", "6 in")
+    assert ([found.id for found in again.stood], again.marked) == ([mark.id], ())
+    assert blockers_of(desk, cast, zone) == ["not-walked"]
+
+
 def test_a_hole_patched_over_a_short_reading_does_not_lengthen_the_lap(
     desk: Desk, cast: Cast, zone: Zone
 ) -> None:

@@ -23,6 +23,7 @@ from service.history import facts_installed as g
 from service.history.every_fact import Fact
 from tests.history.cases import CASES, LAPPED, Case
 from tests.history.story import (
+    CORNERS,
     EYE,
     INCH,
     LEAD,
@@ -40,6 +41,7 @@ from tests.history.story import (
     pipe,
     px,
     repair,
+    ring,
     seam,
     seam_walk,
     signed,
@@ -229,3 +231,23 @@ def test_what_is_not_asked_for_does_not_hold_and_what_is_asked_for_does(demand: 
     assert story.state == "clear"
     story.tell(f.RuleSheetChanged(sheet, ("gate_demands",)), who=MANAGER)
     assert story.state == "held"
+
+
+def test_an_inspectors_refusal_outlives_a_new_outline_until_an_inspector_signs() -> None:
+    """Moving a corner by a hair would otherwise take the refusal back, and the crew could sign again."""
+    story = whole().tell(signed("n1", STEPS[0], False), who=EYE)
+    moved = ring((*CORNERS[:3], (100, 700.01)))
+    story.tell(f.ZoneChanged("zb", "North bay", moved, None), who=MANAGER)
+    story.tell(f.WalkFinished("zb", "B", ""), *signed_all("z"))
+    assert story.told() == {("hold-point-refused", "B")}
+    story.tell(signed("n2", STEPS[0]), who=EYE)
+    assert story.told() == set()
+
+
+def test_a_lot_number_that_two_materials_bear_tells_of_neither() -> None:
+    """A number is all that a patch says of its film: two of one number, and nobody knows which was used."""
+    story = whole().tell(film("m2"), lot("l2", "m2", "F-1"))
+    assert ("defect-not-sealed", "B-01") in story.told()
+    assert "lot-not-known" in story.faults()
+    story.tell(h.LotWithdrawn("l2", "m2", "F-1", "misread"))
+    assert story.told() == set()
