@@ -5,13 +5,15 @@ from __future__ import annotations
 from fastapi import APIRouter
 
 from service.actions import together
-from service.actions.reading import defect_view, zone_view
+from service.actions.reading import ZoneView, defect_view, zone_view
 from service.api.answers import Answer, Area, Length
 from service.api.calls import SIGNED_IN, Id, Reads, SignedRoute
 from service.api.errors import READS, told
 from service.api.telling import length
 from service.domain.measures import NM_PER_M, Units, say_area
+from service.domain.outlines import into_half_turn
 from service.domain.patch_plan import PlanGroup
+from service.domain.places import turn_of, turned_point
 from service.domain.refusals import NoScale
 from service.domain.roll_cuts import CutRow, off_the_roll
 
@@ -26,8 +28,8 @@ class PieceTold(Answer):
 
 
 class GroupTold(Answer):
-    """One patch of the plan. `offset` is its middle from the first mark's centre, x right and y down on the
-    base picture, as the outline of a patch takes it; `seamed`: joined from `pieces` that lap each other."""
+    """One patch of the plan. `angle_deg` and `offset`, its middle from the first mark's centre, are those of
+    the present picture, as the outline of a patch takes them; `seamed`: joined from `pieces` that lap."""
 
     marks: list[str]
     tags: list[str]
@@ -93,7 +95,7 @@ def which_repairs_together(zone_id: Id, call: Reads) -> PlanTold:
         raise NoScale
     units, plan = view.seen.project.units, found.plan
     return PlanTold(
-        groups=[_group(group, units) for group in plan.groups],
+        groups=[_group(view, group) for group in plan.groups],
         film=_area(plan.film_nm2, units),
         tape_length=length(plan.tape_nm, units, "up"),
         saved=SavedTold(
@@ -118,7 +120,7 @@ def one_patch_over_neighbours(defect_id: Id, call: Reads) -> Offers:
         return Offers(offer=None)
     return Offers(
         offer=OfferTold(
-            group=_group(found.group, units),
+            group=_group(view, found.group),
             separate_film=_area(found.separate_film_nm2, units),
             separate_tape_length=length(found.separate_tape_nm, units, "up"),
             saves_film=found.saves_film,
@@ -127,13 +129,14 @@ def one_patch_over_neighbours(defect_id: Id, call: Reads) -> Offers:
     )
 
 
-def _group(group: PlanGroup, units: Units) -> GroupTold:
+def _group(view: ZoneView, group: PlanGroup) -> GroupTold:
+    units, turn = view.seen.project.units, turn_of(view.seen.sketch)
     return GroupTold(
         marks=list(group.marks),
         tags=list(group.tags),
         cut_size=_piece(group.length_nm, group.width_nm, units),
-        angle_deg=group.angle_udeg / 1_000_000,
-        offset=[length(nm, units) for nm in group.offset_nm],
+        angle_deg=into_half_turn(group.angle_udeg + turn) / 1_000_000,
+        offset=[length(nm, units) for nm in turned_point(group.offset_nm, turn)],
         film=_area(group.film_nm2, units),
         tape_length=length(group.tape_nm, units, "up"),
         seamed=group.seamed,
