@@ -158,7 +158,9 @@ def _zone(
             changed = replace(old, name=name, outline=outline, place_at=place_at)
             if outline == old.outline:
                 return (changed,)
-            return (replace(changed, walked_at=None, outline_revision=old.outline_revision + 1),)
+            # Who stated that there are none spoke of the old outline, and walked no further.
+            redrawn = old.outline_revision + 1
+            return (replace(changed, walked_at=None, none_here=(), outline_revision=redrawn),)
         case f.ZoneWithdrawn(zone, reason):
             return (replace(site.zones[zone], withdrawn=reason),)
         case f.WalkFinished(zone):

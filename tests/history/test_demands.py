@@ -33,6 +33,7 @@ from tests.history.story import (
     edge,
     edge_seal,
     film,
+    ground,
     laid,
     look,
     lot,
@@ -251,3 +252,14 @@ def test_a_lot_number_that_two_materials_bear_tells_of_neither() -> None:
     assert "lot-not-known" in story.faults()
     story.tell(h.LotWithdrawn("l2", "m2", "F-1", "misread"))
     assert story.told() == set()
+
+
+def test_none_stated_of_a_small_zone_is_not_stated_of_a_larger_one() -> None:
+    story = ground().tell(*(g.NoneHereStated("zb", "B", what) for what in ("penetrations", "seams")))
+    assert not [code for code, _ in story.told() if code == "none-stated"]
+    story.tell(f.ZoneChanged("zb", "Bay by the gate", ring(CORNERS), None), who=MANAGER)
+    assert not [code for code, _ in story.told() if code == "none-stated"], "a new name moves no edge"
+    larger = ring((*CORNERS[:2], (900, 1500), (100, 1500)))
+    story.tell(f.ZoneChanged("zb", "Bay by the gate", larger, None), who=MANAGER)
+    unstated = {b.detail for b in story.standing().blockers if b.code == "none-stated"}
+    assert unstated == {"penetrations", "seams"}
