@@ -15,6 +15,7 @@ from service.domain.patch_plan import Offer, PlanGroup
 from service.domain.site import Defect, Sketch
 from service.domain.zone_facts import nm_per_px
 from service.web.cutting import SHOWN_STEP, film_words, tape_words
+from service.web.plan_meets import past_end
 from service.web.shown import Shown
 
 DEGREE, QUARTER_TURN, HALF_TURN = 1_000_000, 90_000_000, 180_000_000
@@ -40,8 +41,8 @@ class OfferLine:
 
 def offer_line(view: ZoneView, mark: Defect) -> OfferLine | None:
     """The offer for a mark whose required outline reaches other open ones."""
-    found = together.offer_at(view, mark)
-    if found is None:
+    found, around = together.offer_at(view, mark), view.around()
+    if found is None or around is None:
         return None
     group, units = found.group, view.seen.project.units
     joined = " It is wider than the roll, so it is joined from strips." if group.seamed else ""
@@ -50,7 +51,9 @@ def offer_line(view: ZoneView, mark: Defect) -> OfferLine | None:
         f"One patch over {listed(group.tags)}",
         f"Cut {cut}, {turn_words(view.seen.sketch, group)}.{joined}",
         saved_words(found, units),
-        planned_href(view, group) if roles.may(view.seen.role, "log a patch") else "",
+        planned_href(view, group, not past_end([group], around))
+        if roles.may(view.seen.role, "log a patch")
+        else "",
     )
 
 

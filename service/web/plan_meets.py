@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -29,7 +30,7 @@ class Met:
 def met_by(view: ZoneView, found: ZonePlan, around: Surroundings) -> list[Met]:
     """What each patch of the plan meets, in the plan's order."""
     marks = across_words(view, list(found.marks.values()), around)
-    pipes, past = _pipes_under(view, found, around), _past_end(found, around)
+    pipes, past = _pipes_under(view, found, around), past_end(found.plan.groups, around)
     met = []
     for place, group in enumerate(found.plan.groups):
         words = [words for id in group.marks for words in marks[id]]
@@ -61,12 +62,12 @@ def _pipes_under(view: ZoneView, found: ZonePlan, around: Surroundings) -> list[
     return [tuple(sorted(pipes[id].tag for id in met.get(group.marks[0], ()))) for group in groups]
 
 
-def _past_end(found: ZonePlan, around: Surroundings) -> set[int]:
-    """The patches, by place in the plan, that lie across a wall or a sealed edge."""
+def past_end(groups: Sequence[PlanGroup], around: Surroundings) -> set[int]:
+    """The patches, by their place among these, that lie across a wall or a sealed edge."""
     lines = shapely.STRtree([shapely.LineString(line) for line in around.lines])
     per_nm = 1000 / around.per_px
     met = set()
-    for place, group in enumerate(found.plan.groups):
+    for place, group in enumerate(groups):
         x, y = group.centre
         ring = [(x + u * per_nm, y + v * per_nm) for u, v in corners(_rectangle(group))]
         if len(lines.query(shapely.Polygon(ring), predicate="intersects")):

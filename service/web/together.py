@@ -16,7 +16,7 @@ from service.domain.measures import Units, say_distance, say_length, say_sides
 from service.domain.patch_plan import PlanGroup
 from service.domain.repair import NOT_SEALED, OPEN
 from service.domain.roll_cuts import CutRow, off_the_roll, too_wide
-from service.web.crew_words import CAUTION_PATCH, css
+from service.web.crew_words import CAUTION_PATCH, css, starting
 from service.web.cutting import film_words, run_words, tape_words
 from service.web.drawing import ZoneDrawing
 from service.web.guards import Signed, TheDesk
@@ -69,7 +69,7 @@ class TogetherPage:
 
     head: ListHead
     empty: str
-    summary: tuple[str, str, str]
+    summary: tuple[str, str]
     asked: str
     rows: tuple[PatchRow, ...]
     totals: tuple[tuple[str, str], ...]
@@ -125,7 +125,7 @@ def _empty_page(view: ZoneView, head: ListHead, no_scale: bool) -> TogetherPage:
         else "Nothing to plan: no open mark here is mended by film laid over it."
     )
     others = "" if no_scale else _others(view, None)
-    return TogetherPage(head, empty, ("", "", ""), "", (), (), "", (), "", "", (), "", others)
+    return TogetherPage(head, empty, ("", ""), "", (), (), "", (), "", "", (), "", others)
 
 
 def _allowance_words(view: ZoneView) -> str:
@@ -142,20 +142,18 @@ def _roll_words(width: int, units: Units) -> str:
 # --- what the plan comes to ------------------------------------------------------------------------------
 
 
-def _summary(found: ZonePlan, units: Units) -> tuple[str, str, str]:
+def _summary(found: ZonePlan, units: Units) -> tuple[str, str]:
     """The sentence at the top: how many patches for how many marks, and what that saves."""
     groups, marks = len(found.plan.groups), len(found.marks)
     if groups == marks:
         return (
             f"{many(marks, 'open mark')}, a patch each",
             "No two lie so near that one patch over both takes less film.",
-            "",
         )
     saved = film_words(found.plan.film_saved_nm2, units, up=False)
     return (
         f"{many(groups, 'patch', 'patches')} for {many(marks, 'open mark')}",
         f"{saved} less film than a patch each.",
-        "holds",
     )
 
 
@@ -199,8 +197,8 @@ def _row(view: ZoneView, found: ZonePlan, met: Met, number: int, group: PlanGrou
         tags=listed(group.tags),
         where=where_words(sketch, found.marks[group.marks[0]].at, units),
         cut=say_sides(group.length_nm, group.width_nm, units, "up"),
-        turn=turn_words(sketch, group),
-        told=met.told,
+        turn=starting(turn_words(sketch, group)),
+        told=tuple(map(starting, met.told)),
         href=planned_href(view, group, not met.past_end) if roles.may(view.seen.role, "log a patch") else "",
     )
 

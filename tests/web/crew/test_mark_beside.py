@@ -85,6 +85,16 @@ def test_who_logs_no_patch_reads_the_offer_without_the_way_to_log_it(
     assert "One patch over B-01 and B-02" in page and "by=size" not in page
 
 
+def test_an_offer_that_reaches_past_a_sealed_edge_is_logged_by_the_tape(
+    desk: Desk, cast: Cast, zone: Zone, page_of: ClientOf
+) -> None:
+    """Film cannot lie past the edge, so a size filled in would tell what nobody laid."""
+    an_edge(desk, cast, zone)
+    one, two = (a_mark(desk, cast, zone, at, "hole", HOLE) for at in ((300, 104), (304, 104)))
+    page = unescape(page_at(page_of, cast, one))
+    assert f"/defects/{one.id}/patch?also={two.id}" in page and "by=size" not in page
+
+
 # --- what stands beside it -------------------------------------------------------------------------------
 
 

@@ -92,7 +92,7 @@ def test_it_says_what_to_cut_and_what_is_saved_against_a_patch_each(
     two_holes(desk, cast, zone)
     page = words(page_of(cast.lead).get(path(zone)).text)
     assert "1 patch for 2 open marks 0.6 sq ft less film than a patch each." in page
-    assert "B-01 and B-02 Cut 22 15/16 by 14 1/2 in its length level on the sketch" in page
+    assert "B-01 and B-02 Cut 22 15/16 by 14 1/2 in Its length level on the sketch" in page
     assert "0.6 sq ft of film, 1 patch, 3 ft 5 in of tape" in page
     assert "Film 2.4 sq ft" in page, "2.306 sq ft, rounded so that what is fetched is enough"
     assert "Every way of grouping these marks was weighed" in page
@@ -221,8 +221,8 @@ def test_a_pipe_and_a_sealed_edge_under_a_patch_are_told_beside_it(
     place_penetrations(desk, cast.lead.id, zone.id, {**tube, "at": [305.5, 305.5]})
     an_edge(desk, cast, zone)
     page = page_of(cast.lead).get(path(zone)).text
-    assert "lies over B-P01: cut it to fit there and collar it" in page and "is at B-P01" not in page
-    assert page.count("reaches past a wall or a sealed edge") == 1
+    assert "Lies over B-P01: cut it to fit there and collar it" in page and "is at B-P01" not in page
+    assert page.count("Reaches past a wall or a sealed edge") == 1
     hrefs = {href.partition("?")[0]: href for href in links(page)}
     assert "by=size" in hrefs[f"/defects/{corner.id}/patch"]
     assert "by=size" not in hrefs[f"/defects/{edge.id}/patch"], "that side is logged as sealed to the edge"
@@ -237,7 +237,7 @@ def test_a_mark_at_a_pipe_and_across_a_seam_says_so_beside_its_patch(
     place_penetrations(desk, cast.lead.id, zone.id, {**tube, "at": [303, 300]})
     a_seam(desk, cast, zone, ((200, 300), (600, 300)))
     page = page_of(cast.lead).get(path(zone)).text
-    assert "B-01 is at B-P01: patch and collar together" in page and "lies over B-P01" not in page
+    assert "B-01 is at B-P01: patch and collar together" in page and "Lies over B-P01" not in page
     assert "B-01 lies across seam B-S01: lap both sheets" in page
 
 
@@ -261,4 +261,4 @@ def test_two_hundred_marks_are_planned_and_drawn(desk: Desk, cast: Cast, page_of
     mark_many(desk, cast.lead.id, zone, 200)
     found = together.plan_of(zone_view(desk, cast.lead.id, zone.id))
     page = page_of(cast.lead).get(path(zone))
-    assert found is not None and page.text.count(">Log patch ") == len(found.plan.groups) > 50
+    assert found is not None and page.text.count(">Log it<") == len(found.plan.groups) > 50
