@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import shapely
-
 from service.actions.reading import ZoneView
-from service.domain.film import damage_radius, damage_region
 from service.domain.installed import FREE_EDGE, JOINT, SHORT_OF_FOOTING, Seam, Termination
-from service.domain.measures import TOLERANCE_NM
+from service.domain.lines_near import lines_within
 from service.domain.near_marks import near_marks
 from service.domain.repair import COVERED
 from service.domain.seams import seams_across
@@ -79,14 +76,10 @@ def across_words(view: ZoneView, marks: Sequence[Defect], around: Surroundings) 
 
 def _edge_rows(view: ZoneView, mark: Defect, around: Surroundings) -> list[ReasonRow]:
     """What a wall or a stretch of edge within the overlap means for the side it stands on."""
-    near = [t for t in _stretches(view) if _within(mark, t.path, around)]
-    walls = [
-        wall
-        for wall in view.site.walls.values()
-        if wall.sketch_id == view.zone.sketch_id
-        and wall.withdrawn is None
-        and _within(mark, (wall.a, wall.b), around)
-    ]
+    stretches = _stretches(view)
+    near = [stretches[k] for k in _near(mark, [stretch.path for stretch in stretches], around)]
+    here = (w for w in view.site.walls.values() if w.sketch_id == view.zone.sketch_id and w.withdrawn is None)
+    walls = _near(mark, [(wall.a, wall.b) for wall in here], around)
     ends = [stretch for stretch in near if closes(stretch, around.numbers)]
     rows = _ending_rows(mark, ends, bool(walls), around)
     return rows + [_going_on(stretch) for stretch in near if stretch not in ends]
@@ -97,12 +90,9 @@ def _stretches(view: ZoneView) -> list[Termination]:
     return sorted((t for t in standing if t.sketch_id == view.zone.sketch_id), key=lambda t: t.tag)
 
 
-def _within(mark: Defect, path: Sequence[Px], around: Surroundings) -> bool:
-    step = around.per_px / 1000
-    ends = [((x - mark.at[0]) * step, (y - mark.at[1]) * step) for x, y in path]
-    apart = shapely.distance(damage_region(mark.outline), shapely.LineString(ends))
-    far = around.numbers.patch_overlap_nm + damage_radius(mark.outline) + TOLERANCE_NM
-    return bool(apart <= far)
+def _near(mark: Defect, paths: Sequence[Sequence[Px]], around: Surroundings) -> tuple[int, ...]:
+    """Which of these lines lie within the overlap of the damage."""
+    return lines_within(mark.outline, mark.at, paths, around.per_px, around.numbers.patch_overlap_nm)
 
 
 def _ending_rows(

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import shapely
-
 from service.actions.reading import ZoneView
 from service.actions.together import ZonePlan
+from service.domain.lines_near import lines_within
 from service.domain.measures import Units, say_sides
 from service.domain.nearby import Placed, within
-from service.domain.outlines import Rectangle, corners
+from service.domain.outlines import Rectangle
 from service.domain.patch_plan import PlanGroup
 from service.domain.surroundings import Surroundings
 from service.web.mark_beside import across_words
@@ -64,15 +63,11 @@ def _pipes_under(view: ZoneView, found: ZonePlan, around: Surroundings) -> list[
 
 def past_end(groups: Sequence[PlanGroup], around: Surroundings) -> set[int]:
     """The patches, by their place among these, that lie across a wall or a sealed edge."""
-    lines = shapely.STRtree([shapely.LineString(line) for line in around.lines])
-    per_nm = 1000 / around.per_px
-    met = set()
-    for place, group in enumerate(groups):
-        x, y = group.centre
-        ring = [(x + u * per_nm, y + v * per_nm) for u, v in corners(_rectangle(group))]
-        if len(lines.query(shapely.Polygon(ring), predicate="intersects")):
-            met.add(place)
-    return met
+    return {
+        place
+        for place, group in enumerate(groups)
+        if lines_within(_rectangle(group), group.centre, around.lines, around.per_px, 0)
+    }
 
 
 def _pieces_words(group: PlanGroup, units: Units) -> list[str]:
