@@ -84,7 +84,8 @@ def _tape_and_lot(view: ZoneView, person_id: str) -> dict[str, str]:
     walks = [s.walk for s in view.seams() if s.walk is not None and s.walk.signed.by == person_id]
     last = max(walks, key=lambda walk: walk.signed.seq, default=None)
     if last is None or not last.work.tape_width_nm:
-        return last_used(view, person_id)
+        # The lot of a patch is its film's: never offered as the tape's.
+        return {"tape_width": last_used(view, person_id)["tape_width"]}
     tape = say_length(last.work.tape_width_nm, view.seen.project.units, "down").rsplit(" ", 1)[0]
     return {"tape_width": tape.replace(",", ""), "lot": last.work.lot}
 
@@ -154,7 +155,8 @@ def given_walk(form: Form, units: Units) -> tuple[dict[str, object], dict[str, s
     A row with no reading is a place that was not measured: it is left out, and judged so.
     """
     names: dict[str, str] = {"stations": "lap_0", "runs": "fault_0"}
-    stations, runs = [], []
+    stations: list[dict[str, object]] = []
+    runs: list[dict[str, object]] = []
     for row in reading_rows(form.values):
         if row.lap.strip():
             for field in ("at", "lap"):
