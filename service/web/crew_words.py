@@ -140,17 +140,19 @@ def mark_rows(view: ZoneView, defects: Iterable[Defect], *, stating: bool = Fals
 
     `stating`: the state stands at the row's end too, for lists whose heading does not tell it.
     """
-    return [mark_row(view, defect, stating) for defect in defects]
+    waiting = {blocker.name for blocker in view.standing.blockers if blocker.code == "second-look"}
+    return [mark_row(view, defect, stating, defect.tag in waiting) for defect in defects]
 
 
-def mark_row(view: ZoneView, defect: Defect, stating: bool) -> ScheduleRow:
+def mark_row(view: ZoneView, defect: Defect, stating: bool, waits: bool) -> ScheduleRow:
+    """`waits`: it is sealed, and holds the zone until another person has looked at it."""
     sheet, units = view.seen.project.sheet, view.seen.project.units
     verdict = view.verdict(defect)
     where = where_words(view.seen.sketch, defect.at, units)
     if defect.withdrawn is not None:
         told = f"Withdrawn: {defect.withdrawn}"
     elif verdict.state == SEALED:
-        told = starting(say_state(verdict, units))
+        told = starting(say_state(verdict, units)) + (", waits for a second look" if waits else "")
     elif verdict.state == NOT_SEALED:
         told = f"{starting(say_state(verdict, units))}. {need(defect, sheet, units)}"
     else:

@@ -14,6 +14,7 @@ from service.web.render import many
 
 # In the order in which a crew works: code of the blocker, one of it in words, several of it in words.
 SHORT_WORDS = {
+    "second-look": ("1 second look to take", "{} second looks to take"),
     "penetration-not-sealed": ("1 penetration not sealed", "{} penetrations not sealed"),
     "seam-at-fault": ("1 seam does not hold", "{} seams do not hold"),
     "none-stated": ("nothing placed of what is asked for", "nothing placed of what is asked for"),
@@ -27,7 +28,7 @@ SHORT_WORDS = {
 
 
 def installed_words(blockers: Sequence[Blocker]) -> list[str]:
-    """What stands against the zone besides marks and holds, counted by kind."""
+    """What stands against the zone besides marks and holds, and marks nobody looked at, counted by kind."""
     counts = Counter(blocker.code for blocker in blockers)
     return [
         one if counts[code] == 1 else more.format(counts[code])

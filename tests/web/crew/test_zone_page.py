@@ -10,7 +10,7 @@ import pytest
 import sqlalchemy
 from fastapi import FastAPI
 
-from service.actions import defects, zones
+from service.actions import defects, projects, zones
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record, zone_to_change
 from service.domain.outlines import Circle
@@ -34,6 +34,19 @@ def test_it_tells_what_to_mend_and_how_large_to_cut(desk: Desk, cast: Cast, page
     assert "Cut 18 by 16 in (least 16 by 14 in)" in page
     assert "Not sealed: short by 1/4 in on the right" in page
     assert "1 mark open, 1 not sealed, not walked yet" in page
+
+
+def test_a_sealed_mark_that_nobody_looked_at_says_that_it_still_holds_the_zone(
+    desk: Desk, cast: Cast, page_of: ClientOf
+) -> None:
+    zone = a_zone(desk, cast)
+    a_patch(desk, cast, a_mark(desk, cast, zone))
+    a_walk(desk, cast, zone)
+    asked = {"second_look": {"value": True, "source": "Quality plan 4.2"}}
+    projects.change_rule_sheet(desk, cast.manager.id, cast.project_id, asked)
+    page = page_of(cast.lead).get(f"/zones/{zone.id}").text
+    assert "1 second look to take" in page and "not released yet" not in page
+    assert "waits for a second look" in page
 
 
 def test_a_mark_on_the_joint_stands_on_both_zones_pages(desk: Desk, cast: Cast, page_of: ClientOf) -> None:
