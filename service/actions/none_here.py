@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.actions.desk import Desk
 from service.actions.doing import record, zone_to_change
+from service.domain.installed_facts import seams_in_zone
 from service.domain.refusals import BadInput, Conflict
 from service.domain.site import Site, Zone
 from service.domain.zone_facts import nm_per_px, penetrations_in_zone
@@ -34,9 +35,10 @@ def state_none(desk: Desk, by: str, zone_id: str, what: str) -> Zone:
 
 def standing_there(site: Site, zone: Zone, what: str) -> list[str]:
     """Tags of what stands in the zone or reaches into it."""
-    if what == SEAMS:
-        return sorted(s.tag for s in site.seams.values() if s.zone_id == zone.id and s.withdrawn is None)
     scale = site.sketches[zone.sketch_id].scale
+    if what == SEAMS:
+        there = seams_in_zone(site, zone, nm_per_px(scale)) if scale is not None else []
+        return sorted(seam.tag for seam in there)
     pipes = [p for p in site.penetrations.values() if p.zone_id == zone.id]
     if scale is not None:
         pipes = penetrations_in_zone(site, zone, nm_per_px(scale))

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
+from typing import cast
 
 from service.actions.desk import Desk
 from service.actions.doing import record, words, zone_to_change
+from service.domain.installed import Penetration, Seam, Termination
 from service.domain.measures import Units
 from service.domain.refusals import BadInput, Conflict, FactsMoved, ZoneHeld
 from service.domain.rules import not_asked_for
@@ -67,7 +70,21 @@ def _withdrawn(site: Site, zone_id: str) -> tuple[str, ...]:
         for p in site.patches.values()
         if p.zone_id == zone_id and p.withdrawn
     ]
-    return tuple(sorted(marks) + sorted(patches))
+    shelves = (site.penetrations, site.seams, site.terminations)
+    others = [
+        f"{thing.tag}: {thing.withdrawn}"
+        for shelf in shelves
+        for thing in cast(Mapping[str, Penetration | Seam | Termination], shelf).values()
+        if thing.zone_id == zone_id and thing.withdrawn
+    ]
+    repairs = [
+        f"repair of {mark.tag}: {repair.withdrawn}"
+        for mark in site.defects.values()
+        if mark.zone_id == zone_id
+        for repair in mark.repairs
+        if repair.withdrawn
+    ]
+    return tuple(sorted(marks) + sorted(patches) + sorted(repairs) + sorted(others))
 
 
 def pull_back(desk: Desk, by: str, zone_id: str, reason: str) -> Release:

@@ -56,6 +56,12 @@ def marks_reaching_into(
     return [bool(near) for near in shapely.dwithin(np.array(shapes, dtype=object), ring, far)]
 
 
+def length_inside(path: Sequence[Px], zone_ring_px: Sequence[Px]) -> float:
+    """How much of a line through these points lies in the zone, in thousandths of a pixel."""
+    found: float = shapely.intersection(shapely.LineString(path), shapely.Polygon(zone_ring_px)).length
+    return found
+
+
 def path_reaches_into(path: Sequence[Px], zone_ring_px: Sequence[Px]) -> bool:
     """Whether a line through these points shares any place with the zone, its line included."""
     return bool(shapely.intersects(shapely.LineString(path), shapely.Polygon(zone_ring_px)))

@@ -78,6 +78,7 @@ class Look:
     by: str
     role: str
     at: datetime
+    seq: int
 
 
 @dataclass(frozen=True, slots=True)

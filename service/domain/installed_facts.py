@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from service.domain.edges import undescribed
 from service.domain.film_class import film_faults
@@ -14,11 +15,14 @@ from service.domain.gate import (
     StepFacts,
     TerminationFacts,
 )
-from service.domain.installed import FILM, Penetration, Signature
+from service.domain.ground import inside, length_inside
+from service.domain.installed import FILM, Penetration, Seam, Signature
+from service.domain.mark_facts import look_facts
 from service.domain.near_marks import faults_of_seal
-from service.domain.repair import Numbers
+from service.domain.nearby import MILLI
+from service.domain.repair import ACCEPTED, Numbers
 from service.domain.roles import INSPECTOR
-from service.domain.rules import WALK_STEP
+from service.domain.rules import INCH_NM, LOOK_STEP, WALK_STEP
 from service.domain.seams import MARK_KIND, SHORT_LAP, seam_faults
 from service.domain.site import Defect, Site, Zone
 from service.domain.terminations import termination_faults
@@ -50,7 +54,7 @@ def seam_facts(
     `marks`: the zone's own and those that reach in, which hold it. One that lies outside holds another zone:
     a seam that runs on out there is not told whole by it.
     """
-    seams = [s for s in site.seams.values() if s.zone_id == zone.id and s.withdrawn is None]
+    seams = seams_in_zone(site, zone, per_px)
     there = [mark for mark in marks if mark.withdrawn is None]
     places = [(mark.outline, mark.at) for mark in there if mark.kind == MARK_KIND[SHORT_LAP]]
     standing = {mark.id for mark in there}
@@ -60,10 +64,46 @@ def seam_facts(
             seam.tag,
             seam.path,
             seam.walk.id if seam.walk else "",
-            seam_faults(seam, numbers, per_px, places, standing),
+            tuple(
+                code
+                for code in seam_faults(seam, numbers, per_px, places, standing)
+                if code not in ELSEWHERE or seam.zone_id == zone.id
+            )
+            + tuple(
+                code
+                for code in seam_faults(_inside(seam, zone), numbers, per_px, places, standing)
+                if code in ELSEWHERE and seam.zone_id != zone.id
+            ),
         )
         for seam in sorted(seams, key=lambda seam: seam.tag)
     )
+
+
+# Of a neighbour's seam that runs in, what these say is judged by its readings and runs in this zone alone.
+ELSEWHERE = ("lap-short", "run-not-marked")
+# A seam drawn to the joint, or a hand's breadth past it, does not run on into the next zone (chosen here).
+RUNS_IN_NM = 6 * INCH_NM
+
+
+def seams_in_zone(site: Site, zone: Zone, per_px: float) -> list[Seam]:
+    """The zone's standing seams, and its neighbours' that run into it."""
+    least = RUNS_IN_NM / per_px * MILLI
+    return [
+        seam
+        for seam in site.seams.values()
+        if seam.withdrawn is None
+        and seam.sketch_id == zone.sketch_id
+        and (seam.zone_id == zone.id or length_inside(seam.path, zone.outline) > least)
+    ]
+
+
+def _inside(seam: Seam, zone: Zone) -> Seam:
+    """The seam with the readings and runs of its walk that lie in the zone."""
+    if seam.walk is None or seam.zone_id == zone.id:
+        return seam
+    stations = tuple(s for s in seam.walk.stations if inside(s.at, zone.outline))
+    runs = tuple(r for r in seam.walk.runs if inside(r.a, zone.outline) or inside(r.b, zone.outline))
+    return replace(seam, walk=replace(seam.walk, stations=stations, runs=runs))
 
 
 def termination_facts(site: Site, zone: Zone, numbers: Numbers) -> tuple[TerminationFacts, ...]:
@@ -107,7 +147,32 @@ def step_facts(site: Site, zone: Zone, numbers: Numbers) -> tuple[StepFacts, ...
     current = [
         s for s in zone.signatures if (s.outline_revision, s.scale_revision) == (zone.outline_revision, scale)
     ]
-    return tuple(_step(step, [s for s in current if s.step == step], zone) for step in numbers.hold_points)
+    facts = [_step(step, [s for s in current if s.step == step], zone) for step in numbers.hold_points]
+    return tuple(
+        replace(found, met=False) if found.step == LOOK_STEP and _stale(current, site, zone) else found
+        for found in facts
+    )
+
+
+def _stale(current: Sequence[Signature], site: Site, zone: Zone) -> bool:
+    """Whether the second look of the zone was before some patch or repair of it, or by whoever made that.
+
+    One that another person looked at by itself and accepted is not asked of the zone's look again.
+    """
+    signed = [s.signed for s in current if s.step == LOOK_STEP]
+    if not signed:
+        return False
+    marks = [mark for mark in site.defects.values() if mark.zone_id == zone.id]
+    work = [
+        (p.seq, p.by, p.looks) for p in site.patches.values() if p.zone_id == zone.id and p.withdrawn is None
+    ]
+    work += [
+        (r.signed.seq, r.signed.by, r.looks) for mark in marks for r in mark.repairs if r.withdrawn is None
+    ]
+    return any(
+        look_facts(looks).word != ACCEPTED and (seq > signed[-1].seq or by == signed[-1].by)
+        for seq, by, looks in work
+    )
 
 
 def _step(step: str, signatures: Sequence[Signature], zone: Zone) -> StepFacts:
@@ -121,10 +186,11 @@ def _step(step: str, signatures: Sequence[Signature], zone: Zone) -> StepFacts:
     return StepFacts(step, signed and not refused, refused, refusals)
 
 
-def unstated(site: Site, zone: Zone, pipes: Sequence[Penetration], demands: Sequence[str]) -> tuple[str, ...]:
+def unstated(
+    site: Site, zone: Zone, per_px: float, pipes: Sequence[Penetration], demands: Sequence[str]
+) -> tuple[str, ...]:
     """Of penetrations and seams, what is asked for, is nowhere placed, and nobody said there is none of."""
-    seams = any(s.zone_id == zone.id and s.withdrawn is None for s in site.seams.values())
-    there = {"penetrations": bool(pipes), "seams": seams}
+    there = {"penetrations": bool(pipes), "seams": bool(seams_in_zone(site, zone, per_px))}
     return tuple(
         what for what, some in there.items() if what in demands and not some and what not in zone.none_here
     )

@@ -34,13 +34,22 @@ from service.domain.temperatures import BadTemperature, parse_temperature
 
 
 def defect_facts(
-    site: Site, zone: Zone, per_px: float, numbers: Numbers, marks: Sequence[Defect]
+    site: Site,
+    zone: Zone,
+    per_px: float,
+    numbers: Numbers,
+    marks: Sequence[Defect],
+    beside: Sequence[Defect] = (),
 ) -> tuple[DefectFacts, ...]:
-    """The standing ones of these marks, by id, with all that is logged on them."""
+    """The standing ones of these marks, by id, with all that is logged on them.
+
+    `beside`: marks that do not reach into the zone and lie so near that tape of its patches may cross them.
+    """
     around = surroundings(site, zone, per_px, numbers)
-    standing = [mark for mark in marks if mark.withdrawn is None]
+    standing = [mark for mark in (*marks, *beside) if mark.withdrawn is None]
     by_mark = patches_by_mark(site.patches.values())
     near = near_marks(site, zone, standing, around)
+    refused = _refused(site.patches.values(), standing)
     facts = [
         DefectFacts(
             mark.id,
@@ -56,10 +65,12 @@ def defect_facts(
             near.collars(mark),
             near.sealed_here(mark),
             (*near.seals(mark), *lines_leant_on(mark, by_mark.get(mark.id, ()), around)),
+            mark.id in refused,
         )
         for mark in standing
     ]
-    return _with_bands(site, facts, around)
+    told = {mark.id for mark in marks}
+    return tuple(mark for mark in _with_bands(site, facts, around) if mark.id in told)
 
 
 # --- patches and repairs ----------------------------------------------------------------------------------
@@ -168,6 +179,23 @@ def look_facts(looks: Sequence[Look]) -> LookFacts:
     if not looks:
         return LookFacts(NO_LOOK, 0)
     return LookFacts(ACCEPTED if looks[-1].accepted else REFUSED, refusals)
+
+
+def _refused(patches: Iterable[Patch], marks: Sequence[Defect]) -> set[str]:
+    """The marks whose last word from an inspector is a refusal: taking work back does not take that back."""
+    words: dict[str, list[Look]] = defaultdict(list)
+    for patch in patches:
+        for mark_id in (patch.defect_id, *patch.also) if patch.looks else ():
+            words[mark_id] += patch.looks
+    for mark in marks:
+        for repair in mark.repairs:
+            words[mark.id] += repair.looks
+    theirs = {id: [look for look in looks if look.role == INSPECTOR] for id, looks in words.items()}
+    return {id for id, looks in theirs.items() if looks and not max(looks, key=_place).accepted}
+
+
+def _place(look: Look) -> int:
+    return look.seq
 
 
 # --- taped bands over other damage ------------------------------------------------------------------------

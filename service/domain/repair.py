@@ -128,6 +128,7 @@ class DefectFacts:
 
     `collars`: tags of penetrations within the outline a patch must reach whose seal was not made anew since
     the damage was marked. `sealed_here`: for what is sealed elsewhere, that everything beneath the mark is.
+    `refused`: an inspector refused something on it, taken back since or not, and accepted nothing after it.
     `leans_on`: ids of the seals and walls this hangs on, so that one undone and made anew is another fact.
     """
 
@@ -141,6 +142,7 @@ class DefectFacts:
     collars: tuple[str, ...] = ()
     sealed_here: bool = False
     leans_on: tuple[str, ...] = ()
+    refused: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +221,7 @@ def judge_defect(defect: DefectFacts, numbers: Numbers) -> Verdict:
     overlap, covered = _film_over(defect, faults, numbers)
     looks = [p.look.word for p in defect.patches] + [r.look.word for r in defect.repairs]
     mended = covered or any(not told for told in repairs.values())
-    if mended and not defect.collars and REFUSED not in looks:
+    if mended and not defect.collars and not defect.refused and REFUSED not in looks:
         return Verdict(SEALED, overlap, ())
     return _why_not(defect, overlap, mended, [*faults.values(), *repairs.values()])
 
@@ -261,7 +263,9 @@ def _why_not(
         elif overlap is not None and not overlap.meets:
             told.append("short")
         told += [reason for reasons in faults for reason in reasons]
-    if any("look-refused" in reasons for reasons in faults):
+    if defect.refused:
+        told.append("inspector-refused")
+    elif any("look-refused" in reasons for reasons in faults):
         told.append("look-refused")
     if defect.collars:
         told.append("collar-first")

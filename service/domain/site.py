@@ -230,6 +230,7 @@ class Patch:
     logged_at: datetime
     withdrawn: str | None
     looks: tuple[Look, ...] = ()
+    seq: int = 0
 
 
 @dataclass(frozen=True, slots=True)

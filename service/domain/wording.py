@@ -36,6 +36,7 @@ REASONS = {
     "wider-than-roll": "it is wider than the roll: log it as the pieces it is made of",
     "band-on-damage": "its tape crosses damage that is not covered",
     "look-refused": "a second look refused it",
+    "inspector-refused": "an inspector refused a repair of it and has accepted none since",
     "lap-short": "the lap measured after it is short",
     "collar-first": "the collar there was not made anew since the damage",
     "sealed-elsewhere": "log the seal of the penetration or the edge there",

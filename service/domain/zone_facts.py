@@ -19,10 +19,12 @@ from service.domain.installed_facts import (
 )
 from service.domain.mark_facts import defect_facts
 from service.domain.outlines import reach_nm
-from service.domain.repair import Numbers
+from service.domain.repair import DefectFacts, Numbers
 from service.domain.site import Defect, Scale, Site, Zone
 
 MILLI = 1000  # positions are thousandths of a pixel
+# Marks outside a zone and this near (10 ft) are looked at for the tape of its patches.
+BESIDE_NM = 3_048_000_000
 
 
 def nm_per_px(scale: Scale) -> float:
@@ -49,7 +51,7 @@ def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
         alignment=sketch.alignment,
         numbers=numbers,
         walked=zone.walked_at is not None,
-        defects=() if per_px is None else defect_facts(site, zone, per_px, numbers, marks),
+        defects=() if per_px is None else _defects(site, zone, per_px, numbers, marks),
         withdrawn=_withdrawn(site, zone, marks, pipes),
         holds=tuple(
             HoldFacts(hold.id, hold.cause, hold.lifted is not None)
@@ -64,6 +66,20 @@ def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
         ),
     )
     return bare if per_px is None else _asked_for(site, zone, per_px, bare, marks, pipes)
+
+
+def _defects(
+    site: Site, zone: Zone, per_px: float, numbers: Numbers, marks: list[Defect]
+) -> tuple[DefectFacts, ...]:
+    here = {mark.id for mark in marks}
+    beside = [
+        mark
+        for mark in site.defects.values()
+        if mark.id not in here
+        and mark.sketch_id == zone.sketch_id
+        and _may_reach(mark, zone, per_px, BESIDE_NM)
+    ]
+    return defect_facts(site, zone, per_px, numbers, marks, sorted(beside, key=lambda mark: mark.id))
 
 
 def _asked_for(
@@ -82,7 +98,7 @@ def _asked_for(
         bare_edges=bare_edges(site, zone, per_px) if edges else (),
         laid=laid_facts(site, zone, numbers) if "film" in demands else (),
         steps=step_facts(site, zone, numbers) if "hold points" in demands else (),
-        unstated=unstated(site, zone, standing, demands),
+        unstated=unstated(site, zone, per_px, standing, demands),
     )  # fmt: skip
 
 
@@ -120,9 +136,9 @@ def penetrations_in_zone(site: Site, zone: Zone, per_px: float) -> list[Penetrat
     return sorted(found, key=lambda pipe: pipe.id)
 
 
-def _may_reach(thing: Defect | Penetration, zone: Zone, per_px: float) -> bool:
+def _may_reach(thing: Defect | Penetration, zone: Zone, per_px: float, room_nm: int = 0) -> bool:
     """A cheap box test, so that the exact one is asked only of the few near the zone."""
-    far = reach_nm(thing.outline) / per_px * MILLI + MILLI
+    far = (reach_nm(thing.outline) + room_nm) / per_px * MILLI + MILLI
     xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
     x, y = thing.at
     return min(xs) - far <= x <= max(xs) + far and min(ys) - far <= y <= max(ys) + far

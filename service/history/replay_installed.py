@@ -78,7 +78,7 @@ def _mark(site: Site, fact: _OnMarks, signed: Signed) -> Noun:
 
 
 def _look(fact: g.PatchLookedAt | g.RepairLookedAt, signed: Signed) -> Look:
-    return Look(fact.look, fact.accepted, fact.note, signed.by, signed.role, signed.at)
+    return Look(fact.look, fact.accepted, fact.note, signed.by, signed.role, signed.at, signed.seq)
 
 
 def _penetration(site: Site, fact: _Penetrations, signed: Signed) -> tuple[Noun, ...]:

@@ -23,7 +23,7 @@ from service.domain.site import (
     Wall,
     Zone,
 )
-from service.domain.zone_facts import MILLI, nm_per_px
+from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px
 from service.storage import rows
 from service.storage.tables import (
     DefectRow,
@@ -235,10 +235,10 @@ def sketch_site(session: Session, project_id: str, sketch_id: str) -> Site:
 
 
 def _may_reach(scaled: bool) -> Any:
-    """Marks of the sketch near enough to the zone's box that their outline may reach in."""
+    """Marks so near the zone's box that they may reach in, or that its patches' tape may cross."""
     if not scaled:
         return false()
-    far = col(DefectRow.reach_nm) * bindparam("px_per_nm", type_=Float) + MILLI
+    far = (col(DefectRow.reach_nm) + BESIDE_NM) * bindparam("px_per_nm", type_=Float) + 2 * MILLI
     return and_(
         col(DefectRow.sketch_id) == _GIVEN[2],
         col(DefectRow.x) + far >= bindparam("left", type_=Float),

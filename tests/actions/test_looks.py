@@ -73,17 +73,33 @@ def test_an_inspectors_refusal_stands_until_an_inspector_accepts(desk: Desk, cas
     repair = a_repair(desk, cast, mark)
     looks.look_at_repair(desk, cast.inspector.id, mark.id, repair.id, False, "Lap measured 5 in")
     looks.look_at_repair(desk, cast.manager.id, mark.id, repair.id, True, "Looks fine to me")
-    assert state(desk, cast, mark) == ("not sealed", ("look-refused",))
+    assert state(desk, cast, mark) == ("not sealed", ("look-refused", "inspector-refused"))
     looks.look_at_repair(desk, cast.inspector.id, mark.id, repair.id, True)
     assert state(desk, cast, mark) == ("sealed", ())
 
 
-def test_a_refused_patch_holds_until_it_is_withdrawn_and_mended_anew(
+def test_a_patch_an_inspector_refused_is_not_unsaid_by_taking_it_up_and_logging_it_again(
     desk: Desk, cast: Cast, zone: Zone
 ) -> None:
     mark = a_mark(desk, cast, zone)
     patch = a_patch(desk, cast, mark)
     looks.look_at_patch(desk, cast.inspector.id, patch.id, False, "Wet under it")
+    anew = a_patch(desk, cast, mark)
+    assert state(desk, cast, mark)[0] == "not sealed", "another over it does not unsay it"
+    patches.withdraw_patch(desk, cast.lead.id, patch.id, "Taken up")
+    assert state(desk, cast, mark) == ("not sealed", ("inspector-refused",))
+    looks.look_at_patch(desk, cast.manager.id, anew.id, True)
+    assert state(desk, cast, mark)[0] == "not sealed", "it takes an inspector"
+    looks.look_at_patch(desk, cast.inspector.id, anew.id, True)
+    assert state(desk, cast, mark) == ("sealed", ())
+
+
+def test_a_patch_a_lead_refused_is_mended_by_taking_it_up_and_laying_another(
+    desk: Desk, cast: Cast, zone: Zone
+) -> None:
+    mark = a_mark(desk, cast, zone)
+    patch = a_patch(desk, cast, mark)
+    looks.look_at_patch(desk, cast.manager.id, patch.id, False, "Wet under it")
     a_patch(desk, cast, mark)
     assert state(desk, cast, mark) == ("not sealed", ("look-refused",)), "another over it does not unsay it"
     patches.withdraw_patch(desk, cast.lead.id, patch.id, "Taken up")

@@ -237,7 +237,8 @@ CASES = [
     ),
     # marks: patches and looks
     Case("a patch that a second look refused", (look("k8", "p1", "01", False),),
-         {("defect-not-sealed", "B-01")}, {"look-refused"}, (look("k9", "p1", "01"),)),
+         {("defect-not-sealed", "B-01"), ("hold-point-open", "B")}, {"look-refused"},
+         (look("k9", "p1", "01"),)),
     Case("a patch laid since the last look", (patch("p4", "01", (600, 200)),), {("second-look", "B-01")},
          set(), (look("k9", "p4", "01"),)),
     _repatched("a patch of a lot nobody received", {"lot-not-known"}, lot="F-9"),

@@ -14,7 +14,7 @@ from service.domain.installed import (
     REPLACE_SHEET,
 )
 from service.domain.outlines import Circle
-from service.domain.rules import STEPS, Number, RuleSheet, ready_made
+from service.domain.rules import LOOK_STEP, STEPS, Number, RuleSheet, ready_made
 from service.domain.sides import Sides
 from service.domain.wording import say_blocker
 from service.history import facts as f
@@ -63,11 +63,17 @@ def test_it_holds_and_is_cleared_and_the_release_does_not_rise_by_it(case: Case)
     story = whole().release()
     story.tell(*case.wrong, who=case.who)
     told = story.standing()
-    assert {(b.code, b.name) for b in told.blockers} == case.holds
+    held = {(b.code, b.name) for b in told.blockers}
+    if any(isinstance(fact, f.PatchLogged | g.RepairLogged) for fact in case.wrong):
+        # The zone's second look was before this work, which has a test of its own below.
+        held -= {("hold-point-open", "B")} - case.holds
+    assert held == case.holds
     assert story.faults() == case.faults
     assert (told.state, told.fallen) != ("ready to place", False)
     assert all(say_blocker(blocker, "us") for blocker in told.blockers)
     story.tell(*case.mends, who=EYE)
+    if ("hold-point-open", "B") in story.told():
+        story.tell(signed("anew", LOOK_STEP), who=EYE)
     told = story.standing()
     assert told.blockers == ()
     assert (told.state, told.fallen) == ("clear", True), "the release has to be given again"
@@ -133,6 +139,7 @@ def test_a_lot_taken_back_and_received_anew_leaves_the_release_fallen(by: str) -
         story.tell(patch("p9", "09", (700, 600), lot="F-2"))
     else:
         story.tell(repair("q9", "09", REPLACE_SHEET, **{**LAPPED, "work": work(lot="F-2")}))
+    story.tell(signed("anew", LOOK_STEP), who=EYE)
     assert story.release().state == "ready to place"
     story.tell(h.LotWithdrawn("l2", "m1", "F-2", "misread"))
     assert (story.state, story.faults()) == ("held", {"lot-not-known"})
@@ -206,7 +213,8 @@ def test_confirming_evidence_takes_no_release_away() -> None:
 
 
 def test_an_accepted_look_that_nobody_asked_for_only_confirms_and_a_refused_one_holds() -> None:
-    story = whole(ready_made("us")).tell(patch("p7", "01", (600, 200))).release()
+    story = whole(ready_made("us")).tell(patch("p7", "01", (600, 200)))
+    story.tell(signed("anew", LOOK_STEP), who=EYE).release()
     assert story.state == "ready to place"
     assert story.tell(look("k7", "p7", "01")).state == "ready to place"
     assert story.tell(look("k8", "p7", "01", False)).state == "held"
