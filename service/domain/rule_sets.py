@@ -222,8 +222,8 @@ def _film_class(chosen: list[RuleSet]) -> Choice:
 def apply(sheet: RuleSheet, keys: Sequence[str], units: Units) -> RuleSheet:
     """The sheet held to these sets: lap, patch overlap, repairs that count and film class become theirs.
 
-    A class stays where no set asks one. A film thickness below theirs is raised to it; every other number
-    stays. With no key the sheet keeps its numbers and names no set.
+    A class of film and a thickness are only ever raised: what the sheet asked more stays, as does every other
+    number. With no key the sheet keeps its numbers and names no set.
     """
     if not keys:
         return replace(sheet, sets=())
@@ -235,8 +235,13 @@ def apply(sheet: RuleSheet, keys: Sequence[str], units: Units) -> RuleSheet:
         lap=asked.lap,
         patch_overlap=asked.patch_overlap,
         repair_methods=asked.methods,
-        film_class=asked.film_class if asked.film_class.word else sheet.film_class,
+        film_class=asked.film_class if _stronger(asked.film_class, sheet.film_class) else sheet.film_class,
         film_thickness=asked.film_thickness if thin else sheet.film_thickness,
         sets=asked.sets,
         sources=(*kept, ("repair_methods", asked.methods_source)),
     )
+
+
+def _stronger(one: Choice, other: Choice) -> bool:
+    """Whether the one asks for stronger film: A before B before C, and any of them before none."""
+    return bool(one.word) and (not other.word or one.word < other.word)

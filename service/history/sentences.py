@@ -19,7 +19,8 @@ Names = Mapping[str, str]
 def sentence(entry: Entry, names: Names, units: Units) -> str:
     """`names`: person id to name; one that is not there is told as "a person no longer named"."""
     who = names.get(entry.by, "A person no longer named")
-    return f"{who} {_alone(entry) or _TELL[type(entry.fact)](entry.fact, names, units)}."
+    told = _alone(entry) or _TELL[type(entry.fact)](entry.fact, names, units)
+    return f"{who} {told.removesuffix('.')}."
 
 
 def _alone(entry: Entry) -> str:

@@ -125,7 +125,10 @@ def hold_points_page(view: ZoneView, person: Person, form: Form | None = None) -
         lines=tuple(_line(view, step) for step in steps),
         note_of=_why_not(view, person, coming),
         walk_href=f"/zones/{zone.id}#walk" if coming == WALK_STEP and zone.placement is None else "",
-        steps=tuple((step, f"{starting(step)}{'' if step == coming else ', once more'}") for step in mine),
+        steps=(
+            *((("", "Choose the step"),) if mine and coming not in mine else ()),
+            *((step, f"{starting(step)}{'' if step == coming else ', once more'}") for step in mine),
+        ),
         step=typed or (coming if coming in mine else ""),
         answers=ANSWERS,
         answer=form.value("answer") if form else "",

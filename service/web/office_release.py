@@ -256,9 +256,11 @@ def _offered(view: ZoneView) -> str:
     """A statement to start from; the project manager's own words are as good."""
     count = len(view.standing.facts.defects)
     marks = f"{many(count, 'mark')}, every one sealed" if count else "no defect marked"
+    asked = view.standing.facts.numbers.gate_demands
+    in_order = f" {', '.join(asked)} in order," if asked else ""
     return (
-        f"I confirm what is listed here for zone {view.zone.letter}: {marks}, a finished punch walk, "
-        "and no hold. It may be placed."
+        f"I confirm what is listed here for zone {view.zone.letter}: {marks}, a finished punch walk,"
+        f"{in_order} and no hold. It may be placed."
     )
 
 

@@ -140,7 +140,7 @@ def test_applying_sets_makes_their_numbers_the_sheets_and_leaves_the_rest() -> N
     after = apply(before, ["soil-gas-12"], "us")
     assert (after.lap.nm, after.patch_overlap.nm) == (12 * INCH, 12 * INCH)
     assert after.repair_methods == ("sheet patch", "tape only")
-    assert after.film_class.word == "C"
+    assert after.film_class == before.film_class, "class A is asked already, and the set asks C"
     assert after.sets == ("soil-gas-12",)
     assert "CC-1000-2018" in source_of(after, "repair_methods")
     unchanged = (
@@ -152,6 +152,13 @@ def test_applying_sets_makes_their_numbers_the_sheets_and_leaves_the_rest() -> N
         "hold_points",
     )
     assert all(getattr(after, name) == getattr(before, name) for name in unchanged)
+
+
+def test_a_class_of_film_is_raised_by_a_set_and_never_lowered() -> None:
+    weaker = replace(ready_made("us"), film_class=Choice("C", "drawings"))
+    assert apply(weaker, ["irc-2021"], "us").film_class.word == "A"
+    none = replace(ready_made("us"), film_class=Choice("", "not asked for"))
+    assert apply(none, ["soil-gas-6"], "us").film_class.word == "C"
 
 
 def test_a_class_stays_where_no_set_asks_one() -> None:
