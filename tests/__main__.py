@@ -39,8 +39,9 @@ def main(arguments: list[str]) -> int:
     if browser() is None and not os.environ.get(NO_BROWSER):
         install_browser()
     extra = ["--ignore=tests/browser"] if os.environ.get(NO_BROWSER) else []
-    # A file stays with one process: its fixtures are built once, and what it measures is its own.
-    spread = ["-n", "logical", "--dist", "loadfile"]
+    # A file stays with one process: its fixtures are built once, and what it measures is its own. They come
+    # in the order of their folders, so that the long browser jobs, few to a file, are not last and alone.
+    spread = ["-n", "logical", "--dist", "loadfile", "--no-loadscope-reorder"]
     words = [sys.executable, "-m", "pytest", *spread, *extra, *arguments]
     return subprocess.run(words, cwd=ROOT, check=False).returncode
 

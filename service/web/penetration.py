@@ -17,7 +17,7 @@ from service.domain.outline_texts import say_outline
 from service.domain.penetrations import half_collar_nm
 from service.domain.places import turn_of
 from service.domain.repair import SEALED
-from service.domain.trade_sizes import size_of
+from service.domain.trade_sizes import NoSuchSize, size_of
 from service.web.guards import Signed, TheDesk
 from service.web.penetration_drawing import PenetrationDrawing, draw_penetration
 from service.web.penetration_words import (
@@ -196,7 +196,10 @@ def _outside(view: ZoneView, pipe: Penetration) -> tuple[str, str]:
     units = view.seen.project.units
     if not pipe.size:
         return say_outline(pipe.outline, units), "measured"
-    size = size_of(pipe.kind, pipe.size)
+    try:
+        size = size_of(pipe.kind, pipe.size)
+    except NoSuchSize:  # a size of a table that this program does not have
+        return say_outline(pipe.outline, units), pipe.size
     across = f"{size.od_nm / NM_PER_INCH:.3f} in across"
     if units == "metric":
         across = f"{size.od_nm / 1_000_000:.1f} mm across"

@@ -93,7 +93,8 @@ def test_the_maker_is_refused_a_second_look_and_a_refusal_without_a_note_too(
     assert_refused(programs.lead.post(path, json={"accepted": True}), 403)
     assert_refused(programs.inspector.post(path, json={"accepted": False}), 422, None, "note")
     told = programs.inspector.post(path, json={"accepted": False, "note": "Stands off"}).json()
-    assert (told["state"], [reason["code"] for reason in told["reasons"]]) == ("not sealed", ["look-refused"])
+    codes = [reason["code"] for reason in told["reasons"]]
+    assert (told["state"], codes) == ("not sealed", ["look-refused", "inspector-refused"])
     (look,) = told["repairs"][0]["looks"]
     assert (look["accepted"], look["note"], look["role"]) == (False, "Stands off", "inspector")
     patched = programs.manager.post(scene.path("/patches/{patch}/looks"), json={"accepted": True}).json()
