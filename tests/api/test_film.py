@@ -76,7 +76,7 @@ def test_sets_and_sources_go_through_the_sheet(scene: Scene, programs: Programs)
     }).json()  # fmt: skip
     assert (told["sets"], told["lap"]["text"], told["second_look"]) == (["soil-gas-12"], "12 in", True)
     assert told["sources"]["second_look"] == "Quality plan" and told["sources"]["gate_demands"] == "Owner"
-    assert (told["film_thickness"]["text"], told["film_class"]["class"]) == ("15 mil", "C")
+    assert (told["film_thickness"]["text"], told["film_class"]["class"]) == ("15 mil", "A")
     assert told["most_permeance"] == {
         "text": "not asked for",
         "perm": 0.0,
