@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from service.domain.edges import undescribed
@@ -64,16 +64,7 @@ def seam_facts(
             seam.tag,
             seam.path,
             seam.walk.id if seam.walk else "",
-            tuple(
-                code
-                for code in seam_faults(seam, numbers, per_px, places, standing)
-                if code not in ELSEWHERE or seam.zone_id == zone.id
-            )
-            + tuple(
-                code
-                for code in seam_faults(_inside(seam, zone), numbers, per_px, places, standing)
-                if code in ELSEWHERE and seam.zone_id != zone.id
-            ),
+            _faults_in(zone, seam, lambda part: seam_faults(part, numbers, per_px, places, standing)),
         )
         for seam in sorted(seams, key=lambda seam: seam.tag)
     )
@@ -83,6 +74,14 @@ def seam_facts(
 ELSEWHERE = ("lap-short", "run-not-marked")
 # A seam drawn to the joint, or a hand's breadth past it, does not run on into the next zone (chosen here).
 RUNS_IN_NM = 6 * INCH_NM
+
+
+def _faults_in(zone: Zone, seam: Seam, judge: Callable[[Seam], tuple[str, ...]]) -> tuple[str, ...]:
+    """The faults of a seam as far as they are this zone's. Its own are judged once, whole."""
+    if seam.zone_id == zone.id:
+        return judge(seam)
+    whole = tuple(code for code in judge(seam) if code not in ELSEWHERE)
+    return whole + tuple(code for code in judge(_inside(seam, zone)) if code in ELSEWHERE)
 
 
 def seams_in_zone(site: Site, zone: Zone, per_px: float) -> list[Seam]:
@@ -99,7 +98,7 @@ def seams_in_zone(site: Site, zone: Zone, per_px: float) -> list[Seam]:
 
 def _inside(seam: Seam, zone: Zone) -> Seam:
     """The seam with the readings and runs of its walk that lie in the zone."""
-    if seam.walk is None or seam.zone_id == zone.id:
+    if seam.walk is None:
         return seam
     stations = tuple(s for s in seam.walk.stations if inside(s.at, zone.outline))
     runs = tuple(r for r in seam.walk.runs if inside(r.a, zone.outline) or inside(r.b, zone.outline))
