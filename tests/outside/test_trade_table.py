@@ -21,6 +21,7 @@ from service.domain.film_class import (
     parse_tensile,
     parse_thickness,
 )
+from service.domain.floor_tests import count_for, depth_of
 from service.domain.gate import Revisions, ZoneFacts, decide
 from service.domain.installed import Raised
 from service.domain.measures import parse_length
@@ -147,6 +148,11 @@ def least_film(key: str) -> tuple[str, int, int]:
     return rule_set.film_class, rule_set.film_us_nm, parse_thickness("6 mil")
 
 
+def floor_counts() -> tuple[int, ...]:
+    square_foot = (12 * INCH) ** 2
+    return tuple(count_for(feet * square_foot, "us") for feet in (1, 1000, 1001, 2000, 5000, 12_500))
+
+
 def wall_kg_a_day() -> float:
     """9.5 mm gypsum board of 2.86e-9 kg/(s m2 Pa), 24 m2, 20 °C at 60 % to dry air."""
     millionths = round(2.86e-9 / 57.2135e-12 * 1_000_000)
@@ -239,6 +245,14 @@ ROWS = (
         IRC, "metric from memory",
     ),
     Row(
+        48, "F2170 tests by sq ft", floor_counts, (3, 3, 4, 4, 7, 15),
+        "ASTM F2170, a checklist of 2018", "a",
+    ),
+    Row(
+        49, "F2170 depth in a 5 in slab on a retarder, in", lambda: depth_of(5 * INCH) / INCH, 2,
+        "ASTM F2170, a checklist of 2018", "a",
+    ),
+    Row(
         50, "NPS 4 collar, in", lambda: collar_inches(STEEL, "4"), 21.206,
         "pipe sizes sheet", "a, calc", within=0.01,
     ),
@@ -287,7 +301,6 @@ NOT_YET = {
     **dict.fromkeys(range(12, 27), EVAPORATION),
     **dict.fromkeys((42, 43, 44), "ordering concrete belongs to the placing day, which is not there yet"),
     **dict.fromkeys((45, 46, 47), "thickness samples are taken after placing, and nothing takes them yet"),
-    **dict.fromkeys((48, 49), "moisture tests come after placing, and nothing takes them yet"),
     **dict.fromkeys((54, 55), "sheets across a width belong to the sheet layout, which is not there yet"),
     56: "radon readings are no part of what is installed",
     58: "heat index belongs to the placing day, which is not there yet",
