@@ -33,6 +33,7 @@ AT_HOME: dict[str, set[str]] = {
     "shapely": {"domain"},
     "numpy": {"domain", "media"},
     "rfc8785": {"history"},
+    "cryptography": {"history", "storage"},
     "sqlmodel": {"storage", "actions"},  # actions: the Session type alone, see the test below
     "sqlalchemy": {"storage"},
     "alembic": {"storage"},
@@ -41,6 +42,8 @@ AT_HOME: dict[str, set[str]] = {
     "PIL": {"media"},
     "pypdfium2": {"media"},
     "argon2": {"actions"},
+    "typst": {"papers"},
+    "segno": {"papers"},
     "fastapi": {"web", "api", "app"},
     "starlette": {"web", "api", "app"},
     "pydantic": {"api"},
@@ -67,7 +70,7 @@ PURE = {
     "types",
     "typing",
 }
-PURE_IN = {"domain": PURE, "history": PURE | {"hashlib", "json"}}
+PURE_IN = {"domain": PURE, "history": PURE | {"base64", "hashlib", "json"}}
 IMPURE_CALLS = {"open", "print", "input", "now", "today", "utcnow", "uuid4", "token_hex", "random"}
 
 LONGEST_FILE, LONGEST_FUNCTION = 330, 60

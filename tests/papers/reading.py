@@ -1,0 +1,83 @@
+"""A paper read back by a library that did not write it: its tags, its marks of conformance, its words."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pikepdf
+import pypdfium2
+
+MM_PER_POINT = 25.4 / 72
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """One element of the structure tree: its type, and its words for those who do not see it."""
+
+    kind: str
+    alt: str
+
+
+def opened(pdf: bytes) -> pikepdf.Pdf:
+    return pikepdf.open(io.BytesIO(pdf))
+
+
+def tags(pdf: pikepdf.Pdf) -> list[Tag]:
+    """Every element of the structure tree, in reading order."""
+    return list(_walk(pdf.Root.StructTreeRoot.K))
+
+
+def _walk(node: Any) -> Iterator[Tag]:
+    if isinstance(node, pikepdf.Array):
+        for child in node:
+            yield from _walk(child)
+    elif isinstance(node, pikepdf.Dictionary) and "/S" in node:
+        yield Tag(str(node.S)[1:], str(node.get("/Alt", "")))
+        if "/K" in node:
+            yield from _walk(node.K)
+
+
+def fonts(pdf: pikepdf.Pdf) -> list[tuple[str, bool]]:
+    """(name, whether its program is embedded) of every simple or descendant font in the file."""
+    found = []
+    for thing in pdf.objects:
+        if isinstance(thing, pikepdf.Dictionary) and thing.get("/Type") == "/FontDescriptor":
+            kept = any(key in thing for key in ("/FontFile", "/FontFile2", "/FontFile3"))
+            found.append((str(thing.FontName), kept))
+    return found
+
+
+def words(pdf: bytes) -> str:
+    """All text of all pages, in the order it was set."""
+    document = pypdfium2.PdfDocument(pdf)
+    return "\n".join(page.get_textpage().get_text_range() for page in document).replace("\r\n", "\n")
+
+
+def must_be_an_archive_that_can_be_heard(pdf: bytes, title: str) -> None:
+    """The marks of PDF/A-2a and PDF/UA-1, read back: what can be checked without a validator.
+
+    Clauses of ISO 19005-2 and ISO 14289-1, from memory: identification in the metadata, an output intent,
+    embedded fonts, marked content with a structure tree, a language, a title shown, words for figures,
+    heads for tables.
+    """
+    file = opened(pdf)
+    meta = file.open_metadata()
+    assert (meta["pdfaid:part"], meta["pdfaid:conformance"]) == ("2", "A")
+    assert meta["pdfuaid:part"] == "1"
+    assert meta["dc:title"] == title
+    root = file.Root
+    assert root.MarkInfo.Marked and not root.MarkInfo.get("/Suspects", False)
+    assert str(root.Lang) and root.ViewerPreferences.DisplayDocTitle
+    assert [str(intent.S) for intent in root.OutputIntents] == ["/GTS_PDFA1"]
+    assert "/Encrypt" not in file.trailer
+    assert fonts(file) and all(kept for _, kept in fonts(file))
+    found = tags(file)
+    assert all(tag.alt for tag in found if tag.kind == "Figure")
+    kinds = [tag.kind for tag in found]
+    assert kinds[0] == "Document" and "H1" in kinds
+    assert kinds.count("Table") == kinds.count("THead")
+    if "Table" in kinds:
+        assert "TH" in kinds and "TD" in kinds
