@@ -12,6 +12,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.actions import signing
 from service.actions.desk import Desk, random_id, utc_now
 from service.api import errors as api_errors
 from service.api import v1
@@ -19,6 +20,7 @@ from service.domain.refusals import NotFound, NotSignedIn, Refusal
 from service.settings import Settings
 from service.storage.blobs import Blobs
 from service.storage.database import Database
+from service.storage.keys import Keyring
 from service.storage.migrate import migrate
 from service.storage.outages import is_outage
 from service.web import (
@@ -52,9 +54,11 @@ def make_desk(
 ) -> Desk:
     """The database brought up to date, and the blobs beside it."""
     settings.data.mkdir(parents=True, exist_ok=True)
-    database = Database(settings.database_url)
+    database = Database(settings.database_url, Keyring(settings.keys))
     migrate(database)
-    return Desk(database, Blobs(settings.data), clock or utc_now, new_id or random_id)
+    desk = Desk(database, Blobs(settings.data), clock or utc_now, new_id or random_id)
+    signing.agree(desk)
+    return desk
 
 
 def make_app(

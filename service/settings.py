@@ -13,10 +13,12 @@ DEFAULT_HOST, DEFAULT_PORT = "127.0.0.1", 8000
 @dataclass(frozen=True, slots=True)
 class Settings:
     """`data` holds the SQLite file and the blobs. `base_url` is the address people type, without a slash at
-    its end; empty: as each request says. `secure_cookies`: the service is reached over https only."""
+    its end; empty: as each request says. `keys`: the folder of the key that signs histories.
+    `secure_cookies`: the service is reached over https only."""
 
     data: Path
     database_url: str
+    keys: Path
     host: str = DEFAULT_HOST
     port: int = DEFAULT_PORT
     secure_cookies: bool = False
@@ -31,12 +33,14 @@ class Settings:
         port: int = DEFAULT_PORT,
         environ: Mapping[str, str] | None = None,
     ) -> Settings:
-        """With LAPTIGHT_DATABASE_URL (default: a SQLite file in `data`) and LAPTIGHT_BASE_URL, where set."""
+        """With LAPTIGHT_DATABASE_URL (default: a SQLite file in `data`), LAPTIGHT_KEYS (default: `keys` in
+        `data`) and LAPTIGHT_BASE_URL, where set."""
         found = os.environ if environ is None else environ
         base_url = found.get("LAPTIGHT_BASE_URL", "").rstrip("/")
         return cls(
             data=data,
             database_url=found.get("LAPTIGHT_DATABASE_URL") or f"sqlite:///{data / 'laptight.sqlite3'}",
+            keys=Path(found.get("LAPTIGHT_KEYS") or data / "keys"),
             host=host,
             port=port,
             secure_cookies=base_url.startswith("https://"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from service.actions.desk import Desk
 from service.domain.zone_facts import zone_facts
 from service.history import facts as f
+from service.history import facts_evidence as e
 from service.history.entries import Entry
 from service.history.replay import apply, replay
 from service.history.standing import digest_of
@@ -20,6 +21,13 @@ STILL = (
     f.GridLaid,
     f.ZoneReleased,
     f.ZonePlaced,
+    e.CheckpointGiven,
+    e.RecordMade,
+    e.KeyChanged,
+    e.NameErased,
+    e.TimestampReceived,
+    e.ReadyListOpened,
+    e.ReadyListWithdrawn,
 )
 ACROSS = (f.DefectMarked, f.DefectWithdrawn, f.PatchLogged, f.PatchWithdrawn, f.WallDrawn, f.WallWithdrawn)
 

@@ -11,10 +11,11 @@ from service.actions import accounts, passwords
 from service.actions.accounts import Person, new_token, token_sha256
 from service.actions.desk import Desk
 from service.actions.doing import allow, project_to_change, record
+from service.actions.naming import joined
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.site import Site
-from service.history.facts import PersonInvited, PersonJoined, PersonLeft
+from service.history.facts import PersonInvited, PersonLeft
 from service.history.replay import GONE
 from service.storage import books, invitations, people, slices
 from service.storage.invitations import Invitation
@@ -74,7 +75,7 @@ def invite(desk: Desk, by: str, project_id: str, email: str, role: str) -> Invit
         if found is not None:
             person = found[0]
             _not_here_yet(site, person)
-            record(desk, session, site, by, seen.role, PersonJoined(person.id, role))
+            record(desk, session, site, by, seen.role, joined(session, project_id, person.id, role))
             return Invited(person.id, email, role, person, None)
         now, token = desk.clock(), new_token()
         invitation = Invitation(desk.new_id(), project_id, role, email, by, now + INVITATION_LASTS)
@@ -141,7 +142,7 @@ def change_role(desk: Desk, by: str, project_id: str, person_id: str, role: str)
         if old == role:
             return
         _keeps_a_manager(site, person_id)
-        record(desk, session, site, by, seen.role, PersonJoined(person_id, role))
+        record(desk, session, site, by, seen.role, joined(session, project_id, person_id, role))
 
 
 def take_off(desk: Desk, by: str, project_id: str, person_id: str) -> None:
@@ -197,4 +198,5 @@ def _enter(desk: Desk, session: Session, invitation: Invitation, person: Person)
     _not_here_yet(site, person)
     if not invitations.spend(session, invitation.id, desk.clock()):
         raise NotFound
-    record(desk, session, site, person.id, invitation.role, PersonJoined(person.id, invitation.role))
+    fact = joined(session, invitation.project_id, person.id, invitation.role)
+    record(desk, session, site, person.id, invitation.role, fact)

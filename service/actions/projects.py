@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from service.actions.desk import Desk
 from service.actions.doing import LONGEST_NAME, project_to_change, record, words
+from service.actions.naming import joined
 from service.actions.sheet_reading import read_sheet
 from service.domain import roles
 from service.domain.measures import Units
@@ -16,7 +17,7 @@ from service.domain.refusals import BadInput, FactsMoved
 from service.domain.rules import RuleSheet, ready_made
 from service.domain.site import Project, Site
 from service.history.entries import Entry
-from service.history.facts import PersonJoined, ProjectStarted, RuleSheetChanged
+from service.history.facts import ProjectStarted, RuleSheetChanged
 from service.history.replay import apply
 from service.history.standing import standing_of
 from service.storage import books, slices
@@ -35,7 +36,8 @@ def start_project(desk: Desk, by: str, name: str, units: str, time_zone: str) ->
         site = Site()
         started = ProjectStarted(name, cast(Units, units), time_zone, ready_made(units))
         books.append(session, site, project_id, desk.clock(), by, roles.PROJECT_MANAGER, started)
-        record(desk, session, site, by, roles.PROJECT_MANAGER, PersonJoined(by, roles.PROJECT_MANAGER))
+        starter = joined(session, project_id, by, roles.PROJECT_MANAGER)
+        record(desk, session, site, by, roles.PROJECT_MANAGER, starter)
     assert site.project is not None
     return site.project
 

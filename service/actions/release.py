@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import cast
 
+from service.actions import signing
 from service.actions.desk import Desk
 from service.actions.doing import record, words, zone_to_change
 from service.domain.installed import Penetration, Seam, Termination
@@ -47,6 +48,7 @@ def release_zone(desk: Desk, by: str, zone_id: str, digest: str, statement: str)
             _withdrawn(site, zone_id),
         )
         record(desk, session, site, by, seen.role, fact)
+        signing.give(desk, session, site, by, seen.role, signing.CERTIFICATE)
     return site.releases[fact.release]
 
 
@@ -101,6 +103,7 @@ def pull_back(desk: Desk, by: str, zone_id: str, reason: str) -> Release:
             raise Conflict(f"Zone {seen.zone.letter} has no release to pull back.", code="not-released")
         fact = f.ReleasePulledBack(standing.release.id, zone_id, seen.zone.letter, reason)
         record(desk, session, site, by, seen.role, fact)
+        signing.give(desk, session, site, by, seen.role, signing.CERTIFICATE)
     return site.releases[standing.release.id]
 
 

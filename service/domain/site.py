@@ -277,6 +277,19 @@ class Photo:
     at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class ReadyLink:
+    """A page by link that says which zones are ready. `token_sha256` is the link's hash; `withdrawn`: why it
+    stopped working."""
+
+    id: str
+    label: str
+    token_sha256: str
+    by: str
+    at: datetime
+    withdrawn: str | None
+
+
 @dataclass(slots=True)
 class Site:
     """One project's facts, or the slice a question needs. Built by replay or read from the tables."""
@@ -296,6 +309,7 @@ class Site:
     terminations: dict[str, Termination] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)
     lots: dict[str, Lot] = field(default_factory=dict)
+    ready_links: dict[str, ReadyLink] = field(default_factory=dict)
 
     def put(self, noun: Noun) -> None:
         """Keep the newest version of a noun."""
@@ -325,4 +339,5 @@ SHELVES: dict[type, str] = {
     Termination: "terminations",
     Material: "materials",
     Lot: "lots",
+    ReadyLink: "ready_links",
 }

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import dataclass
 from datetime import datetime
 
 from service.history.encoding import canonical, from_json, read_time, time_text, to_json
 from service.history.every_fact import FACTS, Fact
+from service.history.merkle import leaf_hash
+
+__all__ = ["VERSION", "Entry", "leaf_hash", "read_entry"]
 
 VERSION = 1
 
@@ -68,6 +70,7 @@ class Entry:
             "termination",
             "lot",
             "material",
+            "link",
             "zone",
             "sketch",
             "person",
@@ -86,8 +89,3 @@ def read_entry(content: bytes) -> Entry:
         raise ValueError(f"entry version {data['v']} is not known here")
     fact = from_json(FACTS[data["type"]], data["fact"])
     return Entry(data["project"], data["seq"], read_time(data["at"]), data["by"], data["role"], fact)
-
-
-def leaf_hash(content: bytes) -> bytes:
-    """SHA-256 of 0x00 and the entry's bytes (RFC 6962 section 2.1)."""
-    return hashlib.sha256(b"\x00" + content).digest()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import get_args
 
 from service.history import facts as f
+from service.history import facts_evidence as e
 from service.history import facts_film as h
 from service.history import facts_installed as g
 
@@ -60,6 +61,13 @@ Fact = (
     | h.LotLaid
     | h.LayingWithdrawn
     | h.HoldPointSigned
+    | e.CheckpointGiven
+    | e.RecordMade
+    | e.KeyChanged
+    | e.NameErased
+    | e.TimestampReceived
+    | e.ReadyListOpened
+    | e.ReadyListWithdrawn
 )
 
 FACTS: dict[str, type[Fact]] = {kind.type: kind for kind in get_args(Fact)}

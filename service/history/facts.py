@@ -52,9 +52,13 @@ class InvitationWithdrawn:
 
 @dataclass(frozen=True, slots=True)
 class PersonJoined:
+    """`name_sha256`: hex SHA-256 of a salt and the person's name as it was then. The salt is kept apart and
+    can be erased: then nothing here tells the name any more. Empty in what an earlier program wrote."""
+
     type: ClassVar[str] = "person-joined"
     person: str
     role: str
+    name_sha256: str = ""
 
 
 @dataclass(frozen=True, slots=True)

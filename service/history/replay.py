@@ -20,6 +20,7 @@ from service.domain.site import (
     Photo,
     Placement,
     Project,
+    ReadyLink,
     Release,
     Site,
     Sketch,
@@ -27,6 +28,7 @@ from service.domain.site import (
     Zone,
 )
 from service.history import facts as f
+from service.history import facts_evidence as e
 from service.history.entries import Entry
 from service.history.replay_installed import installed
 
@@ -75,6 +77,12 @@ def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
             return _hold(site, entry, entry.fact)
         case f.ZoneReleased() | f.ReleasePulledBack():
             return _release(site, entry, entry.fact)
+        case e.ReadyListOpened(link, label, token):
+            return (ReadyLink(link, label, token, entry.by, entry.at, None),)
+        case e.ReadyListWithdrawn(link, _, reason):
+            return (replace(site.ready_links[link], withdrawn=reason),)
+        case e.CheckpointGiven() | e.RecordMade() | e.KeyChanged() | e.NameErased() | e.TimestampReceived():
+            return ()
         case f.PhotoAdded() as fact:
             return (
                 Photo(

@@ -11,6 +11,8 @@ from service.domain.rule_texts import TITLES, say_rule
 from service.domain.rules import STEPS
 from service.history import facts as f
 from service.history.entries import Entry
+from service.history.sentences_evidence import OPERATOR, OPERATOR_NAME
+from service.history.sentences_evidence import TELL as TELL_EVIDENCE
 from service.history.sentences_installed import TELL
 
 Names = Mapping[str, str]
@@ -18,9 +20,14 @@ Names = Mapping[str, str]
 
 def sentence(entry: Entry, names: Names, units: Units) -> str:
     """`names`: person id to name; one that is not there is told as "a person no longer named"."""
-    who = names.get(entry.by, "A person no longer named")
+    who = who_did(entry.by, names)
     told = _alone(entry) or _TELL[type(entry.fact)](entry.fact, names, units)
     return f"{who} {told.removesuffix('.')}."
+
+
+def who_did(by: str, names: Names) -> str:
+    """The name of whoever an entry is by, at the start of a sentence."""
+    return OPERATOR_NAME if by == OPERATOR else names.get(by, "A person no longer named")
 
 
 def _alone(entry: Entry) -> str:
@@ -149,4 +156,5 @@ _TELL: dict[type, Callable[..., str]] = {
     f.ZonePlaced: _placed,
     f.PhotoAdded: lambda fact, n, u: f"added a photo of {fact.tag}",
     **TELL,
+    **TELL_EVIDENCE,
 }

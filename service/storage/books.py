@@ -11,8 +11,11 @@ from service.domain.site import (
 )
 from service.history.entries import Entry, leaf_hash, read_entry
 from service.history.every_fact import Fact
+from service.history.facts_evidence import CheckpointGiven, KeyChanged, RecordMade
+from service.history.notes import Signer
 from service.history.replay import apply
-from service.storage import rows
+from service.storage import rows, trees
+from service.storage.keys import Keyring
 from service.storage.tables import (
     EntryRow,
     ProjectRow,
@@ -34,15 +37,21 @@ def start(session: Session, project_id: str, now: datetime) -> None:
     session.flush()
 
 
+class AnotherKey(RuntimeError):
+    """The history is signed with another key than this server holds: nothing is written until they agree."""
+
+
 def append(
     session: Session, site: Site, project_id: str, now: datetime, by: str, role: str, fact: Fact
 ) -> Entry:
-    """One entry at the head, and the rows it changes, in the caller's transaction.
+    """One entry at the head, the tree grown and its checkpoint signed, and the rows it changes, all in the
+    caller's transaction.
 
     `site` must hold every noun that the fact changes. The entry's time never runs behind the one before:
-    a clock set back is held at the last time told.
+    a clock set back is held at the last time told. AnotherKey when the signing key is not the history's.
     """
     head = lock_head(session, project_id)
+    signers = _signers(session.info["keys"], head, fact)
     entry = Entry(project_id, head.seq + 1, max(now, head.last_at), by, role, fact)
     content = entry.content()
     kind, subject = entry.subject
@@ -58,14 +67,33 @@ def append(
             subject_kind=kind,
             subject_id=subject,
             content=content,
-            leaf=leaf_hash(content),
+            leaf=(leaf := leaf_hash(content)),
         )
     )
-    head.seq, head.last_at = entry.seq, entry.at
-    session.add(head)
+    trees.grow(session, head, leaf, signers)
+    head.last_at = entry.at
+    if isinstance(fact, CheckpointGiven | RecordMade):
+        trees.keep(session, head)
     session.flush()
     rows.write(session, project_id, apply(site, entry))
     return entry
+
+
+def _signers(keys: Keyring, head: ProjectRow, fact: Fact) -> list[Signer]:
+    """Who signs the new head: the current key, and at a change of key the one before it too."""
+    current = keys.current()
+    if head.key in (None, current.public_text):
+        return [current]
+    if not isinstance(fact, KeyChanged):
+        raise AnotherKey(f"project {head.id} is signed with another key than this server's")
+    before = keys.before()
+    return [before, current] if before and before.public_text == head.key else [current]
+
+
+def signing_key(session: Session) -> str:
+    """The public key that signs what is written in this transaction, in base64."""
+    keys: Keyring = session.info["keys"]
+    return keys.current().public_text
 
 
 def next_seq(session: Session, project_id: str) -> int:

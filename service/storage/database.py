@@ -14,6 +14,8 @@ from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlmodel import Session
 
+from service.storage.keys import Keyring
+
 # Before 3.51.3 (backported to 3.50.7 and 3.44.6) two connections writing and checkpointing in WAL mode can
 # lose commits ("WAL-reset bug", SQLite release notes).
 SQLITE_FLOOR = (3, 51, 3)
@@ -40,15 +42,18 @@ def sqlite_is_safe(version: tuple[int, ...]) -> bool:
 class Database:
     """One database. Sessions are handed out by the two doors only, and close with them."""
 
-    def __init__(self, url: str) -> None:
-        """`url`: SQLAlchemy's form, `sqlite:///path` or `postgresql+psycopg://...`."""
+    def __init__(self, url: str, keys: Keyring) -> None:
+        """`url`: SQLAlchemy's form, `sqlite:///path` or `postgresql+psycopg://...`. `keys`: what every
+        history in it is signed with."""
         self.is_sqlite = url.startswith("sqlite")
         self.engine: Engine = _sqlite(url) if self.is_sqlite else _postgres(url)
+        self.keys = keys
         self._writer = threading.Lock()
 
     @classmethod
     def at(cls, path: Path) -> "Database":
-        return cls(f"sqlite:///{path}")
+        """A SQLite file, with the keys in a folder beside it."""
+        return cls(f"sqlite:///{path}", Keyring(path.parent / "keys"))
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -63,7 +68,7 @@ class Database:
     def writing(self) -> Iterator[Session]:
         """One short transaction: committed as the block ends, rolled back whole when it raises."""
         if not self.is_sqlite:
-            with Session(self.engine) as session, session.begin():
+            with Session(self.engine, info={"keys": self.keys}) as session, session.begin():
                 yield session
             return
         if not self._writer.acquire(timeout=WAIT_S):
@@ -71,7 +76,7 @@ class Database:
         try:
             with self.engine.connect() as connection:
                 connection = connection.execution_options(writing=True)
-                with Session(connection) as session, session.begin():
+                with Session(connection, info={"keys": self.keys}) as session, session.begin():
                     yield session
         finally:
             self._writer.release()

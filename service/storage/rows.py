@@ -17,6 +17,7 @@ from service.domain.site import (
     Patch,
     Photo,
     Project,
+    ReadyLink,
     Release,
     Sketch,
     Wall,
@@ -34,6 +35,7 @@ from service.storage.tables import (
     PenetrationRow,
     PhotoRow,
     ProjectRow,
+    ReadyLinkRow,
     ReleaseRow,
     SeamRow,
     SketchRow,
@@ -59,6 +61,7 @@ ROW_OF: dict[type, type[SQLModel]] = {
     Termination: TerminationRow,
     Material: MaterialRow,
     Lot: LotRow,
+    ReadyLink: ReadyLinkRow,
 }
 
 
@@ -99,6 +102,7 @@ KEYS: dict[type, dict[str, Callable[[Any], Any]]] = {
     Termination: _on_sketch(lambda n: n.path),
     Material: {},
     Lot: {"material_id": lambda n: n.material_id},
+    ReadyLink: {"token_sha256": lambda n: n.token_sha256},
 }
 
 

@@ -17,6 +17,7 @@ from service.domain.site import (
     Patch,
     Photo,
     Project,
+    ReadyLink,
     Release,
     Site,
     Sketch,
@@ -36,6 +37,7 @@ from service.storage.tables import (
     PenetrationRow,
     PhotoRow,
     ProjectRow,
+    ReadyLinkRow,
     ReleaseRow,
     SeamRow,
     SketchRow,
@@ -48,6 +50,7 @@ _SMALL: dict[str, type] = {
     "wall": Wall, "hold": Hold, "release": Release, "photo": Photo,
     "zone": Zone, "member": Member, "sketch": Sketch, "penetration": Penetration, "seam": Seam,
     "termination": Termination, "material": Material, "lot": Lot,
+    "ready_link": ReadyLink,
 }  # fmt: skip
 # What lies on a sketch, and the tables that hold it.
 _ON_SKETCH: tuple[tuple[str, Any], ...] = (
@@ -68,7 +71,7 @@ def whole_site(session: Session, project_id: str) -> Site:
             for kind, table in (
                 ("member", MemberRow), ("sketch", SketchRow), ("zone", ZoneRow), ("wall", WallRow),
                 ("hold", HoldRow), ("release", ReleaseRow), ("photo", PhotoRow),
-                ("material", MaterialRow), ("lot", LotRow), *_ON_SKETCH,
+                ("material", MaterialRow), ("lot", LotRow), ("ready_link", ReadyLinkRow), *_ON_SKETCH,
             )
         ),
     )  # fmt: skip

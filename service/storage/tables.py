@@ -102,13 +102,21 @@ class RequestRow(SQLModel, table=True):
 
 
 class ProjectRow(SQLModel, table=True):
-    """`seq` and `last_at` are the head of the project's history: locked first in every change."""
+    """`seq` and `last_at` are the head of the project's history: locked first in every change.
+
+    `peaks`: the complete subtrees of its Merkle tree, 32 bytes each, the largest first; `note`: the signed
+    checkpoint of the head; `key`: who signs it, in base64. These two are None where an earlier program wrote
+    the history, until its next entry.
+    """
 
     __tablename__: ClassVar[str] = "project"
     id: str = Field(primary_key=True)
     seq: int
     last_at: datetime = _time()
     body: str
+    peaks: bytes | None = Field(default=None, sa_type=LargeBinary)
+    note: str | None = None
+    key: str | None = None
 
 
 class MemberRow(SQLModel, table=True):
@@ -228,6 +236,43 @@ class MaterialRow(NounRow, table=True):
 class LotRow(NounRow, table=True):
     __tablename__: ClassVar[str] = "lot"
     material_id: str = Field(foreign_key="material.id", index=True)
+
+
+class ReadyLinkRow(NounRow, table=True):
+    __tablename__: ClassVar[str] = "ready_link"
+    token_sha256: str = Field(unique=True)
+
+
+class TreeNodeRow(SQLModel, table=True):
+    """A complete subtree of a history's Merkle tree, above the leaves, which stand with their entries: it
+    covers the leaves place * 2**level and on. Triggers refuse every update and delete."""
+
+    __tablename__: ClassVar[str] = "tree_node"
+    __table_args__ = ({"sqlite_with_rowid": False},)
+    project_id: str = Field(primary_key=True, foreign_key="project.id")
+    level: int = Field(primary_key=True)
+    place: int = Field(primary_key=True, sa_type=BigInteger)
+    hash: bytes = Field(sa_type=LargeBinary)
+
+
+class CheckpointRow(SQLModel, table=True):
+    """A checkpoint that left the building, as it was signed. Triggers refuse every update and delete."""
+
+    __tablename__: ClassVar[str] = "checkpoint"
+    project_id: str = Field(primary_key=True, foreign_key="project.id")
+    size: int = Field(primary_key=True)
+    note: str
+
+
+class NamingRow(SQLModel, table=True):
+    """What the history's hash of a person's name was made from. Deleted when the name is erased."""
+
+    __tablename__: ClassVar[str] = "naming"
+    project_id: str = Field(primary_key=True, foreign_key="project.id")
+    person_id: str = Field(primary_key=True, foreign_key="person.id", index=True)
+    name_sha256: str = Field(primary_key=True)
+    salt: bytes = Field(sa_type=LargeBinary)
+    name: str
 
 
 class VerdictRow(SQLModel, table=True):

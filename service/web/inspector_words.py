@@ -59,6 +59,13 @@ KINDS = {
     "lot-laid": "film laid",
     "laying-withdrawn": "film laid, withdrawn",
     "hold-point-signed": "hold point signed",
+    "checkpoint-given": "checkpoint given",
+    "record-made": "record taken",
+    "key-changed": "signing key changed",
+    "name-erased": "name erased",
+    "timestamp-received": "timestamp received",
+    "ready-list-opened": "ready list opened",
+    "ready-list-withdrawn": "ready list withdrawn",
 }
 _TAG = re.compile(r"([A-Za-z]+)[\s._-]*(?:([PSEpse])[\s._-]*)?0*([0-9]{1,6})")
 

@@ -209,8 +209,9 @@ def test_every_withdrawal_is_listed_at_the_release(desk: Desk, cast: Cast) -> No
     a_walk(desk, cast, zone)
     a_release(desk, cast, zone)
     with desk.reading() as session:
-        last = books.entries(session, cast.project_id)[-1]
-    assert getattr(last.fact, "withdrawn", None) == ("B-01: a fold, not a tear",)
+        released, given = books.entries(session, cast.project_id)[-2:]
+    assert (released.type, given.type) == ("zone-released", "checkpoint-given")
+    assert getattr(released.fact, "withdrawn", None) == ("B-01: a fold, not a tear",)
 
 
 def test_a_patch_sealed_to_a_wall_no_longer_holds_when_the_wall_goes(desk: Desk, cast: Cast) -> None:
