@@ -57,7 +57,7 @@ def in_fours(hexes: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Checkpoint:
-    """What a log was at one size. `root`: 32 bytes. `more`: extension lines, which are signed and not read."""
+    """Hex SHA-256 of the DER, as `openssl pkey -pubin -outform DER | openssl dgst -sha256` tells it."""
 
     origin: str
     size: int

@@ -1,0 +1,15 @@
+"""Names stay out of the history: it tells a salted hash of each, and the name and salt can be erased."""
+
+from __future__ import annotations
+
+from sqlmodel import Session
+
+from service.history.facts import PersonJoined
+from service.storage import naming, people
+
+
+def joined(session: Session, project_id: str, person_id: str, role: str) -> PersonJoined:
+    """The fact that a person is on a project in a role, with the hash of their name as it is now."""
+    person = people.by_id(session, person_id)
+    assert person is not None, "whoever joins has an account"
+    return PersonJoined(person_id, role, naming.commit_name(session, project_id, person_id, person.name))

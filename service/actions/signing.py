@@ -1,0 +1,80 @@
+"""The key that signs histories: each is told when it changes, and hands out checkpoints signed with it."""
+
+from __future__ import annotations
+
+from sqlmodel import Session
+
+from service.actions.desk import Desk
+from service.actions.doing import project_to_change, record
+from service.domain.refusals import NotFound
+from service.domain.site import Site
+from service.history.checkpoints import Checkpoint, checkpoint_in
+from service.history.facts_evidence import CheckpointGiven, KeyChanged
+from service.history.sentences_evidence import OPERATOR
+from service.storage import books, ledger, slices, trees
+from service.storage.seen import project_seen_by
+
+DOWNLOAD, CERTIFICATE, TIMESTAMP = "download", "certificate", "timestamp"
+
+
+def agree(desk: Desk) -> int:
+    """Tell every history that another key signs it than the one before; how many were told.
+
+    At a start this finds what an unfinished change left, or a key that was lost and made anew. The old key
+    signs too where it is at hand, and goes once everybody has been told.
+    """
+    keys = desk.database.keys
+    with desk.writing() as session:
+        told = _tell(desk, session)
+    keys.forget_before()
+    return told
+
+
+def rotate(desk: Desk) -> int:
+    """A new signing key, known to every history in the same transaction; how many were told."""
+    keys = desk.database.keys
+    with desk.writing() as session:
+        keys.rotate()
+        told = _tell(desk, session)
+    keys.forget_before()
+    return told
+
+
+def _tell(desk: Desk, session: Session) -> int:
+    key = desk.database.keys.current().public_text
+    others = ledger.signed_by_others(session, key)
+    for project_id in others:
+        head = books.lock_head(session, project_id)
+        assert head.key is not None, "asked for those that have one"
+        site = slices.project_site(session, project_id)
+        record(desk, session, site, OPERATOR, OPERATOR, KeyChanged(head.key, key))
+    return len(others)
+
+
+def give(desk: Desk, session: Session, site: Site, by: str, role: str, way: str) -> int:
+    """The head's checkpoint leaves the building, and the history says so first; its size."""
+    return record(desk, session, site, by, role, CheckpointGiven(way, books.signing_key(session))).seq
+
+
+def keep_checkpoint(desk: Desk, by: str, project_id: str) -> int:
+    """A checkpoint of the history as it stands, for a person to keep; its size.
+
+    Where the newest entry gave one already, that is the one: asking twice adds nothing.
+    """
+    with desk.writing() as session:
+        seen, site = project_to_change(session, by, project_id, "keep a checkpoint")
+        newest = trees.newest_kept(session, project_id)
+        if newest is not None and newest[0] == seen.head:
+            return newest[0]
+        return give(desk, session, site, by, seen.role, DOWNLOAD)
+
+
+def kept_checkpoint(desk: Desk, by: str, project_id: str, size: int) -> tuple[Checkpoint, str]:
+    """A checkpoint that left, and its signed note. NotFound when none of that size did."""
+    with desk.reading() as session:
+        project_seen_by(session, by, project_id)
+        found = trees.kept(session, project_id, at_least=size, up_to=size)
+    if not found:
+        raise NotFound
+    note = found[0][1]
+    return checkpoint_in(note), note
