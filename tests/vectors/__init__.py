@@ -1,0 +1,1 @@
+"""Published vectors that the history's evidence is held to."""
