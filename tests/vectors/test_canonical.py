@@ -1,7 +1,7 @@
 """Canonical JSON against published values: RFC 8785.
 
-The six files: cyberphone/json-canonicalization, commit 19d51d7f, testdata; kept beside the project,
-skipped where that folder is missing. The numbers: RFC 8785 Appendix B, all 24 that have a form and the two that have none.
+The six files: cyberphone/json-canonicalization, commit 19d51d7f, testdata; kept beside the project, skipped
+where they are missing. The numbers: RFC 8785 Appendix B, all 24 that have a form and the two that have none.
 """
 
 from __future__ import annotations
@@ -53,7 +53,10 @@ def test_a_published_file_comes_out_byte_for_byte(name: str) -> None:
 
 
 def test_the_rfcs_own_sample_is_sorted_by_utf_16() -> None:
-    given = '{"1":{"f":{"f":"hi","F":5},"\\n":56.0},"10":{},"":"empty","a":{},"111":[{"e":"yes","E":"no"}],"A":{}}'
+    given = (
+        '{"1":{"f":{"f":"hi","F":5},"\\n":56.0},"10":{},"":"empty","a":{},'
+        '"111":[{"e":"yes","E":"no"}],"A":{}}'
+    )
     wanted = (
         '{"":"empty","1":{"\\n":56,"f":{"F":5,"f":"hi"}},"10":{},"111":[{"E":"no","e":"yes"}],"A":{},"a":{}}'
     )
