@@ -1,4 +1,5 @@
-"""Hold the tables against the history: a replay of every entry must give exactly what the tables say."""
+"""Hold the tables against the history: a replay of every entry must give exactly what the tables say, and the
+tree and its checkpoints must be those of the entries."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
+from service.actions.checking_signed import signed_faults
 from service.actions.desk import Desk
 from service.domain.site import SHELVES, Site
 from service.history.entries import leaf_hash
@@ -46,6 +48,7 @@ def _check(session: Session, project_id: str) -> tuple[int, list[str]]:
         faults.append(
             f"its head says {books.head(session, project_id)} entries, and there are {len(history)}."
         )
+    faults += signed_faults(session, project_id, history)
     return len(history), faults + differences(replayed, slices.whole_site(session, project_id))
 
 

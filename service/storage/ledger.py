@@ -2,7 +2,8 @@
 
 from sqlmodel import Session, col, select
 
-from service.storage.tables import EntryRow, ProjectRow
+from service.history.merkle import Node
+from service.storage.tables import EntryRow, ProjectRow, TreeNodeRow
 
 
 def project_ids(session: Session) -> list[str]:
@@ -19,3 +20,15 @@ def leaves(session: Session, project_id: str) -> list[tuple[int, bytes, bytes]]:
     """Sequence number, content and leaf hash of every entry, in order."""
     wanted = select(EntryRow.seq, EntryRow.content, EntryRow.leaf).where(EntryRow.project_id == project_id)
     return list(session.exec(wanted.order_by(col(EntryRow.seq))).all())
+
+
+def tree_nodes(session: Session, project_id: str) -> dict[Node, bytes]:
+    """Every complete subtree that is kept above the leaves."""
+    wanted = select(TreeNodeRow.level, TreeNodeRow.place, TreeNodeRow.hash)
+    found = session.exec(wanted.where(TreeNodeRow.project_id == project_id))
+    return {(level, place): here for level, place, here in found}
+
+
+def head_row(session: Session, project_id: str) -> ProjectRow:
+    """The head of a history as it is kept."""
+    return session.get_one(ProjectRow, project_id)

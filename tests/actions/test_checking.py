@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 from sqlalchemy import text
+from sqlalchemy.exc import DatabaseError
 
-from service.actions import people
+from service.actions import people, projects, signing
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
-from tests.cast import Cast
+from tests.cast import Cast, enter
 
 
 def change(desk: Desk, statement: str) -> None:
@@ -42,10 +43,48 @@ def test_a_project_with_somebody_taken_off_is_well(desk: Desk, cast: Cast) -> No
             "UPDATE entry SET content = CAST(replace(content, 'inspector', 'crew lead') AS BLOB)",
             "hash differs",
         ),
+        ("UPDATE tree_node SET hash = x'00' WHERE level = 1 AND place = 0", "nodes that its entries do not"),
+        ("DELETE FROM tree_node WHERE level = 1", "nodes that its entries do not give"),
+        (
+            "INSERT INTO tree_node SELECT project_id, 9, 0, hash FROM tree_node LIMIT 1",
+            "nodes that its entries",
+        ),
+        ("UPDATE project SET peaks = x'00'", "its head's tree"),
+        ("UPDATE project SET note = replace(note, '5', '6')", "its head's checkpoint"),
+        ("UPDATE project SET key = 'AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA='", "its head's checkpoint"),
+        ("DELETE FROM checkpoint", "left, and is not kept"),
+        ("UPDATE checkpoint SET size = 2", "that no entry gave"),
+        ("UPDATE checkpoint SET note = (SELECT note FROM project WHERE seq = 2)", "is not of its entries"),
     ],
 )
 def test_a_change_behind_the_historys_back_is_named(
     desk: Desk, cast: Cast, statement: str, words: str
 ) -> None:
+    signing.keep_checkpoint(desk, cast.inspector.id, cast.project_id)
+    assert check_histories(desk).faults == ()
     change(desk, statement)
     assert words in " ".join(check_histories(desk).faults)
+
+
+@pytest.mark.parametrize(
+    ("statement", "words"),
+    [
+        ("UPDATE naming SET name = 'Somebody Else'", "does not open its hash"),
+        ("UPDATE naming SET salt = x'00'", "does not open its hash"),
+        ("UPDATE naming SET name_sha256 = '00'", "that the history never told"),
+    ],
+)
+def test_a_name_that_does_not_open_its_hash_is_named(desk: Desk, statement: str, words: str) -> None:
+    person = enter(desk, "Nora Named")
+    projects.start_project(desk, person.id, "A slab", "us", "America/Chicago")
+    assert check_histories(desk).faults == ()
+    change(desk, statement)
+    assert words in " ".join(check_histories(desk).faults)
+
+
+@pytest.mark.parametrize("table", ["entry", "tree_node", "checkpoint"])
+@pytest.mark.parametrize("change", ["UPDATE {} SET project_id = 'x'", "DELETE FROM {}"])
+def test_what_was_signed_is_never_updated_or_deleted(desk: Desk, cast: Cast, table: str, change: str) -> None:
+    signing.keep_checkpoint(desk, cast.inspector.id, cast.project_id)
+    with pytest.raises(DatabaseError, match="append-only"), desk.writing() as session:
+        session.execute(text(change.format(table)))
