@@ -9,6 +9,7 @@ from typing import Any
 
 import pikepdf
 import pypdfium2
+import pytest
 
 MM_PER_POINT = 25.4 / 72
 
@@ -54,6 +55,18 @@ def words(pdf: bytes) -> str:
     """All text of all pages, in the order it was set."""
     document = pypdfium2.PdfDocument(pdf)
     return "\n".join(page.get_textpage().get_text_range() for page in document).replace("\r\n", "\n")
+
+
+def broken_rules(pdf: bytes) -> list[str]:
+    """Every rule of PDF/A-2a and of PDF/UA-1 that an independent validator finds broken, with its message.
+
+    page-validation: a validator that shares no code with the typesetter and is held to the corpus of the
+    reference validator by its makers. Skips where it is not installed.
+    """
+    page = pytest.importorskip("page", reason="the independent PDF validator is not installed")
+    reports = [page.validate_pdf_bytes(pdf, profile=profile) for profile in ("2a", "ua1")]
+    assert all(report.rules.total > 100 for report in reports)
+    return [f"{failure.rule_id}: {failure.message}" for report in reports for failure in report.failures]
 
 
 def must_be_an_archive_that_can_be_heard(pdf: bytes, title: str) -> None:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import re
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
+import pikepdf
 import pytest
 from fontTools.ttLib import TTFont
 
 from service.papers.letters import FONTS, code_points, covered, spelled
 from service.papers.qr import qr_svg
 from service.papers.typeset import TEMPLATES, compile_pdf
-from tests.papers.reading import must_be_an_archive_that_can_be_heard, opened, tags, words
+from tests.papers.reading import broken_rules, must_be_an_archive_that_can_be_heard, opened, tags, words
 
 AT = datetime(2026, 11, 25, 14, 10, tzinfo=UTC)
 ROW = re.compile(r"^\| `(?P<path>[^`]+)` \|.*\| `(?P<sha256>[0-9a-f]{64})` \|$", re.MULTILINE)
@@ -55,6 +58,30 @@ def plain() -> bytes:
 
 def test_a_paper_carries_the_marks_of_an_archive_and_of_a_document_that_can_be_heard(plain: bytes) -> None:
     must_be_an_archive_that_can_be_heard(plain, "Specimen")
+
+
+def test_an_independent_validator_finds_no_rule_of_either_standard_broken(plain: bytes) -> None:
+    assert broken_rules(plain) == []
+
+
+def test_the_validator_finds_what_is_taken_away(plain: bytes) -> None:
+    """The check has teeth: a paper is refused whose language, metadata or words for a figure are gone."""
+
+    def without(spoil: Callable[[pikepdf.Pdf], None]) -> str:
+        file = opened(plain)
+        spoil(file)
+        kept = io.BytesIO()
+        file.save(kept)
+        return " ".join(broken_rules(kept.getvalue()))
+
+    def no_words(file: pikepdf.Pdf) -> None:
+        for thing in file.objects:
+            if isinstance(thing, pikepdf.Dictionary) and thing.get("/S") == "/Figure":
+                del thing["/Alt"]
+
+    assert "LANG" in without(lambda file: file.Root.__delitem__("/Lang"))
+    assert "METADATA" in without(lambda file: file.Root.__delitem__("/Metadata"))
+    assert "FIGURE" in without(no_words)
 
 
 def test_the_same_facts_give_the_same_bytes_and_another_moment_gives_others(plain: bytes) -> None:
