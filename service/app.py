@@ -13,10 +13,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.actions import signing
-from service.actions.desk import Desk, random_id, utc_now
+from service.actions.desk import Authority, Desk, random_id, utc_now
 from service.api import errors as api_errors
 from service.api import v1
 from service.domain.refusals import NotFound, NotSignedIn, Refusal
+from service.history.timestamps import read_chain
 from service.settings import Settings
 from service.storage.blobs import Blobs
 from service.storage.database import Database
@@ -56,9 +57,20 @@ def make_desk(
     settings.data.mkdir(parents=True, exist_ok=True)
     database = Database(settings.database_url, Keyring(settings.keys))
     migrate(database)
-    desk = Desk(database, Blobs(settings.data), clock or utc_now, new_id or random_id)
+    desk = Desk(database, Blobs(settings.data), clock or utc_now, new_id or random_id, _authority(settings))
     signing.agree(desk)
     return desk
+
+
+def _authority(settings: Settings) -> Authority | None:
+    """Who gives timestamps. ValueError when it is named without the certificates to check its word by."""
+    if not settings.timestamp_url:
+        return None
+    if settings.timestamp_chain is None:
+        raise ValueError("LAPTIGHT_TIMESTAMP_URL is set, and LAPTIGHT_TIMESTAMP_CHAIN names no file")
+    chain = settings.timestamp_chain.read_bytes()
+    read_chain(chain)
+    return Authority(settings.timestamp_url, chain)
 
 
 def make_app(

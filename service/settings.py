@@ -14,7 +14,8 @@ DEFAULT_HOST, DEFAULT_PORT = "127.0.0.1", 8000
 class Settings:
     """`data` holds the SQLite file and the blobs. `base_url` is the address people type, without a slash at
     its end; empty: as each request says. `keys`: the folder of the key that signs histories.
-    `secure_cookies`: the service is reached over https only."""
+    `timestamp_url` and `timestamp_chain`: where an authority is asked for timestamps, and the PEM file of its
+    certificates. `secure_cookies`: the service is reached over https only."""
 
     data: Path
     database_url: str
@@ -23,6 +24,8 @@ class Settings:
     port: int = DEFAULT_PORT
     secure_cookies: bool = False
     base_url: str = ""
+    timestamp_url: str = ""
+    timestamp_chain: Path | None = None
 
     @classmethod
     def read(
@@ -45,4 +48,6 @@ class Settings:
             port=port,
             secure_cookies=base_url.startswith("https://"),
             base_url=base_url,
+            timestamp_url=found.get("LAPTIGHT_TIMESTAMP_URL", ""),
+            timestamp_chain=Path(chain) if (chain := found.get("LAPTIGHT_TIMESTAMP_CHAIN")) else None,
         )

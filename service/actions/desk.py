@@ -23,14 +23,23 @@ def random_id() -> str:
     return secrets.token_hex(10)
 
 
+@dataclass(frozen=True, slots=True)
+class Authority:
+    """Who gives timestamps (RFC 3161): where it is asked, and the PEM of its certificates up to the root."""
+
+    url: str
+    chain: bytes
+
+
 @dataclass
 class Desk:
-    """`writing()` joins the transaction that is already open on this desk, so actions can be made one."""
+    """`authority`: who gives timestamps, where the service is told of any. `writing()` joins the transaction that is already open on this desk, so actions can be made one."""
 
     database: Database
     blobs: Blobs
     clock: Callable[[], datetime] = utc_now
     new_id: Callable[[], str] = random_id
+    authority: Authority | None = None
     _session: Session | None = field(default=None, repr=False)
 
     def fresh(self) -> Desk:
