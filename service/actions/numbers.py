@@ -16,6 +16,7 @@ from service.domain.refusals import BadInput, FactsMoved
 from service.domain.rule_texts import TITLES, BadNumber, Rule, read_number, say_number, say_rule
 from service.domain.rules import RAISABLE, RuleSheet
 from service.domain.site import Site, Zone
+from service.domain.told import changed_in_zone
 from service.history.entries import Entry
 from service.history.facts_installed import NumbersRaised
 from service.history.replay import apply
@@ -89,9 +90,7 @@ def effect_of_raising(desk: Desk, by: str, zone_id: str, given: Mapping[str, Any
 
 
 def _raised(zone: Zone, raised: tuple[Raised, ...]) -> NumbersRaised:
-    before, after = ({one.name: one for one in all_of} for all_of in (zone.raised, raised))
-    changed = tuple(name for name in RAISABLE if before.get(name) != after.get(name))
-    return NumbersRaised(zone.id, zone.letter, raised, changed)
+    return NumbersRaised(zone.id, zone.letter, raised, changed_in_zone(zone.raised, raised))
 
 
 def read_raised(site: Site, zone: Zone, given: Mapping[str, Any], units: Units) -> tuple[Raised, ...]:

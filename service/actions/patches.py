@@ -13,16 +13,17 @@ from service.actions.doing import allow, record, words, zone_to_change
 from service.actions.patch_entry import PatchEntry, read_patch, read_shape
 from service.domain import roles
 from service.domain.effective import sheet_in
-from service.domain.mark_facts import patch_facts, patches_by_mark
+from service.domain.mark_facts import patches_by_mark
 from service.domain.measures import Units, say_distance, say_length
 from service.domain.outlines import Outline, least_rectangle
 from service.domain.overlap import Overlap, Piece, judge, too_many_corners
 from service.domain.places import turn_of, turned, turned_point
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
-from service.domain.repair import Numbers, Verdict, workmanship
+from service.domain.repair import Numbers, Verdict
 from service.domain.sides import Sides, sides_as_rectangle
 from service.domain.site import Defect, Patch, Site, Sketch
 from service.domain.surroundings import Surroundings, surroundings, walled_sides
+from service.domain.told import counting_pieces
 from service.domain.zone_facts import nm_per_px
 from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
@@ -147,11 +148,8 @@ def _overlap_with(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry)
     numbers = Numbers.of(sheet_in(site, seen.zone))
     pieces = [Piece(entry.outline, entry.offset, entry.sides)]
     if seen.sketch.scale is not None:
-        around = _around(site, seen)
-        for patch in patches_by_mark(site.patches.values()).get(defect.id, ()):
-            facts = patch_facts(patch, defect, site.defects.get(patch.defect_id), around)
-            if not workmanship(facts, numbers):
-                pieces.append(facts.piece)
+        laid = patches_by_mark(site.patches.values()).get(defect.id, ())
+        pieces += counting_pieces(defect, laid, site.defects, _around(site, seen))
     if len(pieces) > MOST_ON_A_MARK or too_many_corners(defect.outline, pieces):
         told = (
             f"{defect.tag} has too many pieces on it to judge together. Withdraw some, or lay one over all."

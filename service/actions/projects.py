@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -16,6 +16,7 @@ from service.domain.measures import Units
 from service.domain.refusals import BadInput, FactsMoved
 from service.domain.rules import RuleSheet, ready_made
 from service.domain.site import Project, Site
+from service.domain.told import changed_in_sheet
 from service.history.entries import Entry
 from service.history.facts import ProjectStarted, RuleSheetChanged
 from service.history.replay import apply
@@ -76,7 +77,7 @@ def change_rule_sheet(
         ):
             raise FactsMoved
         sheet = read_sheet(old, given, seen.project.units)
-        changed = tuple(f.name for f in fields(sheet) if getattr(sheet, f.name) != getattr(old, f.name))
+        changed = changed_in_sheet(old, sheet)
         if changed:
             record(desk, session, site, by, seen.role, RuleSheetChanged(sheet, changed))
     return sheet
@@ -104,7 +105,7 @@ def effect_of_sheet(
     zones = [zone for zone in site.zones.values() if zone.withdrawn is None]
     before = {zone.id: standing_of(site, zone.id).state for zone in zones}
     # As the change itself would be told, so that what is shown is exactly what would come.
-    changed = tuple(f.name for f in fields(sheet) if getattr(sheet, f.name) != getattr(old, f.name))
+    changed = changed_in_sheet(old, sheet)
     told = Entry(project_id, seen.head + 1, desk.clock(), by, seen.role, RuleSheetChanged(sheet, changed))
     apply(site, told)
     after = {zone.id: standing_of(site, zone.id).state for zone in zones}

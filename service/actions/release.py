@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime
-from typing import cast
 
 from service.actions import signing
 from service.actions.desk import Desk
 from service.actions.doing import record, words, zone_to_change
-from service.domain.installed import Penetration, Seam, Termination
-from service.domain.measures import Units
 from service.domain.refusals import BadInput, Conflict, FactsMoved, ZoneHeld
 from service.domain.rules import not_asked_for
-from service.domain.site import Release, Site, Zone
+from service.domain.site import Release, Zone
+from service.domain.told import why_not_released, withdrawn_in
 from service.domain.volume import BadVolume, check_volume
-from service.domain.wording import say_blocker
 from service.history import facts as f
 from service.history.standing import GATES, PLACED, PLACED_WITHOUT_RELEASE, READY, Standing, standing_of
 from service.storage import books
@@ -45,7 +41,7 @@ def release_zone(desk: Desk, by: str, zone_id: str, digest: str, statement: str)
             GATE_VERSION,
             statement,
             not_asked_for(seen.project.sheet),
-            _withdrawn(site, zone_id),
+            withdrawn_in(site, zone_id),
         )
         record(desk, session, site, by, seen.role, fact)
         signing.give(desk, session, site, by, seen.role, signing.CERTIFICATE)
@@ -62,31 +58,6 @@ def _check_clear(standing: Standing) -> None:
         count = len(standing.blockers)
         reasons = "1 reason stands" if count == 1 else f"{count} reasons stand"
         raise ZoneHeld(f"Zone {letter} is held: {reasons}.", standing.blockers)
-
-
-def _withdrawn(site: Site, zone_id: str) -> tuple[str, ...]:
-    """What was withdrawn in the zone, listed at every release."""
-    marks = [f"{d.tag}: {d.withdrawn}" for d in site.defects.values() if d.zone_id == zone_id and d.withdrawn]
-    patches = [
-        f"patch on {site.defects[p.defect_id].tag}: {p.withdrawn}"
-        for p in site.patches.values()
-        if p.zone_id == zone_id and p.withdrawn
-    ]
-    shelves = (site.penetrations, site.seams, site.terminations)
-    others = [
-        f"{thing.tag}: {thing.withdrawn}"
-        for shelf in shelves
-        for thing in cast(Mapping[str, Penetration | Seam | Termination], shelf).values()
-        if thing.zone_id == zone_id and thing.withdrawn
-    ]
-    repairs = [
-        f"repair of {mark.tag}: {repair.withdrawn}"
-        for mark in site.defects.values()
-        if mark.zone_id == zone_id
-        for repair in mark.repairs
-        if repair.withdrawn
-    ]
-    return tuple(sorted(marks) + sorted(patches) + sorted(repairs) + sorted(others))
 
 
 def pull_back(desk: Desk, by: str, zone_id: str, reason: str) -> Release:
@@ -130,15 +101,10 @@ def mark_placed(
             at or desk.clock(),
             _volume(volume),
             not ready,
-            () if ready else _why(standing, seen.project.units),
+            () if ready else why_not_released(standing.blockers, seen.project.units),
         )
         record(desk, session, site, by, seen.role, fact)
     return site.zones[zone_id]
-
-
-def _why(standing: Standing, units: Units) -> tuple[str, ...]:
-    told = tuple(say_blocker(blocker, units) for blocker in standing.blockers)
-    return told or ("Nothing stood against it, and nobody released it.",)
 
 
 def _volume(text: str) -> str:
