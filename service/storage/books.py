@@ -150,10 +150,11 @@ def hashed_entries(
     return [(read_entry(content), leaf) for content, leaf in found]
 
 
-def contents(session: Session, project_id: str) -> list[bytes]:
-    """Every entry's bytes exactly as they are kept, in order."""
-    query = select(EntryRow.content).where(EntryRow.project_id == project_id).order_by(col(EntryRow.seq))
-    return list(session.exec(query))
+def contents(session: Session, project_id: str, *, after: int = 0) -> list[tuple[bytes, bytes]]:
+    """Entries' bytes exactly as they are kept, each with its leaf hash as it was recorded, in order, from the
+    number after `after` on."""
+    wanted = select(EntryRow.content, EntryRow.leaf).where(EntryRow.project_id == project_id)
+    return list(session.exec(wanted.where(col(EntryRow.seq) > after).order_by(col(EntryRow.seq))))
 
 
 def search(
