@@ -17,14 +17,13 @@ from fastapi import FastAPI
 from service.actions import accounts
 from service.actions.accounts import Person
 from service.actions.desk import Desk
-from service.app import make_app
 from service.settings import Settings
 from service.storage.blobs import Blobs
 from service.storage.database import Database
 from service.storage.migrate import migrate
 from service.web.guards import PLAIN_COOKIE
 from tests.cast import Cast, Clock, assemble
-from tests.in_process import ADDRESS, InProcess, browser
+from tests.in_process import ADDRESS, InProcess, browser, quick_app
 
 ClientOf = Callable[[Person], httpx.Client]
 
@@ -74,7 +73,7 @@ def cast(desk: Desk) -> Cast:
 @pytest.fixture
 def app(data: Path, clock: Clock) -> Iterator[FastAPI]:
     """The real app on the same database file as `desk`, and on the same clock."""
-    made = make_app(Settings.read(data, environ={}), clock=clock)
+    made = quick_app(Settings.read(data, environ={}), clock=clock)
     yield made
     made.state.desk.database.close()
 

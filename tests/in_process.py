@@ -3,11 +3,37 @@
 from __future__ import annotations
 
 import asyncio
+from functools import cache
 from typing import Any
 
 import httpx
+from fastapi import FastAPI
+from starlette.routing import BaseRoute
+
+from service.app import make_app
+from service.settings import Settings
 
 ADDRESS = "http://laptight.test"
+
+
+@cache
+def _included() -> list[BaseRoute]:
+    """The service's routes, to lend to every app of this process. Set by the first app that was made."""
+    return []
+
+
+def quick_app(settings: Settings, **given: Any) -> FastAPI:
+    """`make_app`, whose included routes are worked out once a process.
+
+    FastAPI works them out for each app anew, on its first requests, and that takes longer than most tests.
+    The app itself, its state, middleware and list of routes are its own. Not for `dependency_overrides`.
+    """
+    made, lent = make_app(settings, **given), _included()
+    if not lent:
+        lent.extend(made.router.routes)
+    assert list(map(type, lent)) == list(map(type, made.router.routes))
+    made.router.routes[:] = lent
+    return made
 
 
 class InProcess(httpx.BaseTransport):

@@ -15,9 +15,9 @@ from fastapi import FastAPI
 from playwright.sync_api import Browser, sync_playwright
 
 from service.actions import accounts
-from service.app import make_app
 from service.settings import Settings
 from tests.browser.phones import CHROMIUM, FLAGS, Site
+from tests.in_process import quick_app
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +51,7 @@ def site(tmp_path: Path, migrated_file: Path, chromium: Browser) -> Iterator[Sit
     data = tmp_path / "served"
     data.mkdir()
     shutil.copy(migrated_file, data / "laptight.sqlite3")
-    app = make_app(Settings.read(data, environ={}))
+    app = quick_app(Settings.read(data, environ={}))
     desk = app.state.desk
     accounts.make_person(desk.fresh(), "max@example.com", "Max Manager", "seven lazy floats")
     with served(app) as address:

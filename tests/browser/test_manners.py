@@ -22,13 +22,13 @@ from playwright.sync_api import Browser
 from service.actions import accounts, demo, people, projects
 from service.actions.accounts import Person
 from service.actions.reading import project_view
-from service.app import make_app
 from service.domain import roles
 from service.domain.repair import OPEN
 from service.settings import Settings
 from tests.browser.conftest import served
 from tests.browser.phones import Phone, Site
 from tests.browser.waiting import until
+from tests.in_process import quick_app
 
 pytestmark = pytest.mark.browser
 HERE = Path(__file__).parent
@@ -67,7 +67,7 @@ def ground(
 ) -> Iterator[Ground]:
     data = tmp_path_factory.mktemp("manners")
     shutil.copy(migrated_file, data / "laptight.sqlite3")
-    app = make_app(Settings.read(data, environ={}))
+    app = quick_app(Settings.read(data, environ={}))
     demo.fill(app.state.desk.fresh())
     with served(app) as address:
         site = Site(chromium, address, app)

@@ -18,14 +18,13 @@ from service.actions import accounts, defects, people, reading, sketches, zones
 from service.actions.accounts import Person
 from service.actions.defects import PhotoIn
 from service.actions.desk import Desk
-from service.app import make_app
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.settings import Settings
 from service.web.guards import PLAIN_COOKIE
 from tests import builders
 from tests.api.scene import jpeg
 from tests.cast import Cast, Clock, assemble, enter
-from tests.in_process import ADDRESS, InProcess
+from tests.in_process import ADDRESS, InProcess, quick_app
 from tests.web.sketches.plans import plan_png
 
 # What a refused request may move: failed sign-ins, sign-ins that ended, and keys of requests under way.
@@ -139,7 +138,7 @@ def set_up(data: Path, clock: Clock) -> Iterator[Stage]:
         counting[0] += 1
         return hashlib.sha256(f"{counting[0]}".encode()).hexdigest()[:20]
 
-    app = make_app(Settings.read(data, environ={}), clock=clock, new_id=new_id)
+    app = quick_app(Settings.read(data, environ={}), clock=clock, new_id=new_id)
     desk: Desk = app.state.desk
     cast = assemble(desk.fresh())
     ids = _furnish(desk.fresh(), cast, data)
