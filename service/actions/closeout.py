@@ -1,0 +1,161 @@
+"""The closeout: what lies under the slab, who did what and when, and what tests its floor will need."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from service.actions.closeout_acts import Acts, laps_asked
+from service.actions.closeout_film import materials_of, stray_lots
+from service.actions.closeout_floor import CAUTIONS, floor_told
+from service.actions.closeout_marks import Marks
+from service.actions.closeout_zones import Telling, zone_told
+from service.actions.desk import Desk
+from service.actions.doing import allow
+from service.domain.floor_tests import Said
+from service.domain.measures import Units
+from service.domain.repair import Verdict
+from service.domain.rule_sets import set_of
+from service.domain.rule_texts import TITLES, say_rule
+from service.domain.rules import RuleSheet, not_asked_for, source_of
+from service.domain.site import Site
+from service.history import facts as f
+from service.history import facts_evidence as e
+from service.history.checkpoints import fingerprint, public_key
+from service.history.closeout_told import Closeout, Head, Somebody
+from service.history.entries import Entry
+from service.history.replay import replay
+from service.history.sentences import who_did
+from service.history.standing import Standing, standing_of
+from service.storage import books
+from service.storage.seen import names_in, project_seen_by
+
+MORE_WORDS = {"collar_length_factor": " times the circumference"}
+
+
+def closeout(desk: Desk, by: str, project_id: str) -> Closeout:
+    """The closeout as the history stands now."""
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        allow(seen, "read the history")
+        names, entries = names_in(session, project_id), books.entries(session, project_id)
+        key = books.signing_key(session)
+    return closeout_of(replay(entries), entries, names, key=key)
+
+
+def closeout_of(site: Site, entries: Sequence[Entry], names: Mapping[str, str], *, key: str = "") -> Closeout:
+    """The closeout of a site told from exactly these entries, 1 to the last. Reads nothing else.
+
+    `site`: their replay. `names`: person id to name as it is told today; who is not in it is told as no
+    longer named. `key`: the signing key in base64, for a history whose entries name none yet.
+    """
+    assert site.project is not None and entries, "a closeout of a project"
+    units = site.project.units
+    acts, laps = Acts(entries, names, units), laps_asked(entries)
+    order = sorted(site.zones.values(), key=lambda z: (z.withdrawn is not None, len(z.letter), z.letter))
+    standings = [standing_of(site, zone.id) for zone in order]
+    telling = Telling(site, acts, Marks(site, acts, _verdicts(site, standings), laps), laps)
+    zones = tuple(zone_told(telling, standing) for standing in standings)
+    head = _head(site, entries, key)
+    return Closeout(
+        head=head,
+        numbers=tuple(_numbers(site.project.sheet, units)),
+        not_asked=not_asked_for(site.project.sheet),
+        people=_people(entries, names),
+        materials=materials_of(site, acts),
+        stray_lots=stray_lots(site),
+        zones=zones,
+        releases=tuple(
+            sorted((r for zone in zones for r in zone.releases), key=lambda release: release.act.seq)
+        ),
+        floor=floor_told(site, [zone for zone in order if zone.withdrawn is None], units),
+        cautions=CAUTIONS,
+        proof=_proof(head),
+    )
+
+
+def _verdicts(site: Site, standings: Sequence[Standing]) -> dict[str, Verdict]:
+    """How each mark stands: as its own zone judges it, else as a zone it reaches into does."""
+    found: dict[str, Verdict] = {}
+    for standing in standings:
+        for mark, verdict in standing.verdicts.items():
+            if mark not in found or site.defects[mark].zone_id == standing.zone.id:
+                found[mark] = verdict
+    return found
+
+
+def _head(site: Site, entries: Sequence[Entry], key: str) -> Head:
+    assert site.project is not None, "a closeout of a project"
+    given, last = 0, entries[-1]
+    for entry in entries:
+        if isinstance(entry.fact, e.CheckpointGiven | e.RecordMade):
+            given, key = entry.seq, entry.fact.key
+        elif isinstance(entry.fact, e.KeyChanged):
+            key = entry.fact.key
+    return Head(
+        project=site.project.id,
+        name=site.project.name,
+        units=site.project.units,
+        time_zone=site.project.time_zone,
+        started=entries[0].at,
+        up_to=last.seq,
+        at=last.at,
+        key=fingerprint(public_key(key)) if key else "",
+        given=given,
+    )
+
+
+def _numbers(sheet: RuleSheet, units: Units) -> list[Said]:
+    """Every number of the rule sheet and every choice on it, each with where it comes from."""
+    told = [
+        Said(title, say_rule(sheet, name, units) + MORE_WORDS.get(name, ""), getattr(sheet, name).source)
+        for name, title in TITLES.items()
+    ]
+    choices = [
+        ("Repair that counts", "repair_methods", ", ".join(sheet.repair_methods) or "none"),
+        ("Second look", "second_look", "asked for on every patch" if sheet.second_look else "not asked for"),
+        ("Asked of the gate besides", "gate_demands", ", ".join(sheet.gate_demands) or "nothing"),
+        ("Hold points", "hold_points", "; ".join(sheet.hold_points) or "none"),
+    ]
+    if sheet.sets:
+        choices.append(("Ready-made sets", "sets", "; ".join(set_of(name).name for name in sheet.sets)))
+    return [*told, *(Said(title, words, source_of(sheet, name)) for title, name, words in choices)]
+
+
+def _people(entries: Sequence[Entry], names: Mapping[str, str]) -> tuple[Somebody, ...]:
+    """Everybody who ever was on the project, in the order they came; the operator is nobody of it."""
+    did: dict[str, int] = {}
+    found: dict[str, Somebody] = {}
+    for entry in entries:
+        did[entry.by] = did.get(entry.by, 0) + 1
+        match entry.fact:
+            case f.PersonJoined(person=person, role=role):
+                came = found[person].came if person in found else entry.at
+                found[person] = Somebody(who_did(person, names), role, came, None, 0)
+            case f.PersonLeft(person=person) if person in found:
+                was = found[person]
+                found[person] = Somebody(was.name, was.role, was.came, entry.at, 0)
+    return tuple(
+        Somebody(was.name, was.role, was.came, was.left, did.get(person, 0)) for person, was in found.items()
+    )
+
+
+def _proof(head: Head) -> tuple[str, ...]:
+    """Where the proof of all this is, in sentences."""
+    key = (
+        f"The key has the fingerprint {head.key} (SHA-256 of the public key as DER)."
+        if head.key
+        else "No signing key is named in this history yet."
+    )
+    given = (
+        f"The newest checkpoint that had left the building by then is that of entry {head.given:,}."
+        if head.given
+        else "No checkpoint had left the building by then. Take one and keep it elsewhere."
+    )
+    return (
+        f"Told from the {head.up_to:,} entries of the history, which only grows: each entry is hashed into a "
+        f"tree (RFC 6962), and the tree's head is signed. {key}",
+        f"{given} A checkpoint that somebody else has kept shows that nothing before it was changed since.",
+        "The proof itself is in the project's record, a ZIP: entries.jsonl holds every entry as its exact "
+        "bytes, checkpoint the signed head, and verify.py checks all of it with no network.",
+        "This is a reading of the history. Where it and the history differ, the history stands.",
+    )

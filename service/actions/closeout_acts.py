@@ -1,0 +1,129 @@
+"""Who did what and when, looked up in the entries of a history: for what is told of the nouns they made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from service.domain.effective import sheet_in
+from service.domain.installed import Look as LookMade
+from service.domain.installed import Signed, Work
+from service.domain.measures import Units, say_length
+from service.domain.site import Site
+from service.domain.temperatures import say_temperature
+from service.history import facts as f
+from service.history import facts_film as h
+from service.history import facts_installed as g
+from service.history.closeout_told import Act, Look, Size, Undone
+from service.history.entries import Entry
+from service.history.replay import apply
+from service.history.sentences import who_did
+
+# What each of these facts begins and ends, by the name of the field that holds its id. A zone is walked and
+# placed beside being outlined, so those stand under names of their own.
+BEGINS: dict[type, tuple[str, str]] = {
+    f.DefectMarked: ("defect", "defect"),
+    f.PatchLogged: ("patch", "patch"),
+    f.ZoneOutlined: ("zone", "zone"),
+    f.ZoneHeld: ("hold", "hold"),
+    f.ZoneReleased: ("release", "release"),
+    f.WalkFinished: ("walk", "zone"),
+    f.ZonePlaced: ("placing", "zone"),
+    g.RepairLogged: ("repair", "repair"),
+}
+ENDS: dict[type, str] = {
+    f.DefectWithdrawn: "defect",
+    f.PatchWithdrawn: "patch",
+    f.ZoneWithdrawn: "zone",
+    f.HoldLifted: "hold",
+    f.ReleasePulledBack: "release",
+    g.RepairWithdrawn: "repair",
+    g.PenetrationWithdrawn: "penetration",
+    g.SeamWithdrawn: "seam",
+    g.TerminationWithdrawn: "termination",
+    h.MaterialWithdrawn: "material",
+    h.LotWithdrawn: "lot",
+    h.LayingWithdrawn: "laying",
+}
+
+
+class Acts:
+    """A history's entries by what they begin and what they end. `units`: the project's."""
+
+    def __init__(self, entries: Iterable[Entry], names: Mapping[str, str], units: Units) -> None:
+        self.names, self.units = names, units
+        self.begun: dict[tuple[str, str], Entry] = {}
+        self.ended: dict[tuple[str, str], Entry] = {}
+        for entry in entries:
+            fact = entry.fact
+            if begins := BEGINS.get(type(fact)):
+                self.begun[begins[0], getattr(fact, begins[1])] = entry
+            elif ends := ENDS.get(type(fact)):
+                self.ended[ends, getattr(fact, ends)] = entry
+
+    def act(self, by: str, role: str, at: datetime, seq: int) -> Act:
+        return Act(who_did(by, self.names), role, at, seq)
+
+    def of(self, entry: Entry) -> Act:
+        return self.act(entry.by, entry.role, entry.at, entry.seq)
+
+    def signed(self, signed: Signed) -> Act:
+        return self.act(signed.by, signed.role, signed.at, signed.seq)
+
+    def beginning(self, kind: str, id: str) -> Act:
+        """Who made it. KeyError when no entry did."""
+        return self.of(self.begun[kind, id])
+
+    def fact(self, kind: str, id: str) -> object:
+        """The fact that began it. KeyError when none did."""
+        return self.begun[kind, id].fact
+
+    def undone(self, kind: str, id: str, why: str | None) -> Undone | None:
+        """Who took it back, and the reason that the noun carries; None where it stands."""
+        if why is None:
+            return None
+        return Undone(self.of(self.ended[kind, id]), why)
+
+    def looks(self, looks: Iterable[LookMade]) -> tuple[Look, ...]:
+        return tuple(
+            Look(look.accepted, look.note, self.act(look.by, look.role, look.at, look.seq)) for look in looks
+        )
+
+    # --- words that more than one part uses
+
+    def down(self, nm: int) -> Size:
+        """A length that was reached, rounded down."""
+        return Size(nm, say_length(nm, self.units, "down"))
+
+    def asked(self, nm: int) -> Size:
+        """A length that was asked for, rounded up."""
+        return Size(nm, say_length(nm, self.units, "up"))
+
+    def how(self, work: Work, *answers: tuple[str, bool]) -> str:
+        """How a piece of work was done, what is missing in it first."""
+        told = yes_and_no((*answers, ("cleaned", work.cleaned), ("dry", work.dry)))
+        if work.tape_width_nm:
+            told.append(f"{say_length(work.tape_width_nm, self.units, 'down')} tape")
+        if work.film_mf is not None:
+            told.append(f"film at {say_temperature(work.film_mf, self.units)}")
+        return ", ".join(told)
+
+
+def yes_and_no(answers: Iterable[tuple[str, bool]]) -> list[str]:
+    """What was not done, each as `not ...`, and then what was."""
+    found = list(answers)
+    return [f"not {words}" for words, done in found if not done] + [words for words, done in found if done]
+
+
+def laps_asked(entries: Iterable[Entry]) -> dict[tuple[str, str], int]:
+    """The least lap asked, in nanometres, in its zone when each repair was logged and each seam walked."""
+    found: dict[tuple[str, str], int] = {}
+    site = Site()
+    for entry in entries:
+        apply(site, entry)
+        match entry.fact:
+            case g.RepairLogged(repair=made, zone=zone):
+                found["repair", made] = sheet_in(site, site.zones[zone]).lap.nm
+            case g.SeamWalked(walk=made, zone=zone):
+                found["walk", made] = sheet_in(site, site.zones[zone]).lap.nm
+    return found

@@ -1,0 +1,183 @@
+"""What is installed in a zone, for the closeout: penetrations and seals, seams and walks, edges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from service.actions.closeout_acts import Acts
+from service.domain.edges import undescribed
+from service.domain.installed import EdgeSeal, Penetration, Seal, Seam, SeamWalk, Termination
+from service.domain.installed_states import PENETRATION, SEAM, TERMINATION, Thing
+from service.domain.measures import say_distance, say_length
+from service.domain.outline_texts import say_outline
+from service.domain.seams import length_nm
+from service.domain.site import Site, Zone
+from service.domain.stretches import path_nm, sides_of, whole_sides
+from service.domain.where import where_words
+from service.domain.wording import say_faults
+from service.history.closeout_told import Made, ThingTold
+
+Stands = Mapping[tuple[str, str], Thing]
+
+
+def stands_of(things: Sequence[Thing]) -> Stands:
+    return {(thing.kind, thing.id): thing for thing in things}
+
+
+def _by_tag(things: Iterator[ThingTold]) -> tuple[ThingTold, ...]:
+    return tuple(sorted(things, key=lambda told: (len(told.tag), told.tag)))
+
+
+def penetrations_of(site: Site, zone: Zone, stands: Stands, acts: Acts) -> tuple[ThingTold, ...]:
+    """The zone's own, withdrawn ones too, by tag."""
+    return _by_tag(
+        ThingTold(
+            id=pipe.id,
+            tag=pipe.tag,
+            kind=pipe.kind,
+            size=pipe.size or say_outline(pipe.outline, acts.units),
+            where=where_words(site.sketches[pipe.sketch_id], pipe.at, acts.units),
+            note=pipe.note,
+            state=stands[PENETRATION, pipe.id].state,
+            why=say_faults(stands[PENETRATION, pipe.id].faults),
+            act=acts.signed(pipe.signed),
+            made=None if pipe.seal is None else _seal(site, pipe.seal, acts),
+            undone=acts.undone("penetration", pipe.id, pipe.withdrawn),
+        )
+        for pipe in site.penetrations.values()
+        if pipe.zone_id == zone.id
+    )
+
+
+def _seal(site: Site, seal: Seal, acts: Acts) -> Made:
+    words = seal.method
+    answers: tuple[tuple[str, bool], ...] = (("hole cut close", seal.close_cut),)
+    if seal.collar_width_nm:
+        wide, long = (
+            say_length(nm, acts.units, "down") for nm in (seal.collar_width_nm, seal.collar_length_nm)
+        )
+        words = f"{seal.method} {wide} wide, {long} long"
+        answers = (
+            ("fingers cut", seal.fingers),
+            ("taped to what it wraps", seal.taped_to_pipe),
+            ("taped to the film", seal.taped_to_film),
+        )
+    others = [site.penetrations[id].tag for id in seal.together if id in site.penetrations]
+    if len(others) > 1:
+        words += f", one round {', '.join(sorted(others, key=lambda tag: (len(tag), tag)))}"
+    work = seal.work
+    return Made(words, acts.how(work, *answers), work.lot, work.note, acts.signed(seal.signed))
+
+
+def seams_of(
+    site: Site, zone: Zone, per_px: float, stands: Stands, acts: Acts, laps: Mapping[tuple[str, str], int]
+) -> tuple[ThingTold, ...]:
+    """The zone's own, withdrawn ones too, by tag. `laps`: the least lap asked when each was walked."""
+    return _by_tag(
+        ThingTold(
+            id=seam.id,
+            tag=seam.tag,
+            kind=seam.kind,
+            size=say_distance(round(length_nm(seam.path, per_px)), acts.units),
+            where="",
+            note=seam.note,
+            state=stands[SEAM, seam.id].state,
+            why=say_faults(stands[SEAM, seam.id].faults),
+            act=acts.signed(seam.signed),
+            made=_walk(site, seam, acts, laps),
+            undone=acts.undone("seam", seam.id, seam.withdrawn),
+        )
+        for seam in site.seams.values()
+        if seam.zone_id == zone.id
+    )
+
+
+def _walk(site: Site, seam: Seam, acts: Acts, laps: Mapping[tuple[str, str], int]) -> Made | None:
+    walk = seam.walk
+    if walk is None:
+        return None
+    read, asked = [station.lap_nm for station in walk.stations], acts.asked(laps["walk", walk.id]).text
+    words = "no lap measured"
+    if read:
+        words = f"least lap {acts.down(min(read)).text} of {len(read)} measured, {asked} asked then"
+    marks = [site.defects[run.mark].tag for run in walk.runs if run.mark in site.defects]
+    if marks:
+        words += f", at fault and marked: {', '.join(dict.fromkeys(marks))}"
+    how = acts.how(walk.work, ("taped", walk.taped), ("bonded", walk.bonded))
+    return Made(words, how, walk.work.lot, walk.work.note, acts.signed(walk.signed))
+
+
+def edges_told(site: Site, zone: Zone, per_px: float, stands: Stands, acts: Acts) -> tuple[ThingTold, ...]:
+    """The stretches of the zone's edge, withdrawn ones too, by tag."""
+    return _by_tag(
+        ThingTold(
+            id=stretch.id,
+            tag=stretch.tag,
+            kind=_kind(stretch),
+            size=say_distance(path_nm(stretch.path, per_px), acts.units),
+            where=_sides(zone, stretch, per_px),
+            note=stretch.note,
+            state=stands[TERMINATION, stretch.id].state,
+            why=say_faults(stands[TERMINATION, stretch.id].faults),
+            act=acts.signed(stretch.signed),
+            made=_edge_seal(stretch, acts),
+            undone=acts.undone("termination", stretch.id, stretch.withdrawn),
+        )
+        for stretch in site.terminations.values()
+        if stretch.zone_id == zone.id
+    )
+
+
+def _kind(stretch: Termination) -> str:
+    """The kind, with what it ends at and on whose word it lies so."""
+    what = f" ({stretch.what.strip()})" if stretch.what.strip() else ""
+    word = f", on the word of: {stretch.authority.strip()}" if stretch.authority.strip() else ""
+    return f"{stretch.kind}{what}{word}"
+
+
+def _sides(zone: Zone, stretch: Termination, per_px: float) -> str:
+    sides = sides_of(zone.outline, stretch.path, per_px)
+    if not sides:
+        return "not on the outline as it is now"
+    told = f"side{'s' if len(sides) > 1 else ''} {', '.join(map(str, sides))}"
+    return told if whole_sides(zone.outline, stretch.path, per_px) else f"part of {told}"
+
+
+def _edge_seal(stretch: Termination, acts: Acts) -> Made | None:
+    seal = stretch.seal
+    if seal is None:
+        return None
+    words = "sealed and whole all along" if seal.sealed else "not sealed and whole all along"
+    if seal.runs_past_nm is not None:
+        words += f", film runs {acts.down(seal.runs_past_nm).text} past the joint"
+    if seal.protected is not None:
+        words += ", protected" if seal.protected else ", not protected"
+    return Made(words, acts.how(seal.work), seal.work.lot, seal.work.note, acts.signed(seal.signed))
+
+
+def bare_told(site: Site, zone: Zone, per_px: float, acts: Acts) -> tuple[str, ...]:
+    """What of the zone's edge nobody described, a line a side."""
+    paths = [t.path for t in site.terminations.values() if t.zone_id == zone.id and t.withdrawn is None]
+    long: dict[int, int] = {}
+    for side, _, _, nm in undescribed(zone.outline, paths, per_px):
+        long[side] = long.get(side, 0) + nm
+    return tuple(f"{say_distance(nm, acts.units)} of side {side}" for side, nm in sorted(long.items()))
+
+
+def lots_named(site: Site) -> Iterator[tuple[str, str, str]]:
+    """(lot number, zone id, tag) of every piece of standing work that names a lot."""
+    for patch in site.patches.values():
+        if patch.withdrawn is None:
+            yield patch.lot, patch.zone_id, site.defects[patch.defect_id].tag
+    for mark in site.defects.values():
+        for repair in mark.repairs:
+            if repair.withdrawn is None:
+                yield repair.work.lot, mark.zone_id, mark.tag
+    made: tuple[tuple[Penetration | Seam | Termination, Seal | SeamWalk | EdgeSeal | None], ...] = (
+        *((pipe, pipe.seal) for pipe in site.penetrations.values()),
+        *((seam, seam.walk) for seam in site.seams.values()),
+        *((stretch, stretch.seal) for stretch in site.terminations.values()),
+    )
+    for thing, work in made:
+        if thing.withdrawn is None and work is not None:
+            yield work.work.lot, thing.zone_id, thing.tag

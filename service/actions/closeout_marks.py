@@ -1,0 +1,127 @@
+"""Marks for the closeout: each with every patch and repair, its overlap and the minimum asked then."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+
+from service.actions.closeout_acts import Acts, yes_and_no
+from service.domain.installed import CLEAN, Repair
+from service.domain.measures import say_length
+from service.domain.outline_texts import say_outline
+from service.domain.repair import OPEN, SEALED, WITHDRAWN, Verdict
+from service.domain.site import Defect, Patch, Site, Zone
+from service.domain.where import where_words
+from service.domain.wording import say_reasons
+from service.history.closeout_told import MarkTold, PatchTold, RepairTold, Size
+from service.history.facts import PatchLogged
+from service.history.facts_installed import RepairLogged
+
+OUTSIDE = "outside its zone as outlined now"
+
+
+class Marks:
+    """What is logged on the marks of a site, looked up once however many marks there are.
+
+    `verdicts`: how each mark stands, by its id. `laps`: the least lap asked of each repair then.
+    """
+
+    def __init__(
+        self, site: Site, acts: Acts, verdicts: Mapping[str, Verdict], laps: Mapping[tuple[str, str], int]
+    ) -> None:
+        self.site, self.acts, self.verdicts, self.laps = site, acts, verdicts, laps
+        self.patches: dict[str, list[Patch]] = defaultdict(list)
+        self.under: dict[str, list[str]] = defaultdict(list)
+        self.photos: dict[str, list[str]] = defaultdict(list)
+        for patch in sorted(site.patches.values(), key=lambda patch: (patch.seq, patch.id)):
+            self.patches[patch.defect_id].append(patch)
+            for other in patch.also if patch.withdrawn is None else ():
+                self.under[other].append(site.defects[patch.defect_id].tag)
+        for photo in sorted(site.photos.values(), key=lambda photo: (photo.at, photo.id)):
+            self.photos[photo.subject].append(f"photos/{photo.sha256}.jpg")
+
+    def of(self, zone: Zone) -> tuple[MarkTold, ...]:
+        """The zone's own marks, withdrawn ones too, in the order of their tags."""
+        own = [mark for mark in self.site.defects.values() if mark.zone_id == zone.id]
+        return tuple(self._told(mark) for mark in sorted(own, key=lambda mark: (len(mark.tag), mark.tag)))
+
+    def _told(self, mark: Defect) -> MarkTold:
+        acts, units = self.acts, self.acts.units
+        patches = self.patches[mark.id]
+        verdict = self.verdicts.get(mark.id)
+        state = WITHDRAWN if mark.withdrawn is not None else verdict.state if verdict else OUTSIDE
+        return MarkTold(
+            id=mark.id,
+            tag=mark.tag,
+            kind=mark.kind,
+            size=say_outline(mark.outline, units),
+            where=where_words(self.site.sketches[mark.sketch_id], mark.at, units),
+            note=mark.note,
+            cause=mark.cause,
+            state=state,
+            why=say_reasons(verdict, units) if verdict and state not in (OPEN, SEALED, WITHDRAWN) else "",
+            overlap=self._reached(verdict) if state != WITHDRAWN else None,
+            after_placing=mark.after_placing,
+            act=acts.beginning("defect", mark.id),
+            patches=tuple(self._patch(patch) for patch in patches),
+            under=tuple(dict.fromkeys(self.under[mark.id])),
+            repairs=tuple(self._repair(repair) for repair in mark.repairs),
+            photos=tuple(
+                photo
+                for subject in (mark.id, *(patch.id for patch in patches))
+                for photo in self.photos[subject]
+            ),
+            undone=acts.undone("defect", mark.id, mark.withdrawn),
+        )
+
+    def _reached(self, verdict: Verdict | None) -> Size | None:
+        nm = verdict.overlap.overlap_nm if verdict and verdict.overlap else None
+        return None if nm is None else self.acts.down(nm)
+
+    def _patch(self, patch: Patch) -> PatchTold:
+        acts, fact = self.acts, self.acts.fact("patch", patch.id)
+        assert isinstance(fact, PatchLogged), "a patch begins with its own fact"
+        answers = (("cleaned", patch.cleaned), ("dry", patch.dry), ("all edges taped", patch.edges_taped))
+        how = [*yes_and_no(answers), f"{say_length(patch.tape_width_nm, acts.units, 'down')} tape"]
+        how += [f"film at {patch.film_temperature}"] if patch.film_temperature else []
+        return PatchTold(
+            method=patch.method,
+            size=self._size(patch),
+            over=tuple(self.site.defects[other].tag for other in patch.also),
+            overlap=None if fact.overlap_nm is None else acts.down(fact.overlap_nm),
+            minimum=acts.asked(fact.minimum_nm),
+            met=fact.meets,
+            how=", ".join(how),
+            lot=patch.lot,
+            note=patch.note,
+            act=acts.beginning("patch", patch.id),
+            looks=acts.looks(patch.looks),
+            undone=acts.undone("patch", patch.id, patch.withdrawn),
+        )
+
+    def _size(self, patch: Patch) -> str:
+        if patch.outline is not None:
+            return say_outline(patch.outline, self.acts.units)
+        read = patch.sides.readings() if patch.sides is not None else {}
+        return ", ".join(
+            f"{word} {'to a wall' if nm is None else say_length(nm, self.acts.units, 'down')}"
+            for word, nm in read.items()
+        )
+
+    def _repair(self, repair: Repair) -> RepairTold:
+        acts, fact = self.acts, self.acts.fact("repair", repair.id)
+        assert isinstance(fact, RepairLogged), "a repair begins with its own fact"
+        lapped = repair.method != CLEAN
+        answers = (("taped", repair.taped),) if lapped else ()
+        return RepairTold(
+            method=repair.method,
+            lap=None if repair.lap_nm is None else acts.down(repair.lap_nm),
+            minimum=acts.asked(self.laps["repair", repair.id]) if lapped else None,
+            met=fact.meets,
+            how=acts.how(repair.work, *answers),
+            lot=repair.work.lot,
+            note=repair.work.note,
+            act=acts.signed(repair.signed),
+            looks=acts.looks(repair.looks),
+            undone=acts.undone("repair", repair.id, repair.withdrawn),
+        )

@@ -1,0 +1,371 @@
+"""The closeout as told facts: what was under the slab, who did what and when, decided and in words.
+
+Times are aware and UTC. Texts are what people typed, or words of ours with lengths in the project's units:
+overlaps and laps rounded down, areas up. People are told by the name they have today.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from service.domain.floor_tests import Said
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A length in nanometres and as it is shown."""
+
+    nm: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """An area in square metres and as it is shown, rounded up."""
+
+    m2: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Who did something, in which role, when, and at which entry of the history."""
+
+    who: str
+    role: str
+    at: datetime
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """That something was taken back, by whom and why."""
+
+    act: Act
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Another person's second look at a patch or a repair."""
+
+    accepted: bool
+    note: str
+    act: Act
+
+
+# --- the project -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The project, and the entry it is told from. `key`: the signing key's fingerprint, empty where none is
+    known; `given`: the size of the newest checkpoint that had left by then, 0 for none."""
+
+    project: str
+    name: str
+    units: str
+    time_zone: str
+    started: datetime
+    up_to: int
+    at: datetime
+    key: str
+    given: int
+
+
+@dataclass(frozen=True, slots=True)
+class Somebody:
+    """A person of the project: the role they have, or had; when they came and left; entries by them."""
+
+    name: str
+    role: str
+    came: datetime
+    left: datetime | None
+    entries: int
+
+
+# --- film ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LotTold:
+    """`laid_in`: letters of the zones it is logged as laid in. `worked_in`: those whose patches, seals, seams
+    or repairs name its number."""
+
+    number: str
+    rolls: int
+    note: str
+    received: Act
+    laid_in: tuple[str, ...]
+    worked_in: tuple[str, ...]
+    undone: Undone | None
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialTold:
+    """`stated`: pairs (what, words) its maker states. `stands`: how it stands against the rule sheet."""
+
+    kind: str
+    name: str
+    shown_class: str
+    permeance: str
+    thickness: str
+    stated: tuple[tuple[str, str], ...]
+    stands: str
+    note: str
+    submitted: Act
+    lots: tuple[LotTold, ...]
+    undone: Undone | None
+
+
+@dataclass(frozen=True, slots=True)
+class StrayLot:
+    """A lot number that work names and nobody received, and the tags of that work."""
+
+    number: str
+    tags: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LaidTold:
+    """Film of a lot laid in a zone, with what its material shows and what is wrong with it."""
+
+    number: str
+    material: str
+    shown_class: str
+    permeance: str
+    thickness: str
+    state: str
+    faults: str
+    note: str
+    act: Act
+    undone: Undone | None
+
+
+# --- marks and repairs -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class PatchTold:
+    """A patch as it was logged, on one mark and under it also `over`. `overlap` and `minimum` are as judged
+    then; None where no overlap is to be told. `how`: how it was made, what is missing in it first."""
+
+    method: str
+    size: str
+    over: tuple[str, ...]
+    overlap: Size | None
+    minimum: Size
+    met: bool
+    how: str
+    lot: str
+    note: str
+    act: Act
+    looks: tuple[Look, ...]
+    undone: Undone | None
+
+
+@dataclass(frozen=True, slots=True)
+class RepairTold:
+    """A repair that is no patch. `minimum`: the least lap asked then, where a lap was made."""
+
+    method: str
+    lap: Size | None
+    minimum: Size | None
+    met: bool
+    how: str
+    lot: str
+    note: str
+    act: Act
+    looks: tuple[Look, ...]
+    undone: Undone | None
+
+
+@dataclass(frozen=True, slots=True)
+class MarkTold:
+    """A mark with everything logged on it. `under`: tags of marks whose patch lies over this one as well.
+    `overlap`: as all that counts on it reaches today. `why`: why it is not sealed."""
+
+    id: str
+    tag: str
+    kind: str
+    size: str
+    where: str
+    note: str
+    cause: str
+    state: str
+    why: str
+    overlap: Size | None
+    after_placing: bool
+    act: Act
+    patches: tuple[PatchTold, ...]
+    under: tuple[str, ...]
+    repairs: tuple[RepairTold, ...]
+    photos: tuple[str, ...]
+    undone: Undone | None
+
+
+# --- what is installed -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A seal, or a walk of a seam: in words, how the work was done, the lot, the note, and who logged it."""
+
+    words: str
+    how: str
+    lot: str
+    note: str
+    act: Act
+
+
+@dataclass(frozen=True, slots=True)
+class ThingTold:
+    """A penetration, a seam or a stretch of edge. `size`: its trade size or its length."""
+
+    id: str
+    tag: str
+    kind: str
+    size: str
+    where: str
+    note: str
+    state: str
+    why: str
+    act: Act
+    made: Made | None
+    undone: Undone | None
+
+
+# --- zones -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A hold point signed or refused. `counts`: the outline and the scale it was given for still stand."""
+
+    step: str
+    accepted: bool
+    note: str
+    counts: bool
+    act: Act
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A hold point and how it stands: signed, refused or not signed."""
+
+    step: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoldTold:
+    cause: str
+    reason: str
+    act: Act
+    lifted: Undone | None
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseTold:
+    """`force`: what became of it. `withdrawn`: what was withdrawn in the zone before it, as it stated."""
+
+    letter: str
+    statement: str
+    not_asked: tuple[str, ...]
+    withdrawn: tuple[str, ...]
+    digest: str
+    act: Act
+    force: str
+    pulled_back: Undone | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedTold:
+    """`at`: when concrete was placed, as stated. `act`: who marked it so. `against`: what stood against."""
+
+    at: datetime
+    volume: str
+    without_release: bool
+    against: tuple[str, ...]
+    act: Act
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneTold:
+    """A zone with all that lies in it. `against`: what the gate finds as the facts stand. `bare`: parts of
+    its edge that nobody described. `reaching_in`: tags of neighbours' marks that reach into it."""
+
+    id: str
+    letter: str
+    name: str
+    sketch: str
+    state: str
+    area: Ground | None
+    outlined: Act
+    walked: Act | None
+    walk_note: str
+    more_asked: tuple[Said, ...]
+    none_here: tuple[str, ...]
+    laid: tuple[LaidTold, ...]
+    steps: tuple[Step, ...]
+    signed: tuple[Signed, ...]
+    holds: tuple[HoldTold, ...]
+    releases: tuple[ReleaseTold, ...]
+    placed: PlacedTold | None
+    against: tuple[str, ...]
+    marks: tuple[MarkTold, ...]
+    reaching_in: tuple[str, ...]
+    penetrations: tuple[ThingTold, ...]
+    seams: tuple[ThingTold, ...]
+    edges: tuple[ThingTold, ...]
+    bare: tuple[str, ...]
+    undone: Undone | None
+
+
+# --- floor tests and the whole ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class FloorCount:
+    """The least number of tests for a floor of this area; none where nothing tells its area."""
+
+    name: str
+    area: Ground | None
+    count: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class SlabTold:
+    """A sketch's slab as one floor: all its zones' areas together; each zone by itself; how they add up."""
+
+    whole: FloorCount
+    zones: tuple[FloorCount, ...]
+    one_by_one: int
+    placed: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class FloorTold:
+    slabs: tuple[SlabTold, ...]
+    in_slab: tuple[Said, ...]
+    emission: tuple[Said, ...]
+    limits: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Closeout:
+    """Everything that is handed over. `zones` by letter, those taken off the sketch last."""
+
+    head: Head
+    numbers: tuple[Said, ...]
+    not_asked: tuple[str, ...]
+    people: tuple[Somebody, ...]
+    materials: tuple[MaterialTold, ...]
+    stray_lots: tuple[StrayLot, ...]
+    zones: tuple[ZoneTold, ...]
+    releases: tuple[ReleaseTold, ...]
+    floor: FloorTold
+    cautions: tuple[Said, ...]
+    proof: tuple[str, ...]
