@@ -443,17 +443,13 @@ def test_whatever_goes_wrong_is_told_as_the_gate_finds_it(case: Case) -> None:
     assert unsealed <= named
 
 
-def test_a_mark_its_zone_no_longer_holds_is_told_as_another_zone_judges_it_or_as_outside() -> None:
+def test_a_mark_on_a_joint_stands_as_its_own_zone_judges_it() -> None:
+    """Zone C asks 12 in of every patch, and B 6 in: the same patch is enough on one side of the joint."""
     story = whole().tell(
-        mark("08", (850, 650)),
-        f.ZoneChanged("zb", "North bay", ring(((100, 100), (700, 100), (700, 700), (100, 700))), None),
+        g.NumbersRaised("zc", "C", (Raised("patch_overlap", 12 * INCH, "S-101"),), ("patch_overlap",)),
+        mark("08", (899.9, 650)),
+        patch("p8", "08", (899.9, 650)),
     )
-    assert (marked(story, "B-08").state, marked(story, "B-08").why) == (
-        "outside its zone as outlined now",
-        "",
-    )
-    story.tell(
-        f.ZoneChanged("zc", "Next door", ring(((700, 100), (1700, 100), (1700, 700), (700, 700))), None)
-    )
-    assert marked(story, "B-08").state == "open"
     assert zone(story, "C").reaching_in == ("B-08",)
+    assert any("B-08" in words for words in zone(story, "C").against)
+    assert marked(story, "B-08").state == "sealed"
