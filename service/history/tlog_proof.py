@@ -7,13 +7,15 @@ import re
 from dataclasses import dataclass
 
 from service.history.checkpoints import Checkpoint, checkpoint_in
-from service.history.merkle import HASH_BYTES, BadProof, check_inclusion
+from service.history.merkle import HASH_BYTES, BadProof, check_inclusion, inclusion_parts
 from service.history.notes import MOST_BYTES, from_base64
 
 FIRST_LINE = "c2sp.org/tlog-proof@v1"
 SUFFIX = ".tlog-proof"
 MOST_HASHES = 64  # a tree of 2**64 leaves asks for no more
 _INDEX = re.compile(r"index (0|[1-9][0-9]{0,15})")
+
+LEFT, RIGHT = "left", "right"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,11 @@ class EntryProof:
         checkpoint = checkpoint_in(self.note)
         check_inclusion(self.index, checkpoint.size, leaf, self.hashes, checkpoint.root)
         return checkpoint
+
+
+def sides(index: int, size: int) -> list[str]:
+    """Where each hash of an entry's proof stands, left or right of what was hashed so far."""
+    return [RIGHT if start > index else LEFT for start, _ in inclusion_parts(index, size)]
 
 
 def read_proof(text: str) -> EntryProof:
