@@ -13,7 +13,6 @@ from service.actions.desk import Desk
 from service.actions.doing import allow
 from service.domain.floor_tests import Said
 from service.domain.measures import Units
-from service.domain.repair import Verdict
 from service.domain.rule_sets import set_of
 from service.domain.rule_texts import TITLES, say_rule
 from service.domain.rules import RuleSheet, not_asked_for, source_of
@@ -25,7 +24,7 @@ from service.history.closeout_told import Closeout, Head, Somebody
 from service.history.entries import Entry
 from service.history.replay import replay
 from service.history.sentences import who_did
-from service.history.standing import Standing, standing_of
+from service.history.standing import standing_of
 from service.storage import books
 from service.storage.seen import names_in, project_seen_by
 
@@ -52,9 +51,8 @@ def closeout_of(site: Site, entries: Sequence[Entry], names: Mapping[str, str], 
     units = site.project.units
     acts, laps = Acts(entries, names, units), laps_asked(entries)
     order = sorted(site.zones.values(), key=lambda z: (z.withdrawn is not None, len(z.letter), z.letter))
-    standings = [standing_of(site, zone.id) for zone in order]
-    telling = Telling(site, acts, Marks(site, acts, _verdicts(site, standings), laps), laps)
-    zones = tuple(zone_told(telling, standing) for standing in standings)
+    telling = Telling(site, acts, Marks(site, acts, laps), laps)
+    zones = tuple(zone_told(telling, standing_of(site, zone.id)) for zone in order)
     head = _head(site, entries, key)
     return Closeout(
         head=head,
@@ -71,16 +69,6 @@ def closeout_of(site: Site, entries: Sequence[Entry], names: Mapping[str, str], 
         cautions=CAUTIONS,
         proof=_proof(head),
     )
-
-
-def _verdicts(site: Site, standings: Sequence[Standing]) -> dict[str, Verdict]:
-    """How each mark stands, as its own zone judges it: that one it always holds."""
-    return {
-        mark: verdict
-        for standing in standings
-        for mark, verdict in standing.verdicts.items()
-        if site.defects[mark].zone_id == standing.zone.id
-    }
 
 
 def _head(site: Site, entries: Sequence[Entry], key: str) -> Head:

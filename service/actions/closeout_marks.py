@@ -23,13 +23,11 @@ NOT_JUDGED = "not judged: its sketch has no scale"
 class Marks:
     """What is logged on the marks of a site, looked up once however many marks there are.
 
-    `verdicts`: how each mark stands, by its id. `laps`: the least lap asked of each repair then.
+    `laps`: the least lap asked of each repair then.
     """
 
-    def __init__(
-        self, site: Site, acts: Acts, verdicts: Mapping[str, Verdict], laps: Mapping[tuple[str, str], int]
-    ) -> None:
-        self.site, self.acts, self.verdicts, self.laps = site, acts, verdicts, laps
+    def __init__(self, site: Site, acts: Acts, laps: Mapping[tuple[str, str], int]) -> None:
+        self.site, self.acts, self.laps = site, acts, laps
         self.patches: dict[str, list[Patch]] = defaultdict(list)
         self.under: dict[str, list[str]] = defaultdict(list)
         self.photos: dict[str, list[str]] = defaultdict(list)
@@ -40,15 +38,15 @@ class Marks:
         for photo in sorted(site.photos.values(), key=lambda photo: (photo.at, photo.id)):
             self.photos[photo.subject].append(f"photos/{photo.sha256}.jpg")
 
-    def of(self, zone: Zone) -> tuple[MarkTold, ...]:
-        """The zone's own marks, withdrawn ones too, in the order of their tags."""
+    def of(self, zone: Zone, verdicts: Mapping[str, Verdict]) -> tuple[MarkTold, ...]:
+        """The zone's own marks, withdrawn ones too, in the order of their tags. `verdicts`: as it judges."""
         own = [mark for mark in self.site.defects.values() if mark.zone_id == zone.id]
-        return tuple(self._told(mark) for mark in sorted(own, key=lambda mark: (len(mark.tag), mark.tag)))
+        own.sort(key=lambda mark: (len(mark.tag), mark.tag))
+        return tuple(self._told(mark, verdicts.get(mark.id)) for mark in own)
 
-    def _told(self, mark: Defect) -> MarkTold:
+    def _told(self, mark: Defect, verdict: Verdict | None) -> MarkTold:
         acts, units = self.acts, self.acts.units
         patches = self.patches[mark.id]
-        verdict = self.verdicts.get(mark.id)
         state = WITHDRAWN if mark.withdrawn is not None else verdict.state if verdict else NOT_JUDGED
         return MarkTold(
             id=mark.id,

@@ -80,7 +80,7 @@ def zone_told(telling: Telling, standing: Standing) -> ZoneTold:
         releases=releases_of(site, standing, acts),
         placed=_placed(zone, acts),
         against=tuple(say_blocker(blocker, acts.units) for blocker in standing.blockers),
-        marks=telling.marks.of(zone),
+        marks=telling.marks.of(zone, standing.verdicts),
         reaching_in=_reaching_in(site, standing),
         penetrations=penetrations_of(site, zone, stands, acts) if per_px else (),
         seams=seams_of(site, zone, per_px, stands, acts, telling.laps) if per_px else (),
