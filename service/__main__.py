@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import uvicorn
 
-from service.actions import accounts, checking
+from service.actions import accounts, checking, verifying
 from service.app import make_app, make_desk
 from service.domain.refusals import NotFound, Refusal
 from service.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
@@ -43,6 +43,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     _add_address(demo)
     _command(commands, "check", "replay every history and compare it with the tables", _check)
+    _add_verify(commands)
     people = commands.add_parser("people", help="people and their passwords").add_subparsers(
         required=True, metavar="COMMAND"
     )
@@ -74,6 +75,15 @@ def _command(
 def _add_address(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--host", default=DEFAULT_HOST)
     parser.add_argument("--port", type=int, default=DEFAULT_PORT)
+
+
+def _add_verify(commands: Commands) -> None:
+    words = "say what holds of a record and what does not (exit: 0 whole, 1 not whole, 2 cannot be read)"
+    verify = commands.add_parser("verify", help=words, description=words)
+    verify.add_argument("record", type=Path, metavar="RECORD.zip")
+    verify.add_argument("--kept", type=Path, metavar="FILE", help="a checkpoint that was kept from before")
+    verify.add_argument("--key", metavar="FINGERPRINT", help="of the key that signs, as a certificate has it")
+    verify.set_defaults(run=_verify)
 
 
 def _serve(told: argparse.Namespace) -> int:
@@ -155,6 +165,21 @@ def _check(told: argparse.Namespace) -> int:
     projects = "1 project" if found.projects == 1 else f"{found.projects:,} projects"
     print(f"The tables say what the history says: {found.entries:,} entries of {projects} replayed.")
     return 0
+
+
+def _verify(told: argparse.Namespace) -> int:
+    try:
+        found = verifying.verify_record(told.record, told.kept, told.key)
+    except Refusal as refusal:
+        print(refusal.message, file=sys.stderr)
+        return 2
+    verifying.tell(found, lambda line: print(_plain(line)))
+    return 0 if found.whole else 1 if found.readable else 2
+
+
+def _plain(line: str) -> str:
+    """Without what a record from anybody could tell a terminal to do."""
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in line)
 
 
 if __name__ == "__main__":

@@ -34,6 +34,11 @@ def _cell(value: Cell) -> str:
     return "" if value is None else str(value)
 
 
+def as_typed(cell: str) -> str:
+    """The text of a cell without the ' that `table` put in front of it."""
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
+
+
 def time(moment: datetime | None) -> str:
     """A time as the history writes it, empty where there is none."""
     return "" if moment is None else time_text(moment)

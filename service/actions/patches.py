@@ -16,21 +16,19 @@ from service.domain.effective import sheet_in
 from service.domain.mark_facts import patches_by_mark
 from service.domain.measures import Units, say_distance, say_length
 from service.domain.outlines import Outline, least_rectangle
-from service.domain.overlap import Overlap, Piece, judge, too_many_corners
+from service.domain.overlap import Overlap, Piece, judge
 from service.domain.places import turn_of, turned, turned_point
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.repair import Numbers, Verdict
 from service.domain.sides import Sides, sides_as_rectangle
 from service.domain.site import Defect, Patch, Site, Sketch
 from service.domain.surroundings import Surroundings, surroundings, walled_sides
-from service.domain.told import counting_pieces
+from service.domain.told import counting_pieces, too_many
 from service.domain.zone_facts import nm_per_px
 from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
 from service.storage import slices
 from service.storage.seen import SeenProject, SeenZone, defect_seen_by, patch_seen_by
-
-MOST_ON_A_MARK = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +148,7 @@ def _overlap_with(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry)
     if seen.sketch.scale is not None:
         laid = patches_by_mark(site.patches.values()).get(defect.id, ())
         pieces += counting_pieces(defect, laid, site.defects, _around(site, seen))
-    if len(pieces) > MOST_ON_A_MARK or too_many_corners(defect.outline, pieces):
+    if too_many(defect.outline, pieces):
         told = (
             f"{defect.tag} has too many pieces on it to judge together. Withdraw some, or lay one over all."
         )

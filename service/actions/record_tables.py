@@ -23,12 +23,12 @@ def tables(site: Site, entries: Sequence[Entry], leaves: Sequence[bytes], names:
     assert site.project is not None, "a record of a project"
     units = site.project.units
     return {
-        "history.csv": _history(entries, leaves, names, units),
+        "history.csv": history_table(entries, leaves, names, units),
         "people.csv": table(
             ("id", "name", "role"), ((m.id, names.get(m.id), m.role) for m in site.members.values())
         ),
         "sketches.csv": _sketches(site, units),
-        "zones.csv": _zones(site),
+        "zones.csv": zones_table(site),
         "walls.csv": table(
             ("id", "zone", "from_px", "to_px", "withdrawn"),
             ((w.id, w.zone_id, px(w.a), px(w.b), w.withdrawn) for w in site.walls.values()),
@@ -51,7 +51,8 @@ def tables(site: Site, entries: Sequence[Entry], leaves: Sequence[bytes], names:
     }  # fmt: skip
 
 
-def _history(entries: Sequence[Entry], leaves: Sequence[bytes], names: Names, units: Units) -> str:
+def history_table(entries: Sequence[Entry], leaves: Sequence[bytes], names: Names, units: Units) -> str:
+    """Every entry as a sentence, with its leaf hash."""
     head = ("seq", "at", "by", "role", "type", "zone", "tag", "sentence", "leaf_hash")
     return table(
         head,
@@ -90,7 +91,8 @@ def _sketches(site: Site, units: Units) -> str:
     )  # fmt: skip
 
 
-def _zones(site: Site) -> str:
+def zones_table(site: Site) -> str:
+    """Every zone with its state, worked out."""
     head = (
         "id", "letter", "name", "state", "sketch", "outline_px", "walked_at", "planned_placing", "placed_at",
         "placed_by", "volume", "placed_without_release", "blockers_at_placing", "stated_none", "withdrawn",

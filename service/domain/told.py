@@ -13,13 +13,16 @@ from service.domain.gate import Blocker
 from service.domain.installed import Penetration, Raised, Seam, Termination
 from service.domain.mark_facts import patch_facts
 from service.domain.measures import Units
-from service.domain.overlap import Piece
+from service.domain.outlines import Outline
+from service.domain.overlap import Piece, too_many_corners
 from service.domain.repair import workmanship
 from service.domain.rules import RAISABLE, RuleSheet
 from service.domain.site import Defect, Patch, Site
 from service.domain.surroundings import Surroundings
 from service.domain.wording import say_blocker
 
+# More pieces on one mark than this are not judged together.
+MOST_ON_A_MARK = 40
 NOBODY_RELEASED = "Nothing stood against it, and nobody released it."
 
 
@@ -33,6 +36,11 @@ def counting_pieces(
         if not workmanship(facts, around.numbers):
             found.append(facts.piece)
     return found
+
+
+def too_many(damage: Outline, pieces: Sequence[Piece]) -> bool:
+    """True where judging these together would take longer than anybody should wait: nobody logs so many."""
+    return len(pieces) > MOST_ON_A_MARK or too_many_corners(damage, pieces)
 
 
 def withdrawn_in(site: Site, zone_id: str) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from service.actions.desk import Desk
 from service.actions.moved import moved_since
 from service.actions.reading import zone_view
 from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed, NotFound, ZoneHeld
+from service.domain.told import MOST_ON_A_MARK
 from service.storage import books
 from tests.builders import (
     NEXT_DOOR,
@@ -251,7 +252,7 @@ def test_the_gate_of_a_zone_taken_off_the_sketch_refuses_what_comes_late(desk: D
 def test_a_mark_never_takes_more_pieces_than_can_be_judged_together(desk: Desk, cast: Cast) -> None:
     zone = a_zone(desk, cast)
     mark = a_mark(desk, cast, zone)
-    for _ in range(patches.MOST_ON_A_MARK):
+    for _ in range(MOST_ON_A_MARK):
         a_patch(desk, cast, mark)
     with pytest.raises(BadInput) as refused:
         a_patch(desk, cast, mark)
