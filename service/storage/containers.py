@@ -99,10 +99,15 @@ def _damaged(member: Member, why: str) -> Unreadable:
     return Unreadable("file-damaged", f"{member.name} is damaged in the ZIP: {why}.")
 
 
+def container_of(file: BinaryIO, limits: Limits = LIMITS) -> Container:
+    """The files of an open ZIP. Unreadable where it is none, or built to do harm to whoever unpacks it."""
+    members = read_structure(file, limits)
+    check_names(members)
+    return Container(file, members)
+
+
 @contextmanager
 def opened(path: Path, limits: Limits = LIMITS) -> Iterator[Container]:
-    """The files of a ZIP. Unreadable where it is none, or built to do harm to whoever unpacks it; OSError."""
+    """The files of a ZIP on disk. Unreadable, OSError."""
     with path.open("rb") as file:
-        members = read_structure(file, limits)
-        check_names(members)
-        yield Container(file, members)
+        yield container_of(file, limits)
