@@ -99,11 +99,13 @@ def _serve(told: argparse.Namespace) -> int:
 def _demo(told: argparse.Namespace) -> int:
     settings = Settings.read(told.data, host=told.host, port=told.port)
     app = make_app(settings)
-    fill = import_module("service.actions.demo").fill
-    people = fill(app.state.desk.fresh())
+    filled = import_module("service.actions.demo").fill(app.state.desk.fresh())
     print(f"\nLaptight is at {_address(settings)}\n\nSign in as one of the invented people:")
-    for email, password, role in people:
+    for email, password, role in filled.people:
         print(f"  {role:<16} {email:<28} password: {password}")
+    if filled.ready:
+        print("\nThe ready list of those who place concrete, shown this once, needs no signing in:")
+        print(f"  {_address(settings)}/ready/{filled.ready}")
     print(flush=True)
     _run(app, settings)
     return 0

@@ -34,12 +34,13 @@ from service.web import (
     links,
     middleware,
     office,
+    ready,
     sketches,
     zones,
 )
 from service.web.render import STATIC
 
-ROUTES = (entrance, links, sketches, zones, crew, office, inspector, v1)
+ROUTES = (entrance, links, ready, sketches, zones, crew, office, inspector, v1)
 API_PREFIX = "/api/"
 # Codes of trouble that no refusal stands behind, for programs.
 CODES = {

@@ -5,8 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import NamedTuple
 
-from service.actions import accounts, demo_film, demo_zones, people, projects, sketches, zones
+from service.actions import (
+    accounts,
+    demo_film,
+    demo_zones,
+    people,
+    projects,
+    ready_lists,
+    sketches,
+    zones,
+)
 from service.actions.demo_film import Lots
 from service.actions.demo_story import Story, Ticking
 from service.actions.desk import Desk
@@ -44,11 +54,19 @@ TOLD: tuple[tuple[str, Telling], ...] = (
 )
 
 
-def fill(desk: Desk) -> list[tuple[str, str, str]]:
-    """The demo people as email, password and role. Does nothing to a directory that has people already."""
+class Filled(NamedTuple):
+    """The demo people as email, password and role. `ready`: the secret of the ready list's link, where it was
+    opened just now: only its hash is kept."""
+
+    people: list[tuple[str, str, str]]
+    ready: str
+
+
+def fill(desk: Desk) -> Filled:
+    """The invented site. Does nothing to a directory that has people already."""
     told = [(email, PASSWORD, role) for email, _, role in PEOPLE]
     if not accounts.nobody_yet(desk):
-        return told
+        return Filled(told, "")
     at_work = desk.fresh()
     first = (desk.clock() - timedelta(days=DAYS)).replace(
         hour=13, minute=0, second=0, microsecond=0
@@ -58,11 +76,11 @@ def fill(desk: Desk) -> list[tuple[str, str, str]]:
     lead, manager, inspector = (
         accounts.make_person(at_work, email, name, PASSWORD) for email, name, _ in PEOPLE
     )
-    _tell(Story(at_work, clock, lead, manager, inspector, first))
-    return told
+    return Filled(told, _tell(Story(at_work, clock, lead, manager, inspector, first)))
 
 
-def _tell(story: Story) -> None:
+def _tell(story: Story) -> str:
+    """The story from the first day to the last; the secret of its ready list."""
     project = projects.start_project(
         story.desk, story.manager.id, "Alder Road workshop", "us", "America/Chicago"
     )
@@ -80,6 +98,8 @@ def _tell(story: Story) -> None:
     lots = demo_film.receive(story, materials)
     for letter, telling in TOLD:
         telling(story, outlined[letter], lots)
+    opened = ready_lists.open_ready_list(story.desk, story.manager.id, project.id, "ready-mix dispatcher")
+    return opened.token
 
 
 def _ask_more(story: Story, project_id: str) -> None:

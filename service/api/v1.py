@@ -20,6 +20,8 @@ from service.api import (
     overlap,
     penetrations,
     projects,
+    ready,
+    ready_lists,
     repairs,
     rule_sets,
     seams,
@@ -35,7 +37,7 @@ from service.history.encoding import time_text
 PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
-    rule_sets, together, audit, overlap,
+    rule_sets, together, audit, ready_lists, ready, overlap,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

@@ -13,6 +13,7 @@ from service.domain.earlier import gate_1, repair_1, zone_facts_1
 from service.domain.gate import Blocker, ZoneFacts
 from service.domain.repair import DefectFacts, PatchFacts, Verdict
 from service.domain.site import Release, Site, Zone
+from service.history.checkpoints import in_fours
 from service.history.encoding import canonical, to_json
 
 LAYING, HELD, CLEAR, READY = "laying", "held", "clear", "ready to place"
@@ -98,6 +99,12 @@ def latest_release(site: Site, zone_id: str) -> Release | None:
     releases = [release for release in site.releases.values() if release.zone_id == zone_id]
     newest = max(releases, key=lambda release: release.seq, default=None)
     return None if newest is None or newest.pulled_back is not None else newest
+
+
+def release_mark(release: Release) -> str:
+    """Tells one release from every other, short enough to compare by eye: its entry, and the first signs of
+    the digest of what it released. `entry 57, 1f3c 9a07`"""
+    return f"entry {release.seq}, {in_fours(release.digest.rpartition(':')[2][:8])}"
 
 
 def _stands(release: Release, site: Site, facts: ZoneFacts) -> bool:

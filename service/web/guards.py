@@ -80,3 +80,9 @@ def drop_sign_in(request: Request, answer: Response) -> None:
 def client_address(request: Request) -> str:
     """The network address the request came from, for the throttle."""
     return request.client.host if request.client else "unknown"
+
+
+def whole_address(request: Request, path: str) -> str:
+    """A path of this service as whoever is sent it opens it."""
+    base: str = request.app.state.settings.base_url or str(request.base_url)
+    return base.rstrip("/") + path

@@ -98,6 +98,7 @@ def thing_of(entry: Entry) -> tuple[str, str]:
         "sketch": (f"/sketches/{subject}", "See the sketch"),
         "person": (f"/projects/{entry.project}/people", "See the people"),
         "invitation": (f"/projects/{entry.project}/people", "See the people"),
+        "link": (f"/projects/{entry.project}/ready-lists", "See the ready lists"),
     }.get(kind, ("", ""))
 
 

@@ -17,6 +17,17 @@ LOOKS = 24  # how many places across are tried for a letter
 
 
 @dataclass(frozen=True, slots=True)
+class ZoneToPlan:
+    """A zone as a plan is to show it: `kind` is its line, `href` where a press leads."""
+
+    letter: str
+    outline: tuple[Px, ...]
+    state: str
+    kind: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
 class ZoneOnPlan:
     """One zone: its path, where its letter stands and how large, its page."""
 
@@ -54,7 +65,17 @@ class KeyPlan:
 
 def draw_key_plan(sketch: Sketch, standings: Sequence[Standing], name: str) -> KeyPlan:
     """The plan of one sketch; `standings`: its zones, at least one."""
-    points = [point for standing in standings for point in standing.zone.outline]
+    return draw_plan(sketch, [_as_it_stands(standing) for standing in standings], name)
+
+
+def _as_it_stands(standing: Standing) -> ZoneToPlan:
+    zone, state = standing.zone, standing.state
+    return ZoneToPlan(zone.letter, zone.outline, state, kind_of(state), f"/zones/{zone.id}/release")
+
+
+def draw_plan(sketch: Sketch, zones: Sequence[ZoneToPlan], name: str) -> KeyPlan:
+    """The plan of one sketch with these zones, at least one."""
+    points = [point for zone in zones for point in zone.outline]
     left, top = min(x for x, _ in points), min(y for _, y in points)
     across = max(max(x for x, _ in points) - left, 1)
     down = max(max(y for _, y in points) - top, 1)
@@ -64,7 +85,7 @@ def draw_key_plan(sketch: Sketch, standings: Sequence[Standing], name: str) -> K
     def at(point: Px) -> Point:
         return (point[0] - left) * k + MARGIN, (point[1] - top) * k + MARGIN
 
-    zones = tuple(_zone(standing, [at(point) for point in standing.zone.outline]) for standing in standings)
+    drawn = tuple(_zone(zone, [at(point) for point in zone.outline]) for zone in zones)
     lines = [_grid(each.label, at(each.a), at(each.b), width, height) for each in sketch.grid]
     told = ", ".join(f"zone {zone.letter} {zone.state}" for zone in zones)
     return KeyPlan(
@@ -74,24 +95,23 @@ def draw_key_plan(sketch: Sketch, standings: Sequence[Standing], name: str) -> K
         round(width),
         round(height),
         f"Key plan of {sketch.name}: {told}",
-        zones,
+        drawn,
         tuple(found for found in lines if found),
     )
 
 
-def _zone(standing: Standing, ring: list[Point]) -> ZoneOnPlan:
+def _zone(zone: ZoneToPlan, ring: list[Point]) -> ZoneOnPlan:
     (x, y), room = _roomiest(ring)
-    letter = standing.zone.letter
-    size = max(LEAST_LETTER, min(LETTER, room * (1.5 if len(letter) == 1 else 1.0)))
+    size = max(LEAST_LETTER, min(LETTER, room * (1.5 if len(zone.letter) == 1 else 1.0)))
     return ZoneOnPlan(
-        letter,
-        standing.state,
-        kind_of(standing.state),
+        zone.letter,
+        zone.state,
+        zone.kind,
         line(ring),
         round(x, 1),
         round(y + size * 0.36, 1),
         round(size, 1),
-        f"/zones/{standing.zone.id}/release",
+        zone.href,
     )
 
 

@@ -40,6 +40,8 @@ MOST_SKETCH, MOST_PHOTO, MOST_ELSE = 101 * MIB, 16 * MIB, 1 * MIB
 _SKETCHES = re.compile(r"/sketches(/|$)")
 # `charset=x`, and `charset*=utf-8''x` of RFC 2231, whose value here starts with its star.
 _CHARSET = re.compile(r";\s*charset(?:\s*=\s*\"?)?([^\s\";]*)", re.IGNORECASE)
+# What follows these in an address is the secret of a link.
+_SECRET = re.compile(r"^(/(?:api/v\d+/)?(?:join|reset|ready)/)[^/]+")
 _ENTRANCE = re.compile(r"^/(sign-in|sign-out|join|forgot|reset|account)(/|$)")
 
 Answer = Callable[[Request, int], Response]  # the page or the JSON for a status
@@ -223,7 +225,8 @@ class LastResort:
         except Exception as trouble:
             outage = self.is_outage(trouble)
             number = scope.get("state", {}).get("request_id", "")
-            logger.error("request %s %s %s", number, scope["method"], scope["path"], exc_info=trouble)
+            path = _SECRET.sub(r"\1...", scope["path"])
+            logger.error("request %s %s %s", number, scope["method"], path, exc_info=trouble)
             if started:
                 raise
             answer = self.answer(Request(scope), 503 if outage else 500)

@@ -7,10 +7,12 @@ from fastapi import APIRouter
 from service.web import (
     film,
     film_withdraw,
+    office_new,
     office_people,
     office_placed,
     office_project,
     office_pull_back,
+    office_ready_lists,
     office_release,
     office_sheet,
     zone_numbers,
@@ -18,7 +20,7 @@ from service.web import (
 
 router = APIRouter(include_in_schema=False)
 for part in (
-    office_project, office_people, office_sheet, zone_numbers, film, film_withdraw, office_release,
-    office_pull_back, office_placed,
+    office_new, office_project, office_people, office_sheet, zone_numbers, film, film_withdraw,
+    office_release, office_pull_back, office_placed, office_ready_lists,
 ):  # fmt: skip
     router.include_router(part.router)

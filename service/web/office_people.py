@@ -20,7 +20,7 @@ from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, Re
 from service.web.drawing import Choice
 from service.web.errors import status_of
 from service.web.forms import Form, Typed
-from service.web.guards import Signed, TheDesk
+from service.web.guards import Signed, TheDesk, whole_address
 from service.web.render import moment, render
 from service.web.sending import new_key, send_once, sent_before
 from service.web.ways import shell_of
@@ -119,7 +119,7 @@ def invite_somebody(
         f"The link for {fresh[0].email}",
         f"Send it to them yourself. It lets one person in as {fresh[0].role}, once, within seven days, and "
         "is shown only now: copy it before you leave this page.",
-        _link(request, f"/join/{fresh[0].token}"),
+        whole_address(request, f"/join/{fresh[0].token}"),
     )
     return _answer(desk, person, project_id, shown=shown)
 
@@ -133,12 +133,6 @@ def _once(
     sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
     with sent_before(form):
         return once(desk, person.id, key, sent, act)[1]
-
-
-def _link(request: Request, path: str) -> str:
-    """The whole address, as whoever is sent it opens it."""
-    base = request.app.state.settings.base_url or str(request.base_url)
-    return base.rstrip("/") + path
 
 
 @router.post("/projects/{project_id}/invitations/{invitation_id}/withdraw")
@@ -194,7 +188,7 @@ def reset_link(
         f"The link for {named[person_id]}",
         "Give it to nobody else: whoever opens it chooses their password. It works once, within 60 minutes, "
         "and is shown only now.",
-        _link(request, f"/reset/{token}"),
+        whole_address(request, f"/reset/{token}"),
     )
     return _answer(desk, person, project_id, shown=shown)
 

@@ -1,32 +1,25 @@
-"""A project in the office: start one, and see all its zones with their states and why, in one glance."""
+"""A project in the office: all its zones with their states and why, in one glance."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
-from zoneinfo import available_timezones
 
 from fastapi import APIRouter
-from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from service.actions.accounts import Person
 from service.actions.desk import Desk
-from service.actions.projects import one_project, start_project
+from service.actions.projects import one_project
 from service.actions.reading import ProjectView, project_view
 from service.domain import roles
-from service.domain.refusals import BadInput, Conflict
 from service.domain.site import Sketch
 from service.domain.wording import say_blocker
 from service.history.replay import GONE
 from service.history.standing import CLEAR, HELD, LAYING, PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
 from service.web.drawing import ScheduleRow
-from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.key_plan import KeyPlan, draw_key_plan
 from service.web.reasons import kind_of
 from service.web.render import many, render
-from service.web.sending import new_key, send_once
 from service.web.sheet_words import in_force
 from service.web.ways import home_of, shell_of
 from service.web.zone_views import placing_words, size_of, tally, walked_words
@@ -37,76 +30,6 @@ MOST_REASONS = 3  # of one zone, in the list of zones
 ENGINEER_CAUTION = (
     "Nothing here replaces the engineer of record, the local code or the film maker's instructions."
 )
-REGIONS = ("Africa", "America", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific")
-
-
-# --- starting a project ----------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class NewProjectPage:
-    """`templates/office/new_project.html`. `zones`: pairs (name, words) of time zones."""
-
-    key: str
-    name: str
-    units: str
-    time_zone: str
-    zones: tuple[tuple[str, str], ...]
-
-
-@cache
-def time_zones() -> tuple[tuple[str, str], ...]:
-    """Every region and city of the time zone data base, in words."""
-    names = sorted(name for name in available_timezones() if name.split("/")[0] in REGIONS)
-    told = [(name, f"{name.replace('_', ' ').replace('/', ', ')}") for name in names]
-    return (("", "Choose the site's region and city"), *told)
-
-
-@router.get("/projects/new")
-def new_project(person: Signed) -> Response:
-    return _new_project(person)
-
-
-@router.post("/projects/new")
-def start(request: Request, desk: TheDesk, person: Signed, form: Typed) -> Response:
-    name = form.text("name", most=120, needed="Give the project a name.")
-    units = form.choice("units", ("us", "metric"), needed="Choose the units the site works in.")
-    time_zone = form.value("time_zone")
-    if not time_zone:
-        form.wrong("time_zone", "Choose the site's region and city.")
-    if not form.errors:
-        try:
-            return send_once(
-                request,
-                desk,
-                person.id,
-                form,
-                lambda: f"/projects/{start_project(desk, person.id, name, units, time_zone).id}/office",
-            )
-        except (BadInput, Conflict) as refusal:
-            form.refused(refusal)
-    return _new_project(person, form)
-
-
-def _new_project(person: Person, form: Form | None = None) -> Response:
-    page = NewProjectPage(
-        key=new_key(),
-        name=form.value("name") if form else "",
-        units=form.value("units") if form else "",
-        time_zone=form.value("time_zone") if form else "",
-        zones=time_zones(),
-    )
-    html = render(
-        "office/new_project.html",
-        page,
-        person=person.name,
-        person_id=person.id,
-        errors=form.errors if form else {},
-    )
-    return HTMLResponse(html, 422 if form else 200)
-
-
-# --- the project's page ----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +77,8 @@ class ProjectPage:
     causes_href: str
     people: tuple[tuple[str, str], ...]
     people_href: str
+    ready: str
+    ready_href: str
 
 
 @router.get("/projects/{project_id}")
@@ -199,6 +124,8 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         sheet_href=f"{root}/rule-sheet",
         people=_people(view),
         people_href=f"{root}/people",
+        ready=_ready_words(view),
+        ready_href=f"{root}/ready-lists",
     )
 
 
@@ -266,6 +193,13 @@ def _film_words(view: ProjectView) -> str:
     if not materials:
         return "No material is submitted yet."
     return f"{many(materials, 'material')} submitted, {many(lots, 'lot')} received."
+
+
+def _ready_words(view: ProjectView) -> str:
+    """How many ready lists are open by link."""
+    count = sum(link.withdrawn is None for link in view.site.ready_links.values())
+    opened = f"{many(count, 'link is', 'links are')} open" if count else "No link is open"
+    return f"{opened} by which those who place concrete see which zones are ready."
 
 
 def _people(view: ProjectView) -> tuple[tuple[str, str], ...]:

@@ -41,7 +41,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory, migrated_file: Path) -> Ite
     database = Database.at(data / "laptight.sqlite3")
     desk = Desk(database, Blobs(data), Clock())
     told = demo.fill(desk.fresh())
-    email = next(email for email, _, role in told if role == roles.PROJECT_MANAGER)
+    email = next(email for email, _, role in told.people if role == roles.PROJECT_MANAGER)
     token, _ = accounts.sign_in(desk.fresh(), email, demo.PASSWORD, "10.0.0.1")
     manager = accounts.person_for(desk.fresh(), token)
     assert manager is not None

@@ -21,7 +21,8 @@ SIDES = {"left": "6 in", "right": "6 1/2 in", "near": "6 in", "far": "7 in"}
 @dataclass(frozen=True)
 class Row:
     """`path` names what it is about as the scene does. `gives`: keys that the contract names in the answer,
-    dots for those inside. `may`: the roles that may. `later`: not in the table of the first contract."""
+    dots for those inside. `may`: the roles that may. `later`: not in the table of the first contract.
+    `once`: keys of secrets that are told this once, and null when the same is asked again."""
 
     method: str
     path: str
@@ -32,6 +33,7 @@ class Row:
     file: Callable[[], bytes] | None = None
     form: dict[str, str] = field(default_factory=dict)
     later: bool = False
+    once: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return f"{self.method} {self.path}"
@@ -90,6 +92,7 @@ SEAM = ("id", "tag", "kind", "state", "reasons", "length.m", "path", "suggested_
 MATERIAL = ("id", "kind", "name", "reached_class", "meets", "faults", "missing", "withdrawn")
 LOT = ("id", "material", "number", "rolls", "zones", "withdrawn")
 LAYING = ("id", "zone", "lot", "number", "material", "faults", "withdrawn")
+READY_LIST = ("id", "label", "opened_at", "by", "withdrawn", "link")
 NUMBERS = ("zone", "state", "raised", "numbers.patch_overlap.asked", "sheet.lap.m")
 
 ROWS = [
@@ -220,6 +223,11 @@ ROWS = [
     ),
     Row("GET", "/projects/{project}/history", 200, ("entries", "checkpoint")),
     Row("GET", "/projects/{project}/record", 200),
+    Row("POST", "/projects/{project}/ready-lists", 201, READY_LIST, {"label": "concrete sub"}, OFFICE,
+        later=True, once=("link",)),
+    Row("GET", "/projects/{project}/ready-lists", 200, later=True),
+    Row("POST", "/ready-lists/{link}/withdraw", 200, READY_LIST, {"reason": "Sent astray"}, OFFICE,
+        later=True),
     Row(
         "POST", "/overlap", 200,
         ("overlap.m", "meets", "short_by.m", "nearest", "cut_size.length.m", "cut_size.width.m"),
@@ -232,4 +240,7 @@ WRITES = [row for row in ROWS if row.method != "GET"]
 WITH_ID = [row for row in ROWS if row.about is not None]
 JSON_WRITES = [row for row in WRITES if row.file is None]
 
-__all__ = ["ALL", "JSON_WRITES", "ROWS", "WITH_ID", "WRITES", "Row"]
+# Calls that anybody may make, signed in or not.
+OPEN = {("POST", "/api/v1/sign-in"), ("GET", "/api/v1/ready/{token}")}
+
+__all__ = ["ALL", "JSON_WRITES", "OPEN", "ROWS", "WITH_ID", "WRITES", "Row"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from service.actions import defects, reading, zones
+from service.actions import defects, reading, ready_lists, zones
 from service.actions.defects import PhotoIn
 from service.actions.desk import Desk
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
@@ -56,13 +56,14 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     hold = zones.hold_zone(desk, cast.lead.id, held.id, "frost", "White this morning")
     picture = desk.blobs.put(jpeg())
     photo = defects.settle_photo(desk, cast.lead.id, "defect", mark.id, PhotoIn(picture, picture, 64, 48))
+    ready = ready_lists.open_ready_list(desk, cast.manager.id, cast.project_id, "ready-mix dispatcher")
     ids = {
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
         "material": material.id, "lot": lot.id, "laying": laying.id,
         "mended": mended.id, "repair": repair.id,
         "penetration": pipe.id, "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id,
-        "photo": photo.id,
+        "photo": photo.id, "link": ready.link.id, "ready": ready.token,
     }  # fmt: skip
     digest = reading.zone_view(desk, cast.manager.id, clear.id).standing.digest
     return Scene(ids, digest)

@@ -378,8 +378,32 @@ FILM = [
     _call("PUT", "/zones/{zone_id}/numbers", "raise a zone's numbers", {"lap": "8 in"}),
 ]  # fmt: skip
 
+LABEL = {"label": "concrete sub"}
+READY_LISTS = [
+    Row("GET", "/projects/{project_id}/ready-lists", "read"),
+    Row("POST", "/projects/{project_id}/ready-lists", "open a ready list", LABEL),
+    Row("GET", "/ready-lists/{link_id}/withdraw", "withdraw a ready list"),
+    Row("POST", "/ready-lists/{link_id}/withdraw", "withdraw a ready list", WHY),
+    Row("GET", "/ready/{token}", OPEN, ids={"token": "ready"}),
+    _call("POST", "/projects/{project_id}/ready-lists", "open a ready list", LABEL),
+    _call("GET", "/projects/{project_id}/ready-lists", "read"),
+    _call("POST", "/ready-lists/{link_id}/withdraw", "withdraw a ready list", WHY),
+    _call("GET", "/ready/{token}", OPEN, ids={"token": "ready"}),
+]
+
 ROWS = [
-    *ENTRANCE, *SKETCHES, *CREW, *MENDING, *OFFICE, *LOOKING, *CALLS, *EDGES, *SEAMS, *PENETRATIONS, *FILM,
+    *ENTRANCE,
+    *SKETCHES,
+    *CREW,
+    *MENDING,
+    *OFFICE,
+    *LOOKING,
+    *CALLS,
+    *EDGES,
+    *SEAMS,
+    *PENETRATIONS,
+    *FILM,
+    *READY_LISTS,
 ]
 
 

@@ -14,7 +14,7 @@ import httpx
 from fastapi import FastAPI
 from pysqlite3 import dbapi2
 
-from service.actions import accounts, defects, people, reading, sketches, zones
+from service.actions import accounts, defects, people, reading, ready_lists, sketches, zones
 from service.actions.accounts import Person
 from service.actions.defects import PhotoIn
 from service.actions.desk import Desk
@@ -191,6 +191,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     photo = defects.settle_photo(desk, cast.lead.id, "defect", mark.id, PhotoIn(picture, picture, 64, 48))
     invited = people.invite(desk, by, cast.project_id, "nobody.yet@example.com", CREW_LEAD)
     reset = accounts.make_reset_for_email(desk, cast.lead.email)
+    ready = ready_lists.open_ready_list(desk, by, cast.project_id, "ready-mix dispatcher")
     digest = reading.zone_view(desk, by, clear.id).standing.digest
     return {
         "project_id": cast.project_id, "sketch_id": sketch, "zone_id": held.id, "clear_id": clear.id,
@@ -200,7 +201,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "seam_id": seam.id, "termination_id": edge.id, "penetration_id": pipe.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
-        "person_id": cast.lead.id,
+        "person_id": cast.lead.id, "link_id": ready.link.id, "ready": ready.token,
     }  # fmt: skip
 
 
@@ -244,9 +245,11 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     wall = zones.draw_wall(desk, far_lead.person.id, zone.id, (100, 100), (500, 100))
     hold = zones.hold_zone(desk, far_lead.person.id, zone.id, "frost", "White this morning")
     invited = people.invite(desk, theirs.manager.id, theirs.project_id, "far.yet@example.com", CREW_LEAD)
+    ready = ready_lists.open_ready_list(desk, theirs.manager.id, theirs.project_id, "concrete sub")
     return {
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
         "person_id": far_lead.person.id, "seam_id": seam.id, "termination_id": edge.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id, "penetration_id": pipe.id,
+        "link_id": ready.link.id,
     }  # fmt: skip

@@ -1,0 +1,86 @@
+"""Starting a project: its name, the units the site works in, and its time zone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from zoneinfo import available_timezones
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions.accounts import Person
+from service.actions.projects import start_project
+from service.domain.refusals import BadInput, Conflict
+from service.web.forms import Form, Typed
+from service.web.guards import Signed, TheDesk
+from service.web.render import render
+from service.web.sending import new_key, send_once
+
+router = APIRouter(include_in_schema=False)
+
+REGIONS = ("Africa", "America", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific")
+
+
+@dataclass(frozen=True, slots=True)
+class NewProjectPage:
+    """`templates/office/new_project.html`. `zones`: pairs (name, words) of time zones."""
+
+    key: str
+    name: str
+    units: str
+    time_zone: str
+    zones: tuple[tuple[str, str], ...]
+
+
+@cache
+def time_zones() -> tuple[tuple[str, str], ...]:
+    """Every region and city of the time zone data base, in words."""
+    names = sorted(name for name in available_timezones() if name.split("/")[0] in REGIONS)
+    told = [(name, f"{name.replace('_', ' ').replace('/', ', ')}") for name in names]
+    return (("", "Choose the site's region and city"), *told)
+
+
+@router.get("/projects/new")
+def new_project(person: Signed) -> Response:
+    return _new_project(person)
+
+
+@router.post("/projects/new")
+def start(request: Request, desk: TheDesk, person: Signed, form: Typed) -> Response:
+    name = form.text("name", most=120, needed="Give the project a name.")
+    units = form.choice("units", ("us", "metric"), needed="Choose the units the site works in.")
+    time_zone = form.value("time_zone")
+    if not time_zone:
+        form.wrong("time_zone", "Choose the site's region and city.")
+    if not form.errors:
+        try:
+            return send_once(
+                request,
+                desk,
+                person.id,
+                form,
+                lambda: f"/projects/{start_project(desk, person.id, name, units, time_zone).id}/office",
+            )
+        except (BadInput, Conflict) as refusal:
+            form.refused(refusal)
+    return _new_project(person, form)
+
+
+def _new_project(person: Person, form: Form | None = None) -> Response:
+    page = NewProjectPage(
+        key=new_key(),
+        name=form.value("name") if form else "",
+        units=form.value("units") if form else "",
+        time_zone=form.value("time_zone") if form else "",
+        zones=time_zones(),
+    )
+    html = render(
+        "office/new_project.html",
+        page,
+        person=person.name,
+        person_id=person.id,
+        errors=form.errors if form else {},
+    )
+    return HTMLResponse(html, 422 if form else 200)
