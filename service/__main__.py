@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import uvicorn
 
-from service.actions import accounts, checking, verifying
+from service.actions import accounts, checking, erasing, signing, verifying
 from service.app import make_app, make_desk
 from service.domain.refusals import NotFound, Refusal
 from service.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
@@ -56,6 +56,10 @@ def _parser() -> argparse.ArgumentParser:
     reset = _command(people, "reset", "print a link that lets a person choose a new password", _people_reset)
     reset.add_argument("email", metavar="EMAIL")
     _add_address(reset)
+    erase = _command(people, "erase", "erase a person's name; what they did stays", _people_erase)
+    erase.add_argument("email", metavar="EMAIL")
+    keys = _command(commands, "keys", "tell of the key that signs histories, or change it", _keys)
+    keys.add_argument("what", nargs="?", choices=("rotate",), help="put a new key in the place of this one")
     return parser
 
 
@@ -141,7 +145,8 @@ def _address(settings: Settings) -> str:
 
 def _people_add(told: argparse.Namespace) -> int:
     password = sys.stdin.readline().rstrip("\r\n")
-    person = accounts.make_person(make_desk(Settings.read(told.data)), told.email, told.name, password)
+    desk = make_desk(Settings.read(told.data), serving=False)
+    person = accounts.make_person(desk, told.email, told.name, password)
     print(f"{person.name} can sign in as {person.email}.")
     return 0
 
@@ -149,7 +154,7 @@ def _people_add(told: argparse.Namespace) -> int:
 def _people_reset(told: argparse.Namespace) -> int:
     settings = Settings.read(told.data, host=told.host, port=told.port)
     try:
-        token = accounts.make_reset_for_email(make_desk(settings), told.email)
+        token = accounts.make_reset_for_email(make_desk(settings, serving=False), told.email)
     except NotFound:
         print("There is no account for this address.", file=sys.stderr)
         return 1
@@ -158,8 +163,51 @@ def _people_reset(told: argparse.Namespace) -> int:
     return 0
 
 
+def _people_erase(told: argparse.Namespace) -> int:
+    desk = make_desk(Settings.read(told.data), serving=False)
+    if trouble := signing.key_told(desk).trouble:
+        print(trouble, file=sys.stderr)
+        return 1
+    try:
+        histories = erasing.erase_person(desk, told.email)
+    except NotFound:
+        print("There is no account for this address.", file=sys.stderr)
+        return 1
+    print(f"Erased. {_many(histories, 'history says', 'histories say')} so; what they did stays there.")
+    if not desk.database.leave_nothing_behind():
+        print("The service was reading all the while: its log may hold the name until it is stopped once.")
+    print("Notes that people typed were not searched, and backups and records handed out keep the name.")
+    return 0
+
+
+def _keys(told: argparse.Namespace) -> int:
+    desk = make_desk(Settings.read(told.data), serving=False)
+    before = signing.key_told(desk)
+    if told.what == "rotate":
+        histories = signing.rotate(desk)
+        now = signing.key_told(desk)
+        print(f"Changed the key from {before.fingerprint or 'none'}\nto {now.fingerprint}")
+        print(f"{_many(histories, 'history says', 'histories say')} so. Back up {now.file} now.")
+        return 0
+    if before.trouble:
+        print(before.trouble, file=sys.stderr)
+        return 1
+    if not before.fingerprint:
+        print(f"There is no key yet: the first start of the service makes it, as {before.file}.")
+        return 0
+    since = f" since {before.since:%d %b %Y %H:%M} UTC, when it took another's place" if before.since else ""
+    print(f"The key that signs histories is {before.fingerprint}")
+    print(f"It signs {_many(before.histories, 'history', 'histories')}{since}.")
+    print(f"It lies in {before.file}, apart from the database. Back it up apart from the database, too.")
+    return 0
+
+
+def _many(count: int, one: str, more: str) -> str:
+    return f"{count:,} {one if count == 1 else more}"
+
+
 def _check(told: argparse.Namespace) -> int:
-    found = checking.check_histories(make_desk(Settings.read(told.data)))
+    found = checking.check_histories(make_desk(Settings.read(told.data), serving=False))
     for words in found.faults:
         print(words, file=sys.stderr)
     if found.faults:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from datetime import datetime
 
@@ -40,6 +41,8 @@ from service.web import (
 )
 from service.web.render import STATIC
 
+logger = logging.getLogger("laptight")
+
 ROUTES = (entrance, links, ready, sketches, zones, crew, office, inspector, v1)
 API_PREFIX = "/api/"
 # Codes of trouble that no refusal stands behind, for programs.
@@ -53,13 +56,19 @@ def make_desk(
     *,
     clock: Callable[[], datetime] | None = None,
     new_id: Callable[[], str] | None = None,
+    serving: bool = True,
 ) -> Desk:
-    """The database brought up to date, and the blobs beside it."""
+    """The database brought up to date, and the blobs beside it.
+
+    `serving`: whether its histories may be told of another signing key. A command that only looks, or was
+    started with another folder of keys, tells them nothing.
+    """
     settings.data.mkdir(parents=True, exist_ok=True)
     database = Database(settings.database_url, Keyring(settings.keys))
     migrate(database)
     desk = Desk(database, Blobs(settings.data), clock or utc_now, new_id or random_id, _authority(settings))
-    signing.agree(desk)
+    if serving and (told := signing.agree(desk)):
+        logger.warning("%d histories are signed with another key from now on, and say so", told)
     return desk
 
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from sqlmodel import Session
 
+from service.domain.refusals import NotFound
 from service.history.facts import PersonJoined
 from service.storage import naming, people
 
 
 def joined(session: Session, project_id: str, person_id: str, role: str) -> PersonJoined:
-    """The fact that a person is on a project in a role, with the hash of their name as it is now."""
+    """The fact that a person is on a project in a role, with the hash of their name as it is now. NotFound
+    where there is no such person any more."""
     person = people.by_id(session, person_id)
-    assert person is not None, "whoever joins has an account"
+    if person is None or not person.name:
+        raise NotFound  # erased meanwhile
     return PersonJoined(person_id, role, naming.commit_name(session, project_id, person_id, person.name))

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
 from sqlmodel import Session
 
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
-from service.domain.refusals import NotFound
+from service.domain.refusals import Conflict, NotFound
 from service.domain.site import Site
-from service.history.checkpoints import Checkpoint, checkpoint_in
+from service.history.checkpoints import Checkpoint, checkpoint_in, fingerprint, in_fours, public_key
+from service.history.entries import read_entry
 from service.history.facts_evidence import CheckpointGiven, KeyChanged
 from service.history.sentences_evidence import OPERATOR
 from service.storage import books, ledger, slices, trees
@@ -31,13 +36,59 @@ def agree(desk: Desk) -> int:
 
 
 def rotate(desk: Desk) -> int:
-    """A new signing key, known to every history in the same transaction; how many were told."""
+    """A new signing key, known to every history in the same transaction; how many were told.
+
+    Conflict, and nothing is changed, where the key here is not the one that signs them: a command started
+    with another folder of keys than the service must not take the histories over.
+    """
     keys = desk.database.keys
     with desk.writing() as session:
+        if _strange(desk, session):
+            raise Conflict(_STRANGE, code="another-key")
         keys.rotate()
         told = _tell(desk, session)
     keys.forget_before()
     return told
+
+
+_STRANGE = (
+    "The histories are signed with another key than the one here. If LAPTIGHT_KEYS is set for the service, "
+    "set it here too. If the key is lost, start the service once: it makes another, and the histories say so."
+)
+
+
+def _strange(desk: Desk, session: Session) -> bool:
+    """Whether some history is signed with a key that is not here. Looking makes no key."""
+    keys = desk.database.keys
+    here = keys.current().public_text if keys.file.exists() else ""
+    return bool(ledger.signed_by_others(session, here))
+
+
+@dataclass(frozen=True, slots=True)
+class KeyTold:
+    """The key that signs. `fingerprint` is empty before there is one; `since`: when it took another's place,
+    None where no history tells of one before it; `trouble`: a sentence where histories are signed with
+    another."""
+
+    fingerprint: str
+    file: Path
+    since: datetime | None
+    histories: int
+    trouble: str
+
+
+def key_told(desk: Desk) -> KeyTold:
+    """What whoever runs the service is told of the key. Looking changes nothing."""
+    keys = desk.database.keys
+    with desk.reading() as session:
+        trouble = _STRANGE if _strange(desk, session) else ""
+        if not keys.file.exists():
+            return KeyTold("", keys.file, None, 0, trouble)
+        key = keys.current().public_text
+        changes = [read_entry(content) for content in ledger.key_changes(session)]
+        since = [e.at for e in changes if isinstance(e.fact, KeyChanged) and e.fact.key == key]
+        told = in_fours(fingerprint(public_key(key)))
+        return KeyTold(told, keys.file, min(since, default=None), ledger.signed_by(session, key), trouble)
 
 
 def _tell(desk: Desk, session: Session) -> int:

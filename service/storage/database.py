@@ -81,6 +81,27 @@ class Database:
         finally:
             self._writer.release()
 
+    def leave_nothing_behind(self) -> bool:
+        """Write the SQLite file anew, so that nothing deleted is left in its free pages or its log.
+
+        False where the log could not be emptied, because somebody else is reading. PostgreSQL has its own
+        ways (VACUUM FULL), which belong to whoever runs it: True.
+        """
+        if not self.is_sqlite:
+            return True
+        if not self._writer.acquire(timeout=WAIT_S):
+            raise WriterBusy("another write did not end in time")
+        connection = self.engine.raw_connection()
+        try:
+            cursor = connection.cursor()
+            cursor.execute("VACUUM")
+            busy = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+            cursor.close()
+        finally:
+            connection.close()
+            self._writer.release()
+        return not busy
+
     def close(self) -> None:
         self.engine.dispose()
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import update
+from sqlalchemy import delete, update
 from sqlmodel import Session, col, select
 
 from service.history.replay import GONE
@@ -77,6 +77,19 @@ def open_ones(session: Session, project_id: str, now: datetime) -> list[Invitati
         col(InvitationRow.ends_at) > now,
     )
     return [_invitation(row) for row in session.exec(wanted.order_by(col(InvitationRow.ends_at)))]
+
+
+def open_to(session: Session, email: str, now: datetime) -> list[Invitation]:
+    """Invitations to an address that nobody has used yet, on every project."""
+    wanted = select(InvitationRow).where(
+        InvitationRow.email == email, col(InvitationRow.used_at).is_(None), col(InvitationRow.ends_at) > now
+    )
+    return [_invitation(row) for row in session.exec(wanted.order_by(col(InvitationRow.id)))]
+
+
+def forget_address(session: Session, email: str) -> None:
+    """Every invitation to this address leaves the table: used, run out and open ones."""
+    session.execute(delete(InvitationRow).where(col(InvitationRow.email) == email))
 
 
 def members_of(session: Session, project_id: str) -> list[tuple[Person, str]]:

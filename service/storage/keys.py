@@ -41,6 +41,11 @@ class Keyring:
             self._held = (stamp, _read(path))
         return self._held[1]
 
+    @property
+    def file(self) -> Path:
+        """Where the key that signs now lies, or will once it is made."""
+        return self.folder / CURRENT
+
     def before(self) -> Signer | None:
         """The key that signed before a change that is not finished: it signs the first checkpoint after."""
         path = self.folder / BEFORE

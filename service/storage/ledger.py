@@ -1,7 +1,9 @@
 """The history's raw rows, for checks that trust nothing worked out from them."""
 
+from sqlalchemy import func
 from sqlmodel import Session, col, select
 
+from service.history.facts_evidence import KeyChanged
 from service.history.merkle import Node
 from service.storage.tables import EntryRow, ProjectRow, TreeNodeRow
 
@@ -14,6 +16,17 @@ def signed_by_others(session: Session, key: str) -> list[str]:
     """The projects whose newest checkpoint another key than this one signed."""
     wanted = select(ProjectRow.id).where(col(ProjectRow.key).is_not(None), ProjectRow.key != key)
     return list(session.exec(wanted.order_by(col(ProjectRow.id))))
+
+
+def signed_by(session: Session, key: str) -> int:
+    """How many histories this key signs now."""
+    wanted = select(func.count()).select_from(ProjectRow).where(ProjectRow.key == key)
+    return session.exec(wanted).one()
+
+
+def key_changes(session: Session) -> list[bytes]:
+    """The bytes of every entry, of all histories, that tells of another key."""
+    return list(session.exec(select(EntryRow.content).where(EntryRow.type == KeyChanged.type)))
 
 
 def leaves(session: Session, project_id: str) -> list[tuple[int, bytes, bytes]]:

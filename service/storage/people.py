@@ -11,6 +11,8 @@ from sqlmodel import Session, col, select
 from service.history.replay import GONE
 from service.storage.tables import EntryRow, MemberRow, PersonRow, ResetRow, SignInRow, TryRow
 
+_ERASED = "erased:"  # no address: it holds what no address may hold
+
 
 @dataclass(frozen=True, slots=True)
 class Person:
@@ -43,9 +45,23 @@ def by_id(session: Session, person_id: str) -> Person | None:
 
 
 def by_email(session: Session, email: str) -> tuple[Person, str] | None:
-    """The person with this address, and their password's hash."""
+    """The person with this address, and their password's hash. Nobody answers to what stands for an erased
+    one."""
+    if email.startswith(_ERASED):
+        return None
     row = session.exec(select(PersonRow).where(PersonRow.email == email)).first()
     return None if row is None else (_person(row), row.password_hash)
+
+
+def erase(session: Session, person_id: str) -> None:
+    """All that is left of a person is the id that histories name: no name, no address, no way to sign in."""
+    row = session.get_one(PersonRow, person_id)
+    session.execute(delete(TryRow).where(col(TryRow.subject) == f"email:{row.email}"))
+    session.execute(delete(ResetRow).where(col(ResetRow.person_id) == person_id))
+    close_sign_ins(session, person_id)
+    row.name, row.email, row.password_hash = "", f"{_ERASED}{person_id}", "!"  # no hash: nothing fits it
+    session.add(row)
+    session.flush()
 
 
 def set_password(session: Session, person_id: str, password_hash: str) -> None:
@@ -61,6 +77,11 @@ def roles_of(session: Session, person_id: str) -> dict[str, str]:
         MemberRow.id == person_id, col(MemberRow.role) != GONE
     )
     return dict(session.exec(wanted).all())
+
+
+def ever_on(session: Session, person_id: str) -> list[str]:
+    """Every project this person is or was on."""
+    return list(session.exec(select(MemberRow.project_id).where(MemberRow.id == person_id)))
 
 
 def has_acted(session: Session, person_id: str, project_ids: Iterable[str]) -> bool:

@@ -1,5 +1,7 @@
 """Requests that must land once: reserved before their effect, their reply kept with it at once."""
 
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,7 +11,18 @@ from sqlmodel import Session, col, select
 
 from service.storage.tables import RequestRow
 
-__all__ = ["Kept", "KeyTaken", "answer", "find", "forget", "give_up", "reserve", "take_over"]
+__all__ = [
+    "Kept",
+    "KeyTaken",
+    "answer",
+    "find",
+    "forget",
+    "forget_person",
+    "give_up",
+    "put_in_place",
+    "reserve",
+    "take_over",
+]
 
 KeyTaken = IntegrityError  # another transaction has put the same key in first
 
@@ -66,6 +79,22 @@ def give_up(session: Session, person_id: str, key: str, token: str) -> None:
 
 def forget(session: Session, before: datetime) -> None:
     session.execute(delete(RequestRow).where(col(RequestRow.at) < before))
+
+
+def forget_person(session: Session, person_id: str) -> None:
+    """Everything kept of this person's own requests."""
+    session.execute(delete(RequestRow).where(col(RequestRow.person_id) == person_id))
+
+
+def put_in_place(session: Session, texts: Mapping[str, str]) -> None:
+    """In every reply that is kept to be told again, other texts in place of these."""
+    for old, new in texts.items():
+        told, instead = (json.dumps(text, ensure_ascii=False) for text in (old, new))
+        wanted = select(RequestRow).where(col(RequestRow.reply).contains(told, autoescape=True))
+        for row in session.exec(wanted):
+            row.reply = (row.reply or "").replace(told, instead)
+            session.add(row)
+    session.flush()
 
 
 def _row(session: Session, person_id: str, key: str) -> RequestRow | None:

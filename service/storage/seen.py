@@ -93,7 +93,7 @@ _ZONE_SEEN = (
 _NAMES_IN = (
     columns(PersonRow.id, PersonRow.name)  # type: ignore[call-overload]  # columns, not rows
     .join(MemberRow, col(MemberRow.id) == PersonRow.id)
-    .where(MemberRow.project_id == bindparam("project"))
+    .where(MemberRow.project_id == bindparam("project"), PersonRow.name != "")
 )
 
 
@@ -161,7 +161,7 @@ def photo_seen_by(session: Session, person_id: str, photo_id: str) -> Photo:
 
 
 def names_in(session: Session, project_id: str) -> dict[str, str]:
-    """The names of everybody who is or was on a project, by person id."""
+    """The names of everybody who is or was on a project, by person id; an erased one is not there."""
     named = session.connection().execute(_NAMES_IN, {"project": project_id})
     return {person: name for person, name in named}
 

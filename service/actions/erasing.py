@@ -1,0 +1,84 @@
+"""Erase a person's name wherever it is kept. What they did stays, under an id that nothing opens any more.
+
+A history tells only salted hashes of names, so it verifies as before. What people typed is not searched.
+"""
+
+from __future__ import annotations
+
+from sqlmodel import Session
+
+from service.actions.desk import Desk
+from service.actions.doing import record
+from service.domain.refusals import Conflict, NotFound
+from service.domain.roles import PROJECT_MANAGER
+from service.domain.site import Site
+from service.history.facts import InvitationWithdrawn, PersonLeft
+from service.history.facts_evidence import NameErased
+from service.history.replay import GONE
+from service.history.sentences_evidence import OPERATOR
+from service.storage import books, invitations, naming, people, requests, slices
+from service.storage.invitations import Invitation
+from service.storage.people import Person
+
+NOBODY = "A person no longer named"
+
+
+def erase_person(desk: Desk, email: str) -> int:
+    """Erase the person with this address; how many histories say so.
+
+    They leave every project first. NotFound when nobody has the address; Conflict, and nothing is erased,
+    where they are the last project manager of a project.
+    """
+    email = email.strip().lower()
+    with desk.writing() as session:
+        found = people.by_email(session, email)
+        if found is None:
+            raise NotFound
+        person = found[0]
+        waiting = invitations.open_to(session, email, desk.clock())
+        theirs = {*naming.forget(session, person.id), *people.ever_on(session, person.id)}
+        sites = _locked(session, theirs | {one.project_id for one in waiting})
+        _leaves_managers(sites, person)
+        for project_id, site in sites.items():
+            _tell(desk, session, site, person, project_id in theirs, waiting)
+        people.erase(session, person.id)
+        invitations.forget_address(session, email)
+        requests.forget_person(session, person.id)
+        requests.put_in_place(session, {person.name: NOBODY, email: ""})
+    return len(theirs)
+
+
+def _locked(session: Session, project_ids: set[str]) -> dict[str, Site]:
+    """Each project under its head's lock, always in the same order: two of us never wait for each other."""
+    for project_id in sorted(project_ids):
+        books.lock_head(session, project_id)
+    return {project_id: slices.project_site(session, project_id) for project_id in sorted(project_ids)}
+
+
+def _leaves_managers(sites: dict[str, Site], person: Person) -> None:
+    orphans = []
+    for site in sites.values():
+        managers = {member.id for member in site.members.values() if member.role == PROJECT_MANAGER}
+        if managers == {person.id} and site.project is not None:
+            orphans.append(f'"{site.project.name}"')
+    if orphans:
+        raise Conflict(
+            f"{person.name} is the last project manager of {', '.join(sorted(orphans))}. Make somebody else "
+            "project manager there first. Nothing was erased.",
+            code="last-manager",
+        )
+
+
+def _tell(
+    desk: Desk, session: Session, site: Site, person: Person, theirs: bool, waiting: list[Invitation]
+) -> None:
+    """What the history of one project says of it, by whoever runs the service."""
+    assert site.project is not None, "a project has its start"
+    for one in waiting:
+        if one.project_id == site.project.id:
+            record(desk, session, site, OPERATOR, OPERATOR, InvitationWithdrawn(one.id, one.role))
+    member = site.members.get(person.id)
+    if member is not None and member.role != GONE:
+        record(desk, session, site, OPERATOR, OPERATOR, PersonLeft(person.id))
+    if theirs:
+        record(desk, session, site, OPERATOR, OPERATOR, NameErased(person.id))
