@@ -182,12 +182,12 @@ def history(files: dict[str, Any], kept: Note | None, wanted: str, able: bool) -
     steps = [(1, old) for _, old, _ in named[:1]] + [(seq, key) for seq, old, key in named if key != old]
     trail = [(seq, base64.b64decode(key)) for seq, key in steps]
     notes["the checkpoint"], found[note.size] = note, note.root
+    last = note._replace(origin=f"laptight/{manifest['project']}")
     with ThreadPoolExecutor() as pool:
         faults = dict(zip(notes, pool.map(lambda name: at_fault(
-            name, notes[name], found.get(notes[name].size), note, trail, able), notes)))
+            name, notes[name], found.get(notes[name].size), last, trail, able), notes)))
     yield f"The {len(notes)} checkpoints are signed with the history's own keys, and it grew from each.", [
         *["no signature was proved: there is no OpenSSL 3 on this computer."] * (not able),
-        *["the checkpoint belongs to another project."] * (note.origin != f"laptight/{manifest['project']}"),
         *(f"entry {seq} names another key, and no entry says that it was changed."
           for (_, _, before), (seq, key, _) in zip(named, named[1:]) if key != before),
         *filter(None, faults.values())]
@@ -211,7 +211,7 @@ def evidence(read: Any, good: dict[str, str], manifest: Any, facts: list[tuple[i
     held = {name.partition(".")[0] for name in good if name.partition(".")[0].endswith(good[name])}
     told = f", but for {', '.join(sorted(lost))}, told as missing or damaged" if lost else ""
     yield f"The {len(named)} pictures that entries name are here{told}.", [
-        f"{one}, which an entry names, is not here, nor told as missing." for one in sorted(named - held - lost)]
+        f"{one}, named by an entry, is not here nor told as missing." for one in sorted(named - held - lost)]
     joined = {(fact["person"], fact.get("name_sha256")) for _, kind, fact in facts if kind == "person-joined"}
     rows = list(csv.DictReader(io.StringIO(read("names.csv").decode(), newline="")))
     yield f"The {len(rows)} names told open their hashes in the history.", [
