@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from service.actions.closeout_acts import Acts, laps_asked
 from service.actions.closeout_film import materials_of, stray_lots
@@ -20,25 +21,40 @@ from service.domain.site import Site
 from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history.checkpoints import fingerprint, public_key
-from service.history.closeout_told import Closeout, Head, Somebody
+from service.history.closeout_whole import Closeout, Head, Somebody
 from service.history.entries import Entry
 from service.history.replay import replay
 from service.history.sentences import who_did
 from service.history.standing import standing_of
 from service.storage import books
-from service.storage.seen import names_in, project_seen_by
+from service.storage.seen import SeenProject, names_in, project_seen_by
 
 MORE_WORDS = {"collar_length_factor": " times the circumference"}
 
 
-def closeout(desk: Desk, by: str, project_id: str) -> Closeout:
-    """The closeout as the history stands now."""
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a closeout is told from: the project as this person sees it, its entries, names and key."""
+
+    seen: SeenProject
+    entries: list[Entry]
+    names: dict[str, str]
+    key: str
+
+
+def read_for_closeout(desk: Desk, by: str, project_id: str) -> Read:
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
         allow(seen, "read the history")
-        names, entries = names_in(session, project_id), books.entries(session, project_id)
-        key = books.signing_key(session)
-    return closeout_of(replay(entries), entries, names, key=key)
+        entries = books.entries(session, project_id)
+        names = names_in(session, project_id)
+    return Read(seen, entries, names, desk.database.keys.current().public_text)
+
+
+def closeout(desk: Desk, by: str, project_id: str) -> Closeout:
+    """The closeout as the history stands now."""
+    read = read_for_closeout(desk, by, project_id)
+    return closeout_of(replay(read.entries), read.entries, read.names, key=read.key)
 
 
 def closeout_of(site: Site, entries: Sequence[Entry], names: Mapping[str, str], *, key: str = "") -> Closeout:

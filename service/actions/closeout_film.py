@@ -16,7 +16,8 @@ from service.domain.repair import Numbers
 from service.domain.site import Site, Zone
 from service.domain.temperatures import say_temperature
 from service.domain.wording import say_faults
-from service.history.closeout_told import LaidTold, LotTold, MaterialTold, StrayLot
+from service.history.closeout_told import LaidTold
+from service.history.closeout_whole import LotTold, MaterialTold, StrayLot
 
 NOT_STATED, NO_CLASS = "not stated", "none shown"
 

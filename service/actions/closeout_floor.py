@@ -17,7 +17,8 @@ from service.domain.floor_tests import (
 from service.domain.measures import NM_PER_M, Units
 from service.domain.rules import PRACTICE
 from service.domain.site import Site, Sketch, Zone
-from service.history.closeout_told import FloorCount, FloorTold, Ground, SlabTold
+from service.history.closeout_told import Ground
+from service.history.closeout_whole import FloorCount, FloorTold, SlabTold
 
 AREA_WORDS = (
     "The area is that of the zones as outlined on the sketch, worked out exactly and shown rounded up. What "
@@ -99,5 +100,7 @@ def _words(whole: FloorCount, zones: int, one_by_one: int, placed: int) -> str:
             f"Counted zone by zone, as where each was placed and dries apart, it comes to {one_by_one}, "
             "which is never fewer."
         )
-    done = "Concrete is in all of it." if placed == zones else f"Concrete is in {placed} of {zones}."
+    done = (
+        "Concrete is in all of it." if placed == zones else f"Concrete is in {placed} of its {zones} zones."
+    )
     return f"{told} {done} {AREA_WORDS}"

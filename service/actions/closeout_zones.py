@@ -168,6 +168,7 @@ def _release(release: Release, own: Sequence[Release], standing: Standing, acts:
     fact = acts.fact("release", release.id)
     assert isinstance(fact, ZoneReleased), "a release begins with its own fact"
     return ReleaseTold(
+        id=release.id,
         letter=standing.zone.letter,
         statement=release.statement,
         not_asked=release.not_asked_for,

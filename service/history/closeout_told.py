@@ -1,4 +1,4 @@
-"""The closeout as told facts: what was under the slab, who did what and when, decided and in words.
+"""What a closeout tells of zones and all that lies in them: who did what and when, decided and in words.
 
 Times are aware and UTC. Texts are what people typed, or words of ours with lengths in the project's units:
 overlaps and laps rounded down, areas up. People are told by the name they have today.
@@ -55,76 +55,7 @@ class Look:
     act: Act
 
 
-# --- the project -----------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Head:
-    """The project, and the entry it is told from. `key`: the signing key's fingerprint, empty where none is
-    known; `given`: the size of the newest checkpoint that had left by then, 0 for none."""
-
-    project: str
-    name: str
-    units: str
-    time_zone: str
-    started: datetime
-    up_to: int
-    at: datetime
-    key: str
-    given: int
-
-
-@dataclass(frozen=True, slots=True)
-class Somebody:
-    """A person of the project: the role they have, or had; when they came and left; entries by them."""
-
-    name: str
-    role: str
-    came: datetime
-    left: datetime | None
-    entries: int
-
-
 # --- film ------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class LotTold:
-    """`laid_in`: letters of the zones it is logged as laid in. `worked_in`: those whose patches, seals, seams
-    or repairs name its number."""
-
-    number: str
-    rolls: int
-    note: str
-    received: Act
-    laid_in: tuple[str, ...]
-    worked_in: tuple[str, ...]
-    undone: Undone | None
-
-
-@dataclass(frozen=True, slots=True)
-class MaterialTold:
-    """`stated`: pairs (what, words) its maker states. `stands`: how it stands against the rule sheet."""
-
-    kind: str
-    name: str
-    shown_class: str
-    permeance: str
-    thickness: str
-    stated: tuple[tuple[str, str], ...]
-    stands: str
-    note: str
-    submitted: Act
-    lots: tuple[LotTold, ...]
-    undone: Undone | None
-
-
-@dataclass(frozen=True, slots=True)
-class StrayLot:
-    """A lot number that work names and nobody received, and the tags of that work."""
-
-    number: str
-    tags: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,6 +201,7 @@ class HoldTold:
 class ReleaseTold:
     """`force`: what became of it. `withdrawn`: what was withdrawn in the zone before it, as it stated."""
 
+    id: str
     letter: str
     statement: str
     not_asked: tuple[str, ...]
@@ -321,51 +253,3 @@ class ZoneTold:
     edges: tuple[ThingTold, ...]
     bare: tuple[str, ...]
     undone: Undone | None
-
-
-# --- floor tests and the whole ---------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class FloorCount:
-    """The least number of tests for a floor of this area; none where nothing tells its area."""
-
-    name: str
-    area: Ground | None
-    count: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class SlabTold:
-    """A sketch's slab as one floor: all its zones' areas together; each zone by itself; how they add up."""
-
-    whole: FloorCount
-    zones: tuple[FloorCount, ...]
-    one_by_one: int
-    placed: int
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class FloorTold:
-    slabs: tuple[SlabTold, ...]
-    in_slab: tuple[Said, ...]
-    emission: tuple[Said, ...]
-    limits: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Closeout:
-    """Everything that is handed over. `zones` by letter, those taken off the sketch last."""
-
-    head: Head
-    numbers: tuple[Said, ...]
-    not_asked: tuple[str, ...]
-    people: tuple[Somebody, ...]
-    materials: tuple[MaterialTold, ...]
-    stray_lots: tuple[StrayLot, ...]
-    zones: tuple[ZoneTold, ...]
-    releases: tuple[ReleaseTold, ...]
-    floor: FloorTold
-    cautions: tuple[Said, ...]
-    proof: tuple[str, ...]

@@ -75,6 +75,7 @@ class ProjectPage:
     film: str
     film_href: str
     causes_href: str
+    closeout_href: str
     people: tuple[tuple[str, str], ...]
     people_href: str
     ready: str
@@ -121,6 +122,7 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         film=_film_words(view),
         film_href=f"{root}/film",
         causes_href=f"{root}/causes",
+        closeout_href=f"{root}/closeout",
         sheet_href=f"{root}/rule-sheet",
         people=_people(view),
         people_href=f"{root}/people",

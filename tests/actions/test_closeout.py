@@ -18,7 +18,8 @@ from service.history import facts_evidence as e
 from service.history import facts_film as h
 from service.history import facts_installed as g
 from service.history.checkpoints import fingerprint
-from service.history.closeout_told import Closeout, MarkTold, ThingTold, ZoneTold
+from service.history.closeout_told import MarkTold, ThingTold, ZoneTold
+from service.history.closeout_whole import Closeout
 from tests.history.cases import CASES, Case
 from tests.history.story import (
     EYE,
@@ -341,7 +342,7 @@ def test_floor_tests_are_counted_for_every_zone_and_for_the_slab_as_one() -> Non
     assert [(zone.area and zone.area.text, zone.count) for zone in slab.zones] == [("4,800 sq ft", 7)] * 2
     assert (slab.whole.area and slab.whole.area.text, slab.whole.count) == ("9,600 sq ft", 12)
     assert (slab.one_by_one, slab.placed) == (14, 1)
-    assert "add up" in slab.words and "Concrete is in 1 of 2." in slab.words
+    assert "add up" in slab.words and "Concrete is in 1 of its 2 zones." in slab.words
 
 
 def test_a_sketch_with_no_scale_counts_no_tests_and_says_why() -> None:

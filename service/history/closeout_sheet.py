@@ -1,0 +1,127 @@
+"""The closeout as a sheet: what its page and its paper are set from, in decided words and ruled rows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from service.domain.floor_tests import Said
+from service.history.closeout_told import Act, Undone
+
+When = Callable[[datetime], str]  # a moment as the project's clock tells it
+# What stands in a cell: its words, then quieter lines below them.
+Cell = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """`kind`: "" or a state with hyphens. `thing`: kind and id of what it is about, where that has a page."""
+
+    cells: tuple[Cell, ...]
+    kind: str = ""
+    thing: tuple[str, str] = ("", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """`shares`: how wide each column is beside the others."""
+
+    caption: str
+    heads: tuple[str, ...]
+    shares: tuple[float, ...]
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of the sheet. `name`: its anchor. `strong`: what must not be overread, set off from the rest."""
+
+    name: str
+    heading: str
+    strong: tuple[str, ...] = ()
+    lines: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ZonePart:
+    """One zone: its title block, then its tables. `kind`: its state as the drawings name it. `reasons`: what
+    stands or stood against it, under `reasons_lead`."""
+
+    id: str
+    name: str
+    letter: str
+    block: tuple[tuple[str, str], ...]
+    stands: str
+    small: str
+    kind: str
+    facts: tuple[tuple[str, str], ...]
+    reasons_lead: str
+    reasons: tuple[str, ...]
+    tables: tuple[Table, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The whole closeout. `zones` stand between what comes `before` and what comes `after` them."""
+
+    title: str
+    block: tuple[tuple[str, str], ...]
+    stands: str
+    small: str
+    before: tuple[Part, ...]
+    zones: tuple[ZonePart, ...]
+    after: tuple[Part, ...]
+    running: str
+
+
+def tables_of(sheet: Sheet) -> Iterator[Table]:
+    """Every table of the sheet, in its order."""
+    for part in sheet.before:
+        yield from part.tables
+    for zone in sheet.zones:
+        yield from zone.tables
+    for part in sheet.after:
+        yield from part.tables
+
+
+# --- words that every part uses --------------------------------------------------------------------------
+
+
+def who(act: Act) -> str:
+    return f"{act.who}, {act.role}"
+
+
+def by(act: Act, when: When) -> str:
+    """`Lou Lead, crew lead, Thu 26 Nov 2026, 6:30 am, entry 45`."""
+    return f"{who(act)}, {at(act, when)}"
+
+
+def at(act: Act, when: When) -> str:
+    """`Thu 26 Nov 2026, 6:30 am, entry 45`."""
+    return f"{when(act.at)}, entry {act.seq:,}"
+
+
+def taken_back(undone: Undone, when: When) -> str:
+    return f"withdrawn: {undone.why.removesuffix('.')} ({by(undone.act, when)})"
+
+
+def cell(words: str, *more: str) -> Cell:
+    """A cell without its empty lines."""
+    return (words, *(line for line in more if line))
+
+
+def starting(words: str) -> str:
+    """The words with a capital first letter."""
+    return words[:1].upper() + words[1:]
+
+
+def many(count: int, one: str, more: str = "") -> str:
+    return f"{count:,} {one if count == 1 else more or one + 's'}"
+
+
+def said_rows(said: tuple[Said, ...]) -> Iterator[Row]:
+    """What is asked, in words, and where it comes from."""
+    for each in said:
+        yield Row(((each.term,), (each.words,), (each.source,)))
