@@ -15,7 +15,7 @@ from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.site import Site
 from service.history.entries import Entry
 from service.history.replay import replay
-from service.history.sentences import sentence
+from service.history.sentences import sentence, who_did
 from service.history.standing import standing_of
 from service.storage import books, slices
 from service.storage.seen import SeenProject, SeenZone, names_in, project_seen_by, zone_seen_by
@@ -92,8 +92,7 @@ def entries_after(desk: Desk, by: str, project_id: str, after: int, limit: int) 
 
 def line_of(entry: Entry, leaf: bytes, names: dict[str, str], seen: SeenProject) -> Line:
     """`leaf`: the hash as it was recorded. Hashing what was read of an entry may give another."""
-    who = names.get(entry.by, "A person no longer named")
-    return Line(entry, who, sentence(entry, names, seen.project.units), leaf.hex())
+    return Line(entry, who_did(entry.by, names), sentence(entry, names, seen.project.units), leaf.hex())
 
 
 def head_seen(desk: Desk, by: str, project_id: str) -> SeenProject:

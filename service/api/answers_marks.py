@@ -284,10 +284,12 @@ class Entry(Answer):
 
 
 class Checkpoint(Answer):
-    """Not signed, and no root of a tree: how many entries there are and the leaf hash of the last one."""
+    """How many entries there are and the leaf hash of the last one; and `note`, the newest signed checkpoint
+    that left the building, which may cover fewer. Null where none left."""
 
     size: int
     last_hash: str
+    note: str | None
 
 
 class History(Answer):

@@ -10,6 +10,7 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response, StreamingResponse
 
 from service.actions import audit
+from service.actions.checkpoints import newest_note
 from service.actions.record import make_record
 from service.api import answers_marks as out
 from service.api import telling_marks as tell
@@ -30,7 +31,8 @@ def history(
 ) -> out.History:
     """The project's entries in their order. Ask again `after` the last `seq` until fewer come than asked."""
     lines, newest = audit.entries_after(call.desk, call.by, project_id, after, limit)
-    checkpoint = out.Checkpoint(size=newest.entry.seq, last_hash=newest.hash)
+    note = newest_note(call.desk, call.by, project_id)
+    checkpoint = out.Checkpoint(size=newest.entry.seq, last_hash=newest.hash, note=note)
     return out.History(entries=[tell.entry(line) for line in lines], checkpoint=checkpoint)
 
 

@@ -14,6 +14,8 @@ from service.api import answers as out
 from service.api import (
     audit,
     bodies,
+    checkpoints,
+    closeout,
     film,
     hold_points,
     marks,
@@ -22,6 +24,7 @@ from service.api import (
     projects,
     ready,
     ready_lists,
+    releases,
     repairs,
     rule_sets,
     seams,
@@ -37,7 +40,7 @@ from service.history.encoding import time_text
 PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
-    rule_sets, together, audit, ready_lists, ready, overlap,
+    rule_sets, together, releases, audit, checkpoints, closeout, ready_lists, ready, overlap,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

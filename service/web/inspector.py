@@ -1,11 +1,25 @@
-"""The inspector's pages together: the history, zones as they stood, two moments compared, printed lists."""
+"""The inspector's pages together: history, proofs, checkpoints, zones as they stood, comparing, lists."""
 
 from __future__ import annotations
 
 from fastapi import APIRouter
 
-from service.web import inspector_compare, inspector_history, inspector_stood, lists
+from service.web import (
+    closeout,
+    inspector_checkpoints,
+    inspector_compare,
+    inspector_entry,
+    inspector_history,
+    inspector_old_checkpoint,
+    inspector_stood,
+    lists,
+    release_certificate,
+)
 
 router = APIRouter(include_in_schema=False)
-for part in (inspector_history, inspector_stood, inspector_compare, lists):
+PARTS = (
+    inspector_history, inspector_entry, inspector_old_checkpoint, inspector_checkpoints, inspector_stood,
+    inspector_compare, release_certificate, closeout, lists,
+)  # fmt: skip
+for part in PARTS:
     router.include_router(part.router)

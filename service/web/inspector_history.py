@@ -34,7 +34,7 @@ NAMES = ("zone", "tag", "person", "kind", "day")
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """One entry: number, sentence, when and as what; leaf hash; the thing; how things stood just after it."""
+    """One entry: number, sentence, when and as what; leaf hash; the thing; how things stood after it; proof."""
 
     seq: int
     words: str
@@ -45,6 +45,7 @@ class LogRow:
     href: str
     link: str
     stood_href: str
+    proof_href: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,4 +204,5 @@ def log_row(line: Line, time_zone: str) -> LogRow:
         href=href,
         link=link,
         stood_href=stood_of(entry),
+        proof_href=f"/projects/{entry.project}/history/{entry.seq}",
     )

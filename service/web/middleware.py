@@ -37,7 +37,7 @@ HSTS = "max-age=31536000; includeSubDomains"
 SAFE_METHODS = frozenset(("GET", "HEAD", "OPTIONS"))
 MIB = 1024 * 1024
 MOST_SKETCH, MOST_PHOTO, MOST_ELSE = 101 * MIB, 16 * MIB, 1 * MIB
-_SKETCHES = re.compile(r"/sketches(/|$)")
+_LARGE = re.compile(r"/sketches(/|$)|/checkpoints/check$")  # a whole record may come to be checked against
 # `charset=x`, and `charset*=utf-8''x` of RFC 2231, whose value here starts with its star.
 _CHARSET = re.compile(r";\s*charset(?:\s*=\s*\"?)?([^\s\";]*)", re.IGNORECASE)
 # What follows these in an address is the secret of a link.
@@ -197,7 +197,7 @@ def most_bytes(path: str, content_type: str) -> int:
     """How large a body this path takes. Only a form with files may be larger than 1 MiB."""
     if not content_type.lower().startswith("multipart/form-data") or _ENTRANCE.match(path):
         return MOST_ELSE
-    return MOST_SKETCH if _SKETCHES.search(path) else MOST_PHOTO
+    return MOST_SKETCH if _LARGE.search(path) else MOST_PHOTO
 
 
 class LastResort:

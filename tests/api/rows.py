@@ -94,6 +94,11 @@ LOT = ("id", "material", "number", "rolls", "zones", "withdrawn")
 LAYING = ("id", "zone", "lot", "number", "material", "faults", "withdrawn")
 READY_LIST = ("id", "label", "opened_at", "by", "withdrawn", "link")
 NUMBERS = ("zone", "state", "raised", "numbers.patch_overlap.asked", "sheet.lap.m")
+RELEASE = (
+    "id", "state", "released.by", "statement", "digest", "not_asked_for", "numbers", "marks", "entry_text", "leaf",
+    "proof.hashes", "proof.checkpoint", "proof.file", "code", "pulled_back", "fell", "withdrawn", "installed",
+)  # fmt: skip
+KEPT = ("size", "note", "root", "key_fingerprint", "holds")
 
 ROWS = [
     Row("POST", "/projects", 201, PROJECT, {"name": "Depot", "units": "us", "time_zone": "America/Chicago"}),
@@ -216,12 +221,28 @@ ROWS = [
         "POST", "/zones/{clear}/release", 201, ("state", "digest"),
         {"digest": "", "statement": "I have seen this zone."}, OFFICE,
     ),
+    Row("GET", "/zones/{released}/releases", 200, later=True),
+    Row("GET", "/releases/{release}", 200, RELEASE, later=True),
     Row("POST", "/zones/{released}/pull-back", 200, ("state",), {"reason": "Rain"}, OFFICE),
     Row(
         "POST", "/zones/{released}/placed", 200, ("state", "placed.volume.m3", "placed.volume.text"),
         {"at": "2026-11-25T06:30:00Z", "volume": "60 cu yd"}, OFFICE,
     ),
-    Row("GET", "/projects/{project}/history", 200, ("entries", "checkpoint")),
+    Row("GET", "/projects/{project}/history", 200,
+        ("entries", "checkpoint.size", "checkpoint.last_hash", "checkpoint.note")),
+    Row("POST", "/projects/{project}/checkpoints", 201, KEPT, later=True),
+    Row("GET", "/projects/{project}/checkpoints", 200, ("checkpoints", "keys"), later=True),
+    Row("GET", "/projects/{project}/checkpoints/{size}", 200, KEPT, later=True),
+    Row("POST", "/projects/{project}/checkpoints/check", 200, ("holds", "points", "growth", "first"),
+        {"note": "laptight/shed\n1\nAAAA\n"}, later=True),
+    Row("GET", "/projects/{project}/history/{seq}", 200, ("content", "hash", "proof.text", "faults"),
+        later=True),
+    Row(
+        "GET", "/projects/{project}/closeout", 200,
+        ("head.up_to", "head.key", "numbers", "people", "materials", "zones", "releases", "floor.slabs",
+         "floor.limits", "cautions", "proof"),
+        later=True,
+    ),
     Row("GET", "/projects/{project}/record", 200),
     Row("POST", "/projects/{project}/ready-lists", 201, READY_LIST, {"label": "concrete sub"}, OFFICE,
         later=True, once=("link",)),

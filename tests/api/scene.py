@@ -11,6 +11,7 @@ from service.actions import defects, reading, ready_lists, zones
 from service.actions.defects import PhotoIn
 from service.actions.desk import Desk
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.storage import trees
 from tests import builders
 from tests.cast import Cast
 
@@ -52,14 +53,18 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
+    given = builders.newest_release(desk, cast, released)
     wall = zones.draw_wall(desk, cast.lead.id, held.id, (100, 100), (900, 100))
     hold = zones.hold_zone(desk, cast.lead.id, held.id, "frost", "White this morning")
     picture = desk.blobs.put(jpeg())
     photo = defects.settle_photo(desk, cast.lead.id, "defect", mark.id, PhotoIn(picture, picture, 64, 48))
+    with desk.reading() as session:
+        size = trees.kept(session, cast.project_id)[0][0]  # the release gave it
     ready = ready_lists.open_ready_list(desk, cast.manager.id, cast.project_id, "ready-mix dispatcher")
     ids = {
+        "size": str(size), "seq": str(size),
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
-        "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
+        "released": released.id, "release": given.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
         "material": material.id, "lot": lot.id, "laying": laying.id,
         "mended": mended.id, "repair": repair.id,
         "penetration": pipe.id, "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id,

@@ -64,7 +64,7 @@ def test_what_is_not_yours_and_what_is_not_there_get_the_same_bytes(scene: Scene
     for row in WITH_ID:
         not_yours = row.send(programs.outsider, scene)
         nowhere = row.path.replace(f"{{{row.about}}}", "0123456789abcdef0123")
-        not_there = row.send(programs.manager, scene, path=f"/api/v1{nowhere}")
+        not_there = row.send(programs.manager, scene, path=scene.path(nowhere))
         assert_refused(not_yours, 404, "not-found")
         assert not_yours.content == not_there.content == no_route.content, row
         same = {"content-type", "content-length", "cache-control"}

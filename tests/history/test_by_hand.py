@@ -1,4 +1,4 @@
-"""The steps by hand, run in a real shell with the real openssl: they print what they say, and catch faults."""
+"""The steps by hand in a real shell with the real openssl: they print what they say, and catch a change."""
 
 from __future__ import annotations
 

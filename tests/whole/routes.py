@@ -200,11 +200,27 @@ OFFICE = [
     Row("POST", "/zones/{zone_id}/placed", "mark a zone placed", {"volume": "60 cu yd"}, ids=RELEASED),
 ]  # fmt: skip
 
+CHECKPOINTS = "/projects/{project_id}/checkpoints"
 LOOKING = [
     Row("GET", "/projects/{project_id}/history", "read the history"),
+    Row("GET", "/projects/{project_id}/history/{seq}", "read the history"),
+    Row("GET", "/projects/{project_id}/history/{seq}/proof", "read the history"),
+    Row("GET", "/projects/{project_id}/history/{seq}/entry.json", "read the history"),
+    Row("GET", CHECKPOINTS, "read the history"),
+    Row("POST", CHECKPOINTS, "keep a checkpoint"),
+    Row("GET", CHECKPOINTS + "/check", "read the history"),
+    Row("POST", CHECKPOINTS + "/check", "read the history", {"note": "@note"}),
+    Row("GET", CHECKPOINTS + "/{size}", "read the history"),
+    Row("GET", CHECKPOINTS + "/{size}/checkpoint.txt", "read the history"),
+    Row("GET", CHECKPOINTS + "/{size}/since/{old}.txt", "read the history"),
+    Row("GET", "/projects/{project_id}/closeout", "read the history"),
+    Row("GET", "/projects/{project_id}/closeout.pdf", "read the history"),
     Row("GET", "/projects/{project_id}/as-it-stood", "read the history"),
     Row("GET", "/zones/{zone_id}/as-it-stood", "read the history"),
     Row("GET", "/zones/{zone_id}/compare", "read the history"),
+    Row("GET", "/releases/{release_id}", "read the history"),
+    Row("GET", "/releases/{release_id}/certificate.pdf", "read the history"),
+    Row("GET", "/releases/{release_id}/proof", "read the history"),
     Row("GET", "/zones/{zone_id}/cut-list", "read"),
     Row("GET", "/zones/{zone_id}/punch-list", "read"),
     Row("GET", "/zones/{zone_id}/together", "read"),
@@ -268,6 +284,14 @@ CALLS = [
     _call("POST", "/patches/{patch_id}/photos", "add a photo", files={"file": jpeg}),
     _call("GET", "/photos/{photo_id}", "read"),
     _call("GET", "/projects/{project_id}/history", "read the history"),
+    _call("GET", "/projects/{project_id}/history/{seq}", "read the history"),
+    _call("GET", CHECKPOINTS, "read the history"),
+    _call("POST", CHECKPOINTS, "keep a checkpoint"),
+    _call("POST", CHECKPOINTS + "/check", "read the history", {"note": "@note"}),
+    _call("GET", CHECKPOINTS + "/{size}", "read the history"),
+    _call("GET", "/zones/{zone_id}/releases", "read the history", ids=RELEASED),
+    _call("GET", "/releases/{release_id}", "read the history"),
+    _call("GET", "/projects/{project_id}/closeout", "read the history"),
     _call("GET", "/projects/{project_id}/record", "read the history"),
 ]  # fmt: skip
 

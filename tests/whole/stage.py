@@ -20,6 +20,7 @@ from service.actions.defects import PhotoIn
 from service.actions.desk import Desk
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.settings import Settings
+from service.storage import trees
 from service.web.guards import PLAIN_COOKIE
 from tests import builders
 from tests.api.scene import jpeg
@@ -185,6 +186,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
+    given = builders.newest_release(desk, cast, released)
     wall = zones.draw_wall(desk, cast.lead.id, held.id, (100, 100), (500, 100))
     hold = zones.hold_zone(desk, cast.lead.id, held.id, "frost", "White this morning")
     picture = desk.blobs.put(jpeg())
@@ -193,9 +195,12 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     reset = accounts.make_reset_for_email(desk, cast.lead.email)
     ready = ready_lists.open_ready_list(desk, by, cast.project_id, "ready-mix dispatcher")
     digest = reading.zone_view(desk, by, clear.id).standing.digest
+    with desk.reading() as session:
+        size, note = trees.kept(session, cast.project_id)[0]  # the release gave it
     return {
+        "size": str(size), "seq": str(size), "old": "3", "note": note,
         "project_id": cast.project_id, "sketch_id": sketch, "zone_id": held.id, "clear_id": clear.id,
-        "released_id": released.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
+        "released_id": released.id, "release_id": given.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
         "mended_id": mended.id, "repair_id": repair.id,
         "seam_id": seam.id, "termination_id": edge.id, "penetration_id": pipe.id,
@@ -245,11 +250,15 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     wall = zones.draw_wall(desk, far_lead.person.id, zone.id, (100, 100), (500, 100))
     hold = zones.hold_zone(desk, far_lead.person.id, zone.id, "frost", "White this morning")
     invited = people.invite(desk, theirs.manager.id, theirs.project_id, "far.yet@example.com", CREW_LEAD)
+    theirs_ready = builders.a_zone(desk, theirs, sketch, "D", LOW)
+    builders.a_walk(desk, theirs, theirs_ready)
+    builders.a_release(desk, theirs, theirs_ready)
     ready = ready_lists.open_ready_list(desk, theirs.manager.id, theirs.project_id, "concrete sub")
     return {
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
         "person_id": far_lead.person.id, "seam_id": seam.id, "termination_id": edge.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id, "penetration_id": pipe.id,
-        "link_id": ready.link.id,
+        "link_id": ready.link.id, "released_id": theirs_ready.id,
+        "release_id": builders.newest_release(desk, theirs, theirs_ready).id,
     }  # fmt: skip

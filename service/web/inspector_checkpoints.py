@@ -1,0 +1,218 @@
+"""Checkpoints: all that left the building, the keys that signed them, one with its text, and keeping one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Query
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from service.actions import signing
+from service.actions.checkpoints import (
+    Kept,
+    KeyInUse,
+    OneKept,
+    growth,
+    kept_checkpoints,
+    one_checkpoint,
+)
+from service.domain.refusals import Conflict
+from service.history.by_hand import Step, checkpoint_steps
+from service.history.checkpoints import fingerprint, in_fours
+from service.history.facts_evidence import CheckpointGiven
+from service.history.merkle import BadProof
+from service.web.forms import Typed
+from service.web.guards import Signed, TheDesk
+from service.web.render import many, moment, render
+from service.web.sending import new_key, send_once
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+ROWS = 60
+Size = Annotated[int, Path(ge=0, le=10**15)]
+WAYS = {
+    signing.DOWNLOAD: "kept by hand",
+    signing.CERTIFICATE: "on a certificate",
+    signing.TIMESTAMP: "sent to be timestamped",
+}
+HONESTY = "Evidence against later change by anyone, provided one checkpoint left our hands before the change."
+
+
+@dataclass(frozen=True, slots=True)
+class KeptRow:
+    """One checkpoint of the list: how much it covers, who was given it and how, its first signs."""
+
+    size: int
+    covers: str
+    given: str
+    how: str
+    root: str
+    key: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRow:
+    """A key by its whole fingerprint in fours, and the entries it signs."""
+
+    fingerprint: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckpointsPage:
+    """`templates/inspector/checkpoints.html`."""
+
+    root: str
+    honesty: str
+    told: str
+    rows: tuple[KeptRow, ...]
+    keys: tuple[KeyRow, ...]
+    request_key: str
+    older_href: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckpointPage:
+    """`templates/inspector/checkpoint.html`. `qr`: path and side of a QR code; `faults` empty: it holds."""
+
+    root: str
+    size: int
+    covers: str
+    faults: tuple[str, ...]
+    facts: tuple[tuple[str, ...], ...]
+    root_hash: str
+    fingerprint: str
+    note: str
+    qr: tuple[str, int] | None
+    download_href: str
+    given_href: str
+    steps: tuple[Step, ...]
+
+
+@router.get("/projects/{project_id}/checkpoints")
+def checkpoints_page(
+    desk: TheDesk,
+    person: Signed,
+    project_id: str,
+    before: Annotated[int | None, Query(ge=1, le=10**12)] = None,
+) -> HTMLResponse:
+    view = kept_checkpoints(desk, person.id, project_id)
+    fit = [kept for kept in view.kept if before is None or kept.size < before]
+    root, zone_time = f"/projects/{project_id}", view.seen.project.time_zone
+    page = CheckpointsPage(
+        root=root,
+        honesty=HONESTY,
+        told=f"{many(len(view.kept), 'checkpoint')} left the building." if view.kept else "",
+        rows=tuple(_row(kept, root, zone_time) for kept in fit[:ROWS]),
+        keys=tuple(map(_key_row, view.keys)),
+        request_key=new_key(),
+        older_href=f"{root}/checkpoints?before={fit[ROWS - 1].size}" if len(fit) > ROWS else "",
+    )
+    shell = shell_of(view.seen.project, view.seen.role, person)
+    return HTMLResponse(render("inspector/checkpoints.html", page, **shell))
+
+
+def _row(kept: Kept, root: str, zone_time: str) -> KeptRow:
+    line = kept.line
+    when = f"{moment(line.entry.at, zone_time)}, {line.who}, {line.entry.role}" if line else "by no entry"
+    return KeptRow(
+        size=kept.size,
+        covers=many(kept.size, "entry", "entries"),
+        given=when,
+        how=how_it_left(kept) + ("; timestamped" if kept.stamped else ""),
+        root=in_fours(kept.checkpoint.root.hex()[:16]) if kept.checkpoint else "cannot be read",
+        key=in_fours(fingerprint(kept.key)[:16]) if kept.key else "none told",
+        href=f"{root}/checkpoints/{kept.size}",
+    )
+
+
+def how_it_left(kept: Kept) -> str:
+    if kept.line is None:
+        return "no entry says how it left"
+    fact = kept.line.entry.fact
+    return WAYS.get(fact.way, "given") if isinstance(fact, CheckpointGiven) else "in a record"
+
+
+def _key_row(key: KeyInUse) -> KeyRow:
+    if key.until is None:
+        since = "from the first entry on" if key.since == 1 else f"from entry {key.since} on"
+        return KeyRow(in_fours(fingerprint(key.public)), f"In force: it signs {since}.")
+    return KeyRow(in_fours(fingerprint(key.public)), f"Signed entries {key.since} to {key.until}.")
+
+
+@router.post("/projects/{project_id}/checkpoints")
+def keep_one(request: Request, desk: TheDesk, person: Signed, form: Typed, project_id: str) -> Response:
+    def act() -> str:
+        size = signing.keep_checkpoint(desk, person.id, project_id)
+        return f"/projects/{project_id}/checkpoints/{size}"
+
+    return send_once(request, desk, person.id, form, act)
+
+
+@router.get("/projects/{project_id}/checkpoints/{size}")
+def checkpoint_page(desk: TheDesk, person: Signed, project_id: str, size: Size) -> HTMLResponse:
+    view = one_checkpoint(desk, person.id, project_id, size)
+    shell = shell_of(view.seen.project, view.seen.role, person)
+    return HTMLResponse(render("inspector/checkpoint.html", _page(view), **shell))
+
+
+def _page(view: OneKept) -> CheckpointPage:
+    kept, root = view.kept, f"/projects/{view.seen.project.id}"
+    sound = not view.faults and kept.key is not None
+    return CheckpointPage(
+        root=root,
+        size=kept.size,
+        covers=many(kept.size, "entry", "entries"),
+        faults=view.faults,
+        facts=_facts(view),
+        root_hash=in_fours(kept.checkpoint.root.hex()) if kept.checkpoint else "",
+        fingerprint=in_fours(fingerprint(kept.key)) if kept.key else "",
+        note=kept.note,
+        qr=view.qr,
+        download_href=f"{root}/checkpoints/{kept.size}/checkpoint.txt",
+        given_href=f"{root}/history/{kept.size}" if kept.line else "",
+        steps=checkpoint_steps(kept.note, kept.key, file_of(kept.size)) if sound and kept.key else (),
+    )
+
+
+def _facts(view: OneKept) -> tuple[tuple[str, ...], ...]:
+    kept, zone_time = view.kept, view.seen.project.time_zone
+    rows: list[tuple[str, ...]] = [("Covers", f"Entries 1 to {kept.size}")]
+    if kept.line:
+        entry = kept.line.entry
+        rows.append(("Left", moment(entry.at, zone_time), how_it_left(kept)))
+        rows.append(("By", kept.line.who, entry.role))
+    rows += [("Timestamped", moment(at, zone_time), "by an authority outside") for at in kept.stamped]
+    return tuple(rows)
+
+
+@router.get("/projects/{project_id}/checkpoints/{size}/checkpoint.txt")
+def download(desk: TheDesk, person: Signed, project_id: str, size: Size) -> Response:
+    """The signed note's bytes and nothing else."""
+    _, note = signing.kept_checkpoint(desk, person.id, project_id, size)
+    return text_file(note, file_of(size))
+
+
+@router.get("/projects/{project_id}/checkpoints/{size}/since/{old}.txt")
+def growth_file(desk: TheDesk, person: Signed, project_id: str, size: Size, old: Size) -> Response:
+    """The proof that this checkpoint begins with the first `old` entries."""
+    try:
+        made = growth(desk, person.id, project_id, old, size)
+    except BadProof as bad:
+        told = "What is kept of the history's tree does not prove it: the tree was changed where it is kept."
+        raise Conflict(told, code="tree-does-not-fit") from bad
+    return text_file(made.text, f"only-grew-{old}-to-{size}.txt")
+
+
+def file_of(size: int) -> str:
+    return f"checkpoint-{size}.txt"
+
+
+def text_file(text: str, name: str) -> Response:
+    """A text as a file to be kept, byte for byte."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(text.encode(), media_type="text/plain; charset=utf-8", headers=headers)
