@@ -1,0 +1,15 @@
+"""What lies on the disk, byte for byte: for searches that trust no query."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from service.actions.desk import Desk
+
+
+def database_bytes(desk: Desk) -> bytes:
+    """Every byte of the SQLite file and of the log beside it."""
+    name = desk.database.engine.url.database
+    assert name is not None
+    files = sorted(Path(name).parent.glob(f"{Path(name).name}*"))
+    return b"".join(file.read_bytes() for file in files)
