@@ -63,7 +63,7 @@ def _reaching_others(
     if not patches or not len(damage.past):
         return []
     at = np.array([patch.on.ground(nm_per_px) for patch in patches])
-    far = np.array([_reach(patch, minimum_nm) for patch in patches])
+    far = np.array([reach_of_patch(patch, minimum_nm) for patch in patches])
     near = shapely.STRtree(damage.boxes()).query(
         shapely.box(at[:, 0] - far, at[:, 1] - far, at[:, 0] + far, at[:, 1] + far)
     )
@@ -71,7 +71,7 @@ def _reaching_others(
     return sorted({i for i, j in pairs if patches[i].on.id != marks[j].id})
 
 
-def _reach(patch: PatchOnSketch, minimum_nm: int) -> float:
+def reach_of_patch(patch: PatchOnSketch, minimum_nm: int) -> float:
     """No less than the distance from its mark's centre to the far side of its tape."""
     shape = patch.piece.shape()
     if isinstance(shape, Sides):

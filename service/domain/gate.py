@@ -174,14 +174,15 @@ def _blockers(facts: ZoneFacts, verdicts: dict[str, Verdict]) -> Iterator[Blocke
     if not facts.walked:
         yield Blocker("not-walked", zone, facts.letter)
     for defect in sorted(facts.defects, key=lambda d: d.tag):
-        yield from _defect_blockers(defect, verdicts[defect.id], facts.numbers)
+        yield from defect_blockers(defect, verdicts[defect.id], facts.numbers)
     yield from _installed_blockers(facts)
     for demand in facts.numbers.gate_demands:
         if demand not in CHECKABLE_DEMANDS:
             yield Blocker("cannot-be-checked", zone, facts.letter, demand)
 
 
-def _defect_blockers(defect: DefectFacts, verdict: Verdict, numbers: Numbers) -> Iterator[Blocker]:
+def defect_blockers(defect: DefectFacts, verdict: Verdict, numbers: Numbers) -> Iterator[Blocker]:
+    """What one mark holds its zone for: one reason, or none."""
     subject = ("defect", defect.id)
     if verdict.state == OPEN:
         code = "defect-open" if defect.kind in PATCHABLE else "needs-other-repair"

@@ -212,7 +212,7 @@ def _with_bands(site: Site, facts: list[DefectFacts], around: Surroundings) -> t
                 and patch.method == SHEET_PATCH
                 and not workmanship(patch, around.numbers)
             ):
-                laid[patch.id] = _on_sketch(site, patch.id)
+                laid[patch.id] = on_sketch(site, site.patches[patch.id])
         if _mended_otherwise(mark, around.numbers):
             whole.add(mark.id)
     bare = [Placed(mark.id, mark.outline, mark.at) for mark in facts if mark.id not in whole]
@@ -224,8 +224,8 @@ def _with_bands(site: Site, facts: list[DefectFacts], around: Surroundings) -> t
     return tuple(_crossing(mark, crossed, tags) for mark in facts)
 
 
-def _on_sketch(site: Site, patch_id: str) -> PatchOnSketch:
-    patch = site.patches[patch_id]
+def on_sketch(site: Site, patch: Patch) -> PatchOnSketch:
+    """The patch where it lies. KeyError when the site does not hold the mark it was logged on."""
     own = site.defects[patch.defect_id]
     piece = Piece(patch.outline, patch.offset, patch.sides)
     return PatchOnSketch(patch.id, piece, Placed(own.id, own.outline, patch.at), patch.tape_width_nm)

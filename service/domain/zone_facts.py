@@ -33,8 +33,11 @@ def nm_per_px(scale: Scale) -> float:
     return scale.distance_nm / (math.hypot(bx - ax, by - ay) / MILLI)
 
 
-def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
-    """The gate's inputs for one zone. AssertionError when the site's project is not loaded."""
+def zone_facts(site: Site, zone_id: str, kept: tuple[DefectFacts, ...] | None = None) -> ZoneFacts:
+    """The gate's inputs for one zone. AssertionError when the site's project is not loaded.
+
+    `kept`: the standing marks, by id, where they were gathered before and nothing about them moved since.
+    """
     assert site.project is not None, "a zone without its project"
     zone = site.zones[zone_id]
     sketch = site.sketches[zone.sketch_id]
@@ -51,7 +54,7 @@ def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
         alignment=sketch.alignment,
         numbers=numbers,
         walked=zone.walked_at is not None,
-        defects=() if per_px is None else _defects(site, zone, per_px, numbers, marks),
+        defects=_defects(site, zone, per_px, numbers, marks) if kept is None else kept,
         withdrawn=_withdrawn(site, zone, marks, pipes),
         holds=tuple(
             HoldFacts(hold.id, hold.cause, hold.lifted is not None)
@@ -69,15 +72,17 @@ def zone_facts(site: Site, zone_id: str) -> ZoneFacts:
 
 
 def _defects(
-    site: Site, zone: Zone, per_px: float, numbers: Numbers, marks: list[Defect]
+    site: Site, zone: Zone, per_px: float | None, numbers: Numbers, marks: list[Defect]
 ) -> tuple[DefectFacts, ...]:
+    if per_px is None:
+        return ()
     here = {mark.id for mark in marks}
     beside = [
         mark
         for mark in site.defects.values()
         if mark.id not in here
         and mark.sketch_id == zone.sketch_id
-        and _may_reach(mark, zone, per_px, BESIDE_NM)
+        and may_reach(mark, zone, per_px, BESIDE_NM)
     ]
     return defect_facts(site, zone, per_px, numbers, marks, sorted(beside, key=lambda mark: mark.id))
 
@@ -109,19 +114,27 @@ def _withdrawn(site: Site, zone: Zone, marks: list[Defect], pipes: list[Penetrat
     gone += [s.id for s in site.seams.values() if s.zone_id == zone.id and s.withdrawn is not None]
     gone += [t.id for t in site.terminations.values() if t.zone_id == zone.id and t.withdrawn is not None]
     gone += [laying.id for laying in zone.laid if laying.withdrawn is not None]
+    gone += _lots_withdrawn(site, marks)
+    return tuple(sorted(gone))
+
+
+def _lots_withdrawn(site: Site, marks: list[Defect]) -> list[str]:
+    """Those that these marks were mended with. Few are ever withdrawn: only then every patch is read."""
+    lots = [lot for lot in site.lots.values() if lot.withdrawn]
+    if not lots:
+        return []
     here = {mark.id for mark in marks}
     patches = (p for p in site.patches.values() if not here.isdisjoint((p.defect_id, *p.also)))
     used = {patch.lot.casefold().strip() for patch in patches}
     used |= {repair.work.lot.casefold().strip() for mark in marks for repair in mark.repairs}
-    gone += [lot.id for lot in site.lots.values() if lot.withdrawn and lot.number.casefold() in used]
-    return tuple(sorted(gone))
+    return [lot.id for lot in lots if lot.number.casefold() in used]
 
 
 def marks_in_zone(site: Site, zone: Zone, per_px: float) -> list[Defect]:
     """The zone's marks, and its neighbours' whose outline reaches into it; withdrawn ones too."""
     here = [mark for mark in site.defects.values() if mark.sketch_id == zone.sketch_id]
     own = [mark for mark in here if mark.zone_id == zone.id]
-    others = [mark for mark in here if mark.zone_id != zone.id and _may_reach(mark, zone, per_px)]
+    others = [mark for mark in here if mark.zone_id != zone.id and may_reach(mark, zone, per_px)]
     inside = marks_reaching_into([(mark.outline, mark.at) for mark in others], per_px, zone.outline)
     return own + [mark for mark, reaches in zip(others, inside, strict=True) if reaches]
 
@@ -130,14 +143,14 @@ def penetrations_in_zone(site: Site, zone: Zone, per_px: float) -> list[Penetrat
     """The zone's penetrations, and its neighbours' that reach into it, by id; withdrawn ones too."""
     here = [pipe for pipe in site.penetrations.values() if pipe.sketch_id == zone.sketch_id]
     own = [pipe for pipe in here if pipe.zone_id == zone.id]
-    others = [pipe for pipe in here if pipe.zone_id != zone.id and _may_reach(pipe, zone, per_px)]
+    others = [pipe for pipe in here if pipe.zone_id != zone.id and may_reach(pipe, zone, per_px)]
     inside = marks_reaching_into([(pipe.outline, pipe.at) for pipe in others], per_px, zone.outline)
     found = own + [pipe for pipe, reaches in zip(others, inside, strict=True) if reaches]
     return sorted(found, key=lambda pipe: pipe.id)
 
 
-def _may_reach(thing: Defect | Penetration, zone: Zone, per_px: float, room_nm: int = 0) -> bool:
-    """A cheap box test, so that the exact one is asked only of the few near the zone."""
+def may_reach(thing: Defect | Penetration, zone: Zone, per_px: float, room_nm: int = 0) -> bool:
+    """A cheap box test, so that the exact one is asked only of the few near the zone or within `room_nm`."""
     far = (reach_nm(thing.outline) + room_nm) / per_px * MILLI + MILLI
     xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
     x, y = thing.at
