@@ -10,7 +10,7 @@ from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.reading import zone_view
 from service.domain.installed import TO_WALL, Laying, Lot, Material, Penetration, Repair, Seam, Termination
-from service.domain.site import Defect, Patch, Px, Scale, Zone
+from service.domain.site import Defect, Patch, Px, Release, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
 
@@ -146,6 +146,12 @@ def a_release(desk: Desk, cast: Cast, zone: Zone) -> str:
     digest = zone_view(desk, cast.manager.id, zone.id).standing.digest
     release.release_zone(desk, cast.manager.id, zone.id, digest, "I have seen this zone.")
     return digest
+
+
+def newest_release(desk: Desk, cast: Cast, zone: Zone) -> Release:
+    """The zone's newest release, pulled back or not."""
+    own = zone_view(desk, cast.manager.id, zone.id).site.releases.values()
+    return max(own, key=lambda release: release.seq)
 
 
 def state_of(desk: Desk, cast: Cast, zone: Zone) -> str:

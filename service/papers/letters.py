@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 import unicodedata
 from collections.abc import Iterable
@@ -9,10 +10,22 @@ from functools import lru_cache
 from pathlib import Path
 
 FONTS = Path(__file__).parents[2] / "templates" / "papers" / "fonts"
+_LONG = re.compile(r"\S{30}(?=\S{10})")
 KEPT = "\n"  # a break in a note; every other control sign is told by its number
 # Private use signs are forbidden in an archive (ISO 19005-2, 6.2.11.7.3: from memory); format signs such as
 # a right-to-left override would let words be read in another order than they were written in.
 TOLD = ("Cc", "Cf", "Co", "Cs", "Cn", "Zl", "Zp")
+
+
+class Exact(str):
+    """A text to be copied letter by letter: it is told as `spelled`, and never broken inside a word."""
+
+    __slots__ = ()
+
+
+def breakable(text: str) -> str:
+    """The text with places to break its line inside very long words, which no line would hold."""
+    return _LONG.sub("\\g<0>\u200b", text)
 
 
 def spelled(text: str) -> str:

@@ -30,7 +30,7 @@ from service.papers.scales import Bar, PaperScale, bar_for, scale_that_fits
 from service.papers.tags import TYPE, Room, Tag, place_tag
 from service.papers.zone_parts import AT_FAULT, NOT_WALKED, ZoneParts, parts_of
 
-MARGIN, FOOT = 12.0, 12.0  # millimetres round the zone for tags and bubbles, and below it for the bar
+MARGIN, FOOT = 9.5, 11.0  # millimetres round the zone for tags and bubbles, and below it for the bar
 BESIDE = 1.6  # from the outline to the thin line of a described edge
 CROSS = 1.2  # how far the cross through a penetration reaches past its outside
 NEAR = 9.0  # penetrations in a row closer than this are told by one tag
@@ -55,6 +55,15 @@ class ScaleDrawing:
     label: str
     key: tuple[str, ...]
     untagged: int
+
+    @property
+    def key_words(self) -> str:
+        """How the lines are to be read, and how many tags are missing, in sentences."""
+        key = "; ".join(self.key)
+        told = [f"{key[:1].upper()}{key[1:]}."] if key else []
+        if self.untagged:
+            told.append(f"Tags without room: {self.untagged:,}; the lists name everything.")
+        return " ".join(told)
 
 
 def draw_to_scale(

@@ -17,7 +17,7 @@ from typing import Any
 
 import typst
 
-from service.papers.letters import FONTS, spelled
+from service.papers.letters import FONTS, Exact, breakable, spelled
 
 TEMPLATES = FONTS.parent
 # ISO 19005-2 level A, for keeping, and ISO 14289-1, for reading aloud; both at once.
@@ -35,7 +35,8 @@ def compile_pdf(
 ) -> bytes:
     """The PDF that `templates/papers/{template}.typ` makes of the data, created `at` that moment.
 
-    data: anything JSON holds; texts are set as they are (`letters.spelled`).
+    data: anything JSON holds; texts are set as they are (see `letters`); one that is to be copied
+    letter by letter is an `Exact`.
     pictures: file name to bytes, for `image("name.svg", alt: ...)`. ValueError for a picture's name that is
     no plain file name or a moment without its zone; RuntimeError where the template does not compile.
     """
@@ -77,10 +78,12 @@ def _fonts() -> typst.Fonts:
 
 
 def told_safely(data: Any) -> Any:
-    """The same data with every text spelled out (see `letters.spelled`)."""
+    """The same data with every text spelled out and very long words made breakable (see `letters`)."""
     match data:
-        case str():
+        case Exact():
             return spelled(data)
+        case str():
+            return breakable(spelled(data))
         case Mapping():
             return {str(key): told_safely(value) for key, value in data.items()}
         case list() | tuple():

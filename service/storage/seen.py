@@ -9,7 +9,7 @@ from sqlmodel import Session, col, select
 
 from service.domain.installed import Lot, Material, Penetration, Seam, Termination
 from service.domain.refusals import NotFound
-from service.domain.site import Defect, Hold, Patch, Photo, Project, Sketch, Wall, Zone
+from service.domain.site import Defect, Hold, Patch, Photo, Project, Release, Sketch, Wall, Zone
 from service.history.replay import GONE
 from service.storage.rows import noun_of
 from service.storage.tables import (
@@ -23,6 +23,7 @@ from service.storage.tables import (
     PersonRow,
     PhotoRow,
     ProjectRow,
+    ReleaseRow,
     SeamRow,
     SketchRow,
     TerminationRow,
@@ -123,6 +124,11 @@ def wall_seen_by(session: Session, person_id: str, wall_id: str) -> tuple[SeenZo
 def hold_seen_by(session: Session, person_id: str, hold_id: str) -> tuple[SeenZone, Hold]:
     hold = noun_of(Hold, _body(session, HoldRow, hold_id))
     return zone_seen_by(session, person_id, hold.zone_id), hold
+
+
+def release_seen_by(session: Session, person_id: str, release_id: str) -> tuple[SeenZone, Release]:
+    release = noun_of(Release, _body(session, ReleaseRow, release_id))
+    return zone_seen_by(session, person_id, release.zone_id), release
 
 
 def penetration_seen_by(

@@ -38,6 +38,7 @@ from service.web.sending import new_key, send_once
 from service.web.shown import Shown
 from service.web.ways import shell_of
 from service.web.zone_installed import work_rows
+from service.web.zone_views import certificate_of
 
 router = APIRouter(include_in_schema=False)
 
@@ -83,6 +84,7 @@ class ZonePage:
     not_asked: str
     root: str
     history_href: str
+    certificate_href: str
     may_mark: bool
     may_walk: bool
     may_hold: bool
@@ -161,6 +163,7 @@ def zone_page(view: ZoneView, form: Form | None = None) -> ZonePage:
         not_asked=_not_asked(view),
         root=f"/zones/{zone.id}",
         history_href=f"/projects/{view.seen.project.id}/history?zone={zone.id}",
+        certificate_href=certificate_of(view),
         may_mark=stands and bool(shown.nm_per_px) and roles.may(role, "mark a defect"),
         may_walk=stands and zone.placement is None and roles.may(role, "finish a walk"),
         may_hold=stands and zone.placement is None and roles.may(role, "hold a zone"),

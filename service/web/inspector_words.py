@@ -88,7 +88,7 @@ def thing_of(entry: Entry) -> tuple[str, str]:
         "zone": (zone, "See the zone"),
         "wall": (zone, "See the zone"),
         "hold": (zone, "See the zone"),
-        "release": (f"{zone}/release", "See gate and release"),
+        "release": (f"/releases/{subject}", "See the certificate"),
         "penetration": (f"/penetrations/{subject}", f"See {entry.tag}"),
         "seam": (f"/seams/{subject}", f"See {entry.tag}"),
         "termination": (f"/edges/{subject}", f"See {entry.tag}"),

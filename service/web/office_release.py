@@ -26,7 +26,7 @@ from service.web.release_facts import confirmed_facts, mark_rows, not_asked_word
 from service.web.render import many, moment, render
 from service.web.sending import new_key, send_once
 from service.web.ways import shell_of
-from service.web.zone_views import ZoneBlock, name_in, standing_view, zone_block, zone_drawing
+from service.web.zone_views import ZoneBlock, certificate_of, name_in, standing_view, zone_block, zone_drawing
 
 router = APIRouter(include_in_schema=False)
 
@@ -88,6 +88,7 @@ class ReleasePage:
     placed_href: str
     ready: bool
     history_href: str
+    certificate_href: str
 
 
 @router.get("/zones/{zone_id}/release")
@@ -180,6 +181,7 @@ def _page(desk: Desk, person: Person, view: ZoneView, form: Form | None, moved: 
         placed_href="" if placed or not may else f"/zones/{zone.id}/placed",
         ready=standing.state == READY and not placed and may,
         history_href=f"/projects/{project.id}/history?zone={zone.id}",
+        certificate_href=certificate_of(view),
     )
 
 

@@ -106,6 +106,12 @@ def _piece(site: Site, patch: Patch, mark: Defect, per_px: float) -> tuple[Outli
     return sides_as_rectangle(mark.outline, Sides(left, right, near, far, piece.sides.angle_udeg))
 
 
+def certificate_of(view: ZoneView) -> str:
+    """The address of the certificate of the zone's newest release, pulled back or not; empty with none."""
+    own = [release for release in view.site.releases.values() if release.zone_id == view.zone.id]
+    return f"/releases/{max(own, key=lambda release: release.seq).id}" if own else ""
+
+
 def grid_of(sketch: Sketch) -> tuple[GridToDraw, ...]:
     return tuple(GridToDraw(line.label, line.a, line.b) for line in sketch.grid)
 

@@ -95,8 +95,9 @@ LAYING = ("id", "zone", "lot", "number", "material", "faults", "withdrawn")
 READY_LIST = ("id", "label", "opened_at", "by", "withdrawn", "link")
 NUMBERS = ("zone", "state", "raised", "numbers.patch_overlap.asked", "sheet.lap.m")
 RELEASE = (
-    "id", "state", "released.by", "statement", "digest", "not_asked_for", "numbers", "marks", "entry_text", "leaf",
-    "proof.hashes", "proof.checkpoint", "proof.file", "code", "pulled_back", "fell", "withdrawn", "installed",
+    "id", "state", "released.by", "statement", "digest", "not_asked_for", "numbers", "marks", "entry_text",
+    "leaf", "proof.hashes", "proof.checkpoint", "proof.file", "code", "pulled_back", "fell", "withdrawn",
+    "installed",
 )  # fmt: skip
 KEPT = ("size", "note", "root", "key_fingerprint", "holds")
 

@@ -64,7 +64,8 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     ids = {
         "size": str(size), "seq": str(size),
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
-        "released": released.id, "release": given.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
+        "release": given.id,
+        "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
         "material": material.id, "lot": lot.id, "laying": laying.id,
         "mended": mended.id, "repair": repair.id,
         "penetration": pipe.id, "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id,

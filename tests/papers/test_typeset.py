@@ -13,7 +13,7 @@ import pikepdf
 import pytest
 from fontTools.ttLib import TTFont
 
-from service.papers.letters import FONTS, code_points, covered, spelled
+from service.papers.letters import FONTS, Exact, code_points, covered, spelled
 from service.papers.qr import qr_svg
 from service.papers.typeset import TEMPLATES, compile_pdf
 from tests.papers.reading import broken_rules, must_be_an_archive_that_can_be_heard, opened, tags, words
@@ -140,6 +140,14 @@ def test_a_sign_no_font_has_is_told_by_its_number_and_no_text_stops_a_paper() ->
         if i not in range(0xD800, 0xE000)
     )
     assert "[U+0900]" in words(paper(specimen(exact="\u0900" + every)))
+
+
+def test_a_word_longer_than_a_line_is_broken_unless_it_is_to_be_copied() -> None:
+    long = "x" * 200
+    made = paper(specimen(caution=long, exact=Exact("y" * 90)))
+    text = words(made)
+    assert len([line for line in text.split("\n") if "x" * 30 in line]) == 2
+    assert text.replace("\u200b", "").replace("\n", "").count("x" * 200) == 1 and "y" * 90 in text
 
 
 def test_the_covered_signs_are_those_another_library_reads_from_the_fonts() -> None:

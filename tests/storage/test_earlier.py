@@ -17,11 +17,12 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import audit, comparing, defects, looks, numbers, record, zones
+from service.actions import audit, certificates, comparing, defects, looks, numbers, record, signing, zones
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
 from service.actions.reading import project_view
 from service.domain.site import Zone
+from service.history.certificate_proof import proof_words
 from service.history.standing import GATES, digest_of
 from service.storage import books, ledger
 from service.storage.blobs import Blobs
@@ -185,3 +186,20 @@ def test_work_goes_on_at_the_head_of_an_old_history(old: Desk) -> None:
         numbers = [seq for seq, _, _ in ledger.leaves(session, PROJECT)]
     assert numbers == list(range(1, len(numbers) + 1))
     assert check_histories(old).faults == ()
+
+
+def test_a_release_made_before_histories_were_signed_says_that_no_checkpoint_was_given(old: Desk) -> None:
+    """And once one leaves, the certificate carries the earliest that covers it. Both are set on paper."""
+    by = manager(old)
+    [zone] = [z for z in project_view(old, by, PROJECT).site.zones.values() if z.letter == "B"]
+    _, [before, *_] = certificates.zone_certificates(old, by, zone.id)
+    assert (before.told.version, before.told.digest) == (1, SAID["B"][1])
+    assert before.told.proof is None and before.told.since.word == "stands"
+    assert proof_words(before.told).lead.startswith("No checkpoint was given at this release")
+    assert before.pdf().startswith(b"%PDF-")
+    size = signing.keep_checkpoint(old, by, PROJECT)
+    _, [after, *_] = certificates.zone_certificates(old, by, zone.id)
+    proven = after.told.proof
+    assert proven is not None and not proven.with_release
+    assert proven.proof.check(bytes.fromhex(after.told.leaf)).size == size
+    assert "earliest that left afterwards" in proof_words(after.told).lead

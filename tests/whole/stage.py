@@ -200,7 +200,8 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     return {
         "size": str(size), "seq": str(size), "old": "3", "note": note,
         "project_id": cast.project_id, "sketch_id": sketch, "zone_id": held.id, "clear_id": clear.id,
-        "released_id": released.id, "release_id": given.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
+        "released_id": released.id,
+        "release_id": given.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "photo_id": photo.id,
         "mended_id": mended.id, "repair_id": repair.id,
         "seam_id": seam.id, "termination_id": edge.id, "penetration_id": pipe.id,
