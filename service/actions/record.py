@@ -9,6 +9,7 @@ import tempfile
 import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import BinaryIO
 
 from service.actions.desk import Desk
@@ -16,15 +17,22 @@ from service.actions.doing import allow, project_to_change
 from service.actions.doing import record as append
 from service.actions.record_bundle import Bundle
 from service.actions.record_files import Told, fill
-from service.history.checkpoints import public_key
+from service.history import facts as f
+from service.history.checkpoints import fingerprint, public_key
 from service.history.entries import read_entry
-from service.history.facts_evidence import RecordMade
+from service.history.facts_evidence import RecordMade, TimestampReceived
 from service.history.records import CHECKPOINT, ENTRIES, MANIFEST, manifest_text
+from service.history.sentences import who_did
 from service.storage import books, trees
 from service.storage.naming import namings
-from service.storage.seen import names_in, project_seen_by
+from service.storage.seen import SeenProject, names_in, project_seen_by
 
 ACTION = "take the record"
+# The entries that say how large a record would be, and who took one before.
+TOLD_BEFORE = (
+    f.SketchAdded.type, f.SketchRevised.type, f.PhotoAdded.type, f.ZoneReleased.type, TimestampReceived.type,
+    RecordMade.type,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -44,6 +52,32 @@ class End:
     note: str
 
 
+@dataclass(frozen=True)
+class Taken:
+    """A record that left: the entry that says so, who took it, and how far its tables tell."""
+
+    seq: int
+    who: str
+    at: datetime
+    up_to: int
+
+
+@dataclass(frozen=True)
+class RecordView:
+    """What a record would hold as the history stands. `fingerprint`: of the key that would sign it, hex;
+    `taken`: the records that left, the newest first."""
+
+    seen: SeenProject
+    fingerprint: str
+    checkpoints: int
+    releases: int
+    photos: int
+    sketches: int
+    stamps: int
+    picture_bytes: int
+    taken: tuple[Taken, ...]
+
+
 # From the SHA-256 of a manifest to how its record ends; None where there can be no record with it.
 Ending = Callable[[str], End | None]
 
@@ -60,6 +94,31 @@ def make_record(desk: Desk, by: str, project_id: str) -> Record:
         made = _made_again(desk, told) or _made(desk, told, _leaving(desk, by, told))
         if made is not None:
             return made
+
+
+def record_view(desk: Desk, by: str, project_id: str) -> RecordView:
+    """What somebody who may take the record is told before."""
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        allow(seen, ACTION)
+        told = books.of_types(session, project_id, TOLD_BEFORE)
+        kept, names = trees.kept(session, project_id, up_to=seen.head), names_in(session, project_id)
+    sketches = {e.fact.sha256 for e in told if isinstance(e.fact, f.SketchAdded | f.SketchRevised)}
+    photos = {e.fact.sha256 for e in told if isinstance(e.fact, f.PhotoAdded)}
+    taken = [
+        Taken(e.seq, who_did(e.by, names), e.at, e.fact.up_to) for e in told if isinstance(e.fact, RecordMade)
+    ]
+    return RecordView(
+        seen=seen,
+        fingerprint=fingerprint(desk.database.keys.current().public),
+        checkpoints=len(kept),
+        releases=sum(isinstance(e.fact, f.ZoneReleased) for e in told),
+        photos=len(photos),
+        sketches=len(sketches),
+        stamps=sum(isinstance(e.fact, TimestampReceived) for e in told),
+        picture_bytes=sum(desk.blobs.size(sha256) for sha256 in photos | sketches),
+        taken=tuple(reversed(taken)),
+    )
 
 
 def _gathered(desk: Desk, by: str, project_id: str) -> Told:

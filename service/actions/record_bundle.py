@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import io
+import re
 import zipfile
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import BinaryIO
 
 PIECE = 1024 * 1024
+# A file, or one in a folder: nothing that could climb out of where the record is unpacked.
+PLAIN = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9_.-]*(/[A-Za-z0-9_-][A-Za-z0-9_.-]*)?")
 
 
 @dataclass
@@ -25,7 +28,10 @@ class Bundle:
 
     def put(self, path: str, content: BinaryIO, *, packed: bool = True, sha256: str | None = None) -> None:
         """Add a file, hashed as it goes in and never held whole. `sha256`: what its name promises; where the
-        bytes are others, the file goes in as it is and is told as damaged."""
+        bytes are others, the file goes in as it is and is told as damaged. ValueError for a path that could
+        climb."""
+        if not PLAIN.fullmatch(path):
+            raise ValueError(f"no plain path: {path!r}")
         digest, size = hashlib.sha256(), 0
         with self.zip.open(self._info(path, packed), "w", force_zip64=True) as into:
             while piece := content.read(PIECE):

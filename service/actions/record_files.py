@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from service.actions.cells import table
+from service.actions.certificates import History
 from service.actions.desk import Desk
 from service.actions.record_bundle import Bundle
+from service.actions.record_index import index_of
 from service.actions.record_papers import papers
 from service.actions.record_tables import tables
 from service.domain.rules import not_asked_for
@@ -23,7 +27,8 @@ from service.history.replay import replay
 from service.media.headers import what_is
 from service.media.refusals import BadPicture
 from service.papers import verify_alone
-from service.papers.record_readme import readme
+from service.papers.index_page import Link, index_html
+from service.papers.record_readme import lost_words, readme
 from service.storage.naming import Naming
 
 ENDINGS = {"png": "png", "jpeg": "jpg", "webp": "webp", "pdf": "pdf"}
@@ -63,8 +68,11 @@ def fill(desk: Desk, bundle: Bundle, told: Told) -> None:
         bundle.text(path, text)
     _timestamps(desk, bundle, entries)
     _pictures(desk, bundle, entries)
-    for path, content in papers(site, entries, told.names, told.kept).items():
-        bundle.put(path, content)
+    history = History(told.contents, told.leaves, told.names, told.kept)
+    printed: dict[str, Link] = {}
+    for link, paper in papers(site, entries, told.names, history, base64.b64encode(told.key).decode()):
+        bundle.put(link.href, io.BytesIO(paper))
+        printed[link.href] = link
     bundle.text("verify.py", Path(verify_alone.__file__).read_text())
     told_in = {file["path"] for file in bundle.files}
     stamped = [size for size, _ in told.kept if f"timestamps/{size}.tsr" in told_in]
@@ -73,6 +81,9 @@ def fill(desk: Desk, bundle: Bundle, told: Told) -> None:
         stamped=stamped, missing=bundle.missing, damaged=bundle.damaged,
     )  # fmt: skip
     bundle.text("README.txt", about)
+    paths = {str(file["path"]) for file in bundle.files}
+    lost = lost_words(bundle.missing, bundle.damaged)
+    bundle.text("index.html", index_html(index_of(site, entries, told.names, told.key, paths, printed, lost)))
 
 
 def _names(namings: Sequence[Naming]) -> str:

@@ -135,12 +135,29 @@ out: the root of line 3 of each checkpoint, from the hashes of leaves.txt and of
 
 def _stamps(sizes: Sequence[int]) -> tuple[str]:
     steps = "\n".join(
-        f"    openssl ts -reply -in timestamps/{size}.tsr -text | grep 'Time stamp'" for size in sizes
+        f"""    at=$(openssl ts -reply -in timestamps/{size}.tsr -text 2>&1 | sed -n 's/^Time stamp: //p')
+    echo "$at"
+    openssl ts -verify -data checkpoints/{size} -in timestamps/{size}.tsr -CAfile timestamps/{size}.pem \\
+        -attime "$(date -d "$at" +%s)" 2>&1 | grep Verification"""
+        for size in sizes
     )
-    return (f"TIMESTAMPS\n\nWhen an authority saw a checkpoint:\n\n{steps}\n",)
+    return (
+        f"""TIMESTAMPS
+
+When an authority saw a checkpoint, by its own word, checked as of that time: its certificate may have run out
+since. The chain that vouches for it lies beside it; compare its root with the one the authority makes public.
+
+{steps}
+""",
+    )
+
+
+def lost_words(missing: Sequence[str], damaged: Sequence[str]) -> list[str]:
+    """What the history names and is not here, or is here with other bytes, each in a sentence."""
+    lines = [f"Missing, named by the history and not found where it was kept: {path}" for path in missing]
+    return lines + [f"Damaged, its bytes no longer fit its name: {path}" for path in damaged]
 
 
 def _lost(missing: Sequence[str], damaged: Sequence[str]) -> str:
-    lines = [f"Missing, named by the history and not found where it was kept: {path}" for path in missing]
-    lines += [f"Damaged, its bytes no longer fit its name: {path}" for path in damaged]
-    return "\n".join(lines or ["Every picture that the history names is here, and fits its name."]) + "\n"
+    whole = "Every picture that the history names is here, and fits its name."
+    return "\n".join(lost_words(missing, damaged) or [whole]) + "\n"

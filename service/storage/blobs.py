@@ -32,6 +32,13 @@ class Blobs:
     def has(self, sha256: str) -> bool:
         return self.path(sha256).is_file()
 
+    def size(self, sha256: str) -> int:
+        """How many bytes a blob has; 0 where it is gone."""
+        try:
+            return self.path(sha256).stat().st_size
+        except FileNotFoundError:
+            return 0
+
     def put(self, content: bytes) -> str:
         """Keep these bytes; the name they are kept under."""
         sha256 = hashlib.sha256(content).hexdigest()

@@ -1,5 +1,6 @@
 """The history on disk: append at the head, and read entries back."""
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 
@@ -155,6 +156,12 @@ def contents(session: Session, project_id: str, *, after: int = 0) -> list[tuple
     number after `after` on."""
     wanted = select(EntryRow.content, EntryRow.leaf).where(EntryRow.project_id == project_id)
     return list(session.exec(wanted.where(col(EntryRow.seq) > after).order_by(col(EntryRow.seq))))
+
+
+def of_types(session: Session, project_id: str, types: Collection[str]) -> list[Entry]:
+    """Every entry of these types, in order."""
+    wanted = select(EntryRow.content).where(EntryRow.project_id == project_id, col(EntryRow.type).in_(types))
+    return [read_entry(content) for content in session.exec(wanted.order_by(col(EntryRow.seq)))]
 
 
 def search(

@@ -50,7 +50,7 @@ AT_HOME: dict[str, set[str]] = {
     "fastapi": {"web", "api", "app"},
     "starlette": {"web", "api", "app"},
     "pydantic": {"api"},
-    "jinja2": {"web"},
+    "jinja2": {"web", "papers"},
     "markupsafe": {"web"},  # comes with jinja2
     "uvicorn": {"__main__"},
 }
