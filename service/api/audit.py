@@ -42,7 +42,11 @@ def history(
     responses=told(READS) | {200: {"content": {"application/zip": {}}, "description": "A ZIP."}},
 )
 def record(project_id: Id, call: Reads) -> Response:
-    """The record: every entry as its exact bytes, the facts as tables, and the pictures by hash, in a ZIP."""
+    """The record, a ZIP: the history with its proof, papers, tables and pictures, and verify.py to prove it.
+
+    The one GET that may append an entry: the history says that a record left, and the checkpoint in it covers
+    that. Asked again with nothing done since, the same bytes come and nothing is added.
+    """
     made = make_record(call.desk, call.by, project_id)
     headers = {
         "Content-Disposition": f'attachment; filename="{made.name}"',

@@ -12,14 +12,16 @@ from service.web import (
     inspector_history,
     inspector_old_checkpoint,
     inspector_stood,
+    inspector_timeline,
     lists,
+    record,
     release_certificate,
 )
 
 router = APIRouter(include_in_schema=False)
 PARTS = (
     inspector_history, inspector_entry, inspector_old_checkpoint, inspector_checkpoints, inspector_stood,
-    inspector_compare, release_certificate, closeout, lists,
+    inspector_compare, inspector_timeline, release_certificate, closeout, record, lists,
 )  # fmt: skip
 for part in PARTS:
     router.include_router(part.router)

@@ -76,6 +76,7 @@ class ProjectPage:
     film_href: str
     causes_href: str
     closeout_href: str
+    record_href: str
     people: tuple[tuple[str, str], ...]
     people_href: str
     ready: str
@@ -123,6 +124,7 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         film_href=f"{root}/film",
         causes_href=f"{root}/causes",
         closeout_href=f"{root}/closeout",
+        record_href=f"{root}/record",
         sheet_href=f"{root}/rule-sheet",
         people=_people(view),
         people_href=f"{root}/people",

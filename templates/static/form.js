@@ -62,7 +62,7 @@
   });
   document.addEventListener("DOMContentLoaded", () => {
     if (document.querySelector("form[data-sign-in]")) store.set(AWAY, true);
-    document.querySelectorAll("form[method=post]").forEach(sendOnce);
+    document.querySelectorAll("form[method=post]:not([data-again])").forEach(sendOnce); // a file handed out leaves the page as it is
     document.querySelectorAll("form[data-keep]").forEach(keep);
     if (document.body.dataset.person) store.drop(AWAY); // the page signed in to has had its chance
     const errors = document.getElementById("errors"); // autofocus comes first where the browser has it for any element

@@ -62,17 +62,23 @@ def test_every_leaf_hash_is_that_of_the_line_in_the_record(
     told = programs.lead.get(scene.path("/projects/{project}/history?limit=500")).json()["entries"]
     lines = record.read("entries.jsonl").split(b"\n")
     assert lines.pop() == b""
+    assert told[-1]["type"] == "record-made"
     assert [hashlib.sha256(b"\x00" + line).hexdigest() for line in lines] == [entry["hash"] for entry in told]
     assert [json.loads(line)["seq"] for line in lines] == list(range(1, len(lines) + 1))
 
 
-def test_every_file_of_a_record_fits_its_hash_in_the_manifest(record: zipfile.ZipFile) -> None:
+def test_every_file_of_a_record_fits_its_hash_in_the_manifest_that_the_last_entry_names(
+    record: zipfile.ZipFile,
+) -> None:
     manifest = json.loads(record.read("manifest.json"))
-    assert {file["path"] for file in manifest["files"]} == set(record.namelist()) - {"manifest.json"}
+    outside = {"entries.jsonl", "checkpoint", "manifest.json"}
+    assert {file["path"] for file in manifest["files"]} == set(record.namelist()) - outside
     for file in manifest["files"]:
         content = record.read(file["path"])
         assert (hashlib.sha256(content).hexdigest(), len(content)) == (file["sha256"], file["bytes"])
-        assert "/" not in file["path"] or file["path"].split("/")[0] in ("photos", "sketches")
+    last = json.loads(record.read("entries.jsonl").splitlines()[-1])
+    assert last["fact"]["manifest_sha256"] == hashlib.sha256(record.read("manifest.json")).hexdigest()
+    assert (manifest["record"], manifest["up_to"]) == (2, last["fact"]["up_to"])
 
 
 def test_a_photo_goes_out_under_the_hash_of_its_bytes(record: zipfile.ZipFile, scene: Scene) -> None:
@@ -128,17 +134,30 @@ def test_a_note_that_a_spreadsheet_would_run_is_put_out_as_text(
     assert b'"=HYPERLINK(' in record.read("entries.jsonl")
 
 
-def test_a_record_says_what_it_is_and_what_it_does_not_hold_yet(record: zipfile.ZipFile) -> None:
+def test_a_record_says_what_it_is_and_what_its_gate_did_not_ask_for(record: zipfile.ZipFile) -> None:
     readme = record.read("README.txt").decode()
     assert "not engineering advice" in readme
-    assert "does not hold yet: a signed checkpoint" in readme
+    assert "provided one checkpoint left our hands before the\nchange" in readme
     assert "penetrations, seams, terminations, hold points, film" in readme
-    assert json.loads(record.read("manifest.json"))["checkpoint"] is None
 
 
-def test_the_same_history_gives_the_same_bytes(scene: Scene, programs: Programs) -> None:
+def test_the_record_is_the_one_get_that_appends_and_gives_the_same_bytes_again(
+    scene: Scene, programs: Programs, desk: Desk, cast: Cast
+) -> None:
+    """Once and no more: whoever asks again gets the same file, until something happens."""
     path = scene.path("/projects/{project}/record")
-    assert programs.manager.get(path).content == programs.inspector.get(path).content
+
+    def head() -> int:
+        history = programs.lead.get(scene.path("/projects/{project}/history?limit=500")).json()
+        return int(history["checkpoint"]["size"])
+
+    before, first = head(), programs.manager.get(path).content
+    assert head() == before + 1
+    assert programs.inspector.get(path).content == programs.manager.get(path).content == first
+    assert head() == before + 1
+    zones.hold_zone(desk, cast.lead.id, scene.ids["clear"], "frost", "White again")
+    assert programs.manager.get(path).content != first
+    assert head() == before + 3
 
 
 def test_a_record_leaves_no_file_behind(scene: Scene, programs: Programs, desk: Desk) -> None:

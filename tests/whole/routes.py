@@ -215,6 +215,8 @@ LOOKING = [
     Row("GET", CHECKPOINTS + "/{size}/since/{old}.txt", "read the history"),
     Row("GET", "/projects/{project_id}/closeout", "read the history"),
     Row("GET", "/projects/{project_id}/closeout.pdf", "read the history"),
+    Row("GET", "/projects/{project_id}/record", "take the record"),
+    Row("POST", "/projects/{project_id}/record", "take the record"),
     Row("GET", "/projects/{project_id}/as-it-stood", "read the history"),
     Row("GET", "/zones/{zone_id}/as-it-stood", "read the history"),
     Row("GET", "/zones/{zone_id}/compare", "read the history"),
@@ -292,7 +294,7 @@ CALLS = [
     _call("GET", "/zones/{zone_id}/releases", "read the history", ids=RELEASED),
     _call("GET", "/releases/{release_id}", "read the history"),
     _call("GET", "/projects/{project_id}/closeout", "read the history"),
-    _call("GET", "/projects/{project_id}/record", "read the history"),
+    _call("GET", "/projects/{project_id}/record", "take the record"),
 ]  # fmt: skip
 
 EDGE_SEAL = {"sealed": "yes", "cleaned": "yes", "dry": "yes", "tape_width": "4 in"}

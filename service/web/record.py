@@ -1,0 +1,139 @@
+"""The record: what it holds, what it can prove, who took one before; and taking it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from fastapi import APIRouter
+from starlette.background import BackgroundTask
+from starlette.responses import HTMLResponse, Response, StreamingResponse
+
+from service.actions.record import Record, RecordView, make_record, record_view
+from service.history.checkpoints import in_fours
+from service.web.guards import Signed, TheDesk
+from service.web.render import many, moment, render
+from service.web.ways import shell_of
+
+router = APIRouter(include_in_schema=False)
+
+PIECE = 256 * 1024
+HONESTY = (
+    "A record is evidence against later change by anyone, provided one checkpoint left our hands before the "
+    "change. Whoever holds the service and its key can write a whole history anew and sign it: only a "
+    "checkpoint, a certificate on paper or a timestamp kept from before shows that. Every record carries a "
+    "checkpoint: keep it."
+)
+MOST_TAKEN = 20
+
+
+@dataclass(frozen=True, slots=True)
+class TakenRow:
+    """A record that left: the number of its entry, who took it and when, and how much it tells."""
+
+    seq: int
+    who: str
+    when: str
+    tells: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordPage:
+    """`templates/inspector/record.html`. `holds`: pairs (what, words); `older`: records taken that are not
+    listed, in words."""
+
+    root: str
+    size: str
+    holds: tuple[tuple[str, str], ...]
+    fingerprint: str
+    honesty: str
+    taken: tuple[TakenRow, ...]
+    older: str
+    repeated: str
+
+
+@router.get("/projects/{project_id}/record")
+def record_page(desk: TheDesk, person: Signed, project_id: str) -> Response:
+    view = record_view(desk, person.id, project_id)
+    shell = shell_of(view.seen.project, view.seen.role, person)
+    return HTMLResponse(render("inspector/record.html", page_of(view), **shell))
+
+
+@router.post("/projects/{project_id}/record")
+def take_record(desk: TheDesk, person: Signed, project_id: str) -> Response:
+    """The ZIP. Sent again with nothing done since, it gives the same bytes and adds nothing."""
+    return handed_out(make_record(desk, person.id, project_id))
+
+
+def handed_out(made: Record) -> StreamingResponse:
+    """A record on its way, piece by piece, under its own name."""
+    headers = {
+        "Content-Disposition": f'attachment; filename="{made.name}"',
+        "Content-Length": str(made.size),
+        "Cache-Control": "private, no-store",
+    }
+    done = BackgroundTask(made.file.close)
+    return StreamingResponse(
+        _pieces(made.file), media_type="application/zip", headers=headers, background=done
+    )
+
+
+def _pieces(file: BinaryIO) -> Iterator[bytes]:
+    with file:
+        while piece := file.read(PIECE):
+            yield piece
+
+
+def page_of(view: RecordView) -> RecordPage:
+    root, zone_time = f"/projects/{view.seen.project.id}", view.seen.project.time_zone
+    rows = tuple(
+        TakenRow(
+            seq=one.seq,
+            who=one.who,
+            when=moment(one.at, zone_time),
+            tells=f"tells entries 1 to {one.up_to:,}",
+            href=f"{root}/history/{one.seq}",
+        )
+        for one in view.taken[:MOST_TAKEN]
+    )
+    older = len(view.taken) - len(rows)
+    return RecordPage(
+        root=root,
+        size=_size(view.picture_bytes),
+        holds=_holds(view),
+        fingerprint=in_fours(view.fingerprint),
+        honesty=HONESTY,
+        taken=rows,
+        older=f"And {many(older, 'record')} before these; the history has them all." if older else "",
+        repeated=_repeated(view),
+    )
+
+
+def _repeated(view: RecordView) -> str:
+    if view.taken and view.taken[0].seq == view.seen.head:
+        return (
+            "Nothing happened since the newest record: taking it again gives the same file and adds no entry."
+        )
+    return "Taking a record is itself an entry of the history, and the checkpoint in the record covers it."
+
+
+def _holds(view: RecordView) -> tuple[tuple[str, str], ...]:
+    return (
+        ("History", f"{many(view.seen.head, 'entry', 'entries')}, as the exact bytes that are signed for"),
+        ("Proof", f"the checkpoint, {many(view.checkpoints, 'earlier one')}, every key, and verify.py, which "
+                  "proves all of it with no network"),
+        ("Papers", f"the closeout, and {many(view.releases, 'certificate')} of releases"),
+        ("Tables", "marks, patches, seals, seams, lots, looks, releases and people, for any spreadsheet"),
+        ("Pictures", f"{many(view.photos, 'photo')} and {many(view.sketches, 'sketch', 'sketches')} by hash"),
+        ("Timestamps", many(view.stamps, "timestamp") if view.stamps else "none was asked for"),
+        ("To read", "index.html, which opens in any browser from disk"),
+    )  # fmt: skip
+
+
+def _size(picture_bytes: int) -> str:
+    """Pictures weigh what they weigh; all else is a few megabytes at most."""
+    if picture_bytes < 10**6:
+        return "About 1 MB or less of pictures, and as much again of papers and tables."
+    return f"About {-(-picture_bytes // 10**6):,} MB of pictures, and a few MB of papers and tables."
