@@ -21,6 +21,7 @@ from playwright.sync_api import Browser
 
 from service.actions import accounts, demo, people, projects
 from service.actions.accounts import Person
+from service.actions.checkpoints import kept_checkpoints
 from service.actions.reading import project_view
 from service.domain import roles
 from service.domain.repair import OPEN
@@ -39,7 +40,7 @@ MANNERS = (HERE / "manners.js").read_text()
 AXE_RUN = """() => axe.run(document, { resultTypes: ["violations"], iframes: false }).then((found) =>
   found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(" | ")}`))"""
 RUNS_OFF = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-NOT_PAGES = re.compile(r"^/api/|\.webp$|\.json$|^/static")
+NOT_PAGES = re.compile(r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|/proof$|^/static")
 MOVED_ON = {"/projects/{project_id}"}  # answers with the way to the page of the person's role
 
 
@@ -114,11 +115,20 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     ):
         for end in ends:
             yield Shown(f"/projects/{{project_id}}/{end}", who_asks, f"/projects/{project}/{end}")
+    size = kept_checkpoints(desk, who[inspector].id, project).kept[0].size
+    for route, path in (
+        ("/checkpoints", "/checkpoints"), ("/checkpoints/check", "/checkpoints/check"),
+        ("/checkpoints/{size}", f"/checkpoints/{size}"),
+        ("/history/{seq}", "/history/3"), ("/history/{seq}", f"/history/{size + 1}"),
+    ):  # fmt: skip
+        yield Shown(f"/projects/{{project_id}}{route}", inspector, f"/projects/{project}{path}")
     for end in ("", "/scale", "/grid", "/revise", "/zones/new"):
         yield Shown("/sketches/{sketch_id}" + end, manager, f"/sketches/{sketch}{end}")
     for letter in zones:
         yield Shown("/zones/{zone_id}", lead, f"/zones/{zones[letter]}")
         yield Shown("/zones/{zone_id}/release", manager, f"/zones/{zones[letter]}/release")
+    for release in view.site.releases.values():  # one stands, one fell away, one was placed under
+        yield Shown("/releases/{release_id}", inspector, f"/releases/{release.id}")
     for who_asks, letter, end in (
         (lead, "C", "mark"), (lead, "C", "hold"), (lead, "C", "walls"), (manager, "C", "edit"),
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
