@@ -70,15 +70,17 @@ def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, st
     hold = zones.hold_zone(desk, by, zone, "other", BOTH).id
     zones.lift_hold(desk, by, zones.hold_zone(desk, by, zone, "storm", BOTH).id, BOTH)
     digest = reading.zone_view(desk, manager, ids["released_id"]).standing.digest
-    release.release_zone(desk, manager, ids["released_id"], digest, BOTH)
+    released = release.release_zone(desk, manager, ids["released_id"], digest, BOTH)
     reset = accounts.make_reset_for_email(desk, cast.lead.email)
-    return {"defect_id": mark, "patch_id": patch, "wall_id": wall, "hold_id": hold, "reset": reset}
+    made = {"defect_id": mark, "patch_id": patch, "wall_id": wall, "hold_id": hold, "reset": reset}
+    return made | {"release_id": released.id}
 
 
+FILES = (".webp", ".json", ".pdf", ".txt", "/proof")
 PAGES = [
     row
     for row in ROWS
-    if row.method == "GET" and not row.path.startswith(API) and not row.path.endswith((".webp", ".json"))
+    if row.method == "GET" and not row.path.startswith(API) and not row.path.endswith(FILES)
 ]
 
 
