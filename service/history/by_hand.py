@@ -42,8 +42,8 @@ def checkpoint_steps(note: str, public: bytes, file: str = CHECKPOINT_FILE) -> t
             "The key, as openssl reads it. Its fingerprint must be the one you were given on paper or "
             "noted when you first kept a checkpoint.",
             f"cat > key.pem <<'END'\n{pem_of(public)}END\n"
-            "openssl pkey -pubin -in key.pem -outform DER | sha256sum",
-            f"{fingerprint(public)}  -",
+            "openssl pkey -pubin -in key.pem -outform DER | sha256sum | cut -c -64",
+            fingerprint(public),
         ),
         Step(
             "What was signed are the lines above the empty one; the signature is in the line below it.",
@@ -78,8 +78,8 @@ def entry_steps(proof: EntryProof, checkpoint: Checkpoint, public: bytes) -> tup
     return (
         Step(
             "The entry's bytes out of the proof, and their leaf hash: SHA-256 of a byte 0 and the bytes.",
-            f"sed -n '2s/^extra //p' {file} | base64 -d > {entry}\n{leaf} | sha256sum",
-            f"{leaf_hash(proof.extra).hex()}  -",
+            f"sed -n '2s/^extra //p' {file} | base64 -d > {entry}\n{leaf} | sha256sum | cut -c -64",
+            leaf_hash(proof.extra).hex(),
         ),
         Step(
             "From the leaf up to the root: SHA-256 of a byte 1, what stands left, and what stands right.",

@@ -14,8 +14,8 @@ from service.actions.desk import Desk
 from service.actions.old_checkpoint import Checked, check_old
 from service.actions.old_record import old_leaves, old_note
 from service.domain.refusals import BadInput
+from service.history import kept_check as check
 from service.history.growth import Growth
-from service.history.kept_check import GREW, SAME, Verdict
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.inspector_history import LogRow, log_row
@@ -25,6 +25,16 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 PATH = "/projects/{project_id}/checkpoints/check"
 LONGEST_NOTE = 64 * 1024
+TOLD_ON_TOP = (check.SAME, check.GREW)
+IN_SHORT = {
+    check.NO_NOTE: "This is no checkpoint.",
+    check.OTHER_PROJECT: "This checkpoint is of another project.",
+    check.CUT: "The history was cut.",
+    check.REWRITTEN: "The history was rewritten.",
+    check.SIGNATURE: "This checkpoint was changed after it was signed.",
+    check.UNKNOWN_KEY: "A key that this history never used signed this checkpoint.",
+    check.EMPTY: "This checkpoint covers nothing.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +143,7 @@ def _answered(checked: Checked, root: str) -> Answered:
             if point.holds
             else PointRow("Does not hold", "amiss", point.words)
             for point in verdict.points
+            if not (verdict.holds and point.code in TOLD_ON_TOP)
         ),
         first=(log_row(checked.first, checked.seen.project.time_zone),) if checked.first else (),
         between=words,
@@ -142,13 +153,17 @@ def _answered(checked: Checked, root: str) -> Answered:
     )
 
 
-def _in_short(verdict: Verdict) -> str:
+def _in_short(verdict: check.Verdict) -> str:
+    """The one sentence on top: that it holds, or the gravest thing that does not."""
     if verdict.holds:
-        return next(point.words for point in verdict.points if point.code in (SAME, GREW))
-    return "Something does not hold."
+        return next(point.words for point in verdict.points if point.code in TOLD_ON_TOP)
+    return next(
+        (words for code, words in IN_SHORT.items() if code in verdict.codes),
+        "Your checkpoint fits, but the history was changed elsewhere.",
+    )
 
 
-def _between(verdict: Verdict, root: str) -> tuple[str, str]:
+def _between(verdict: check.Verdict, root: str) -> tuple[str, str]:
     """Where the first entry that does not fit lies, when it is not known which it is."""
     if verdict.between is None or verdict.first is not None:
         return "", ""
@@ -174,7 +189,7 @@ def _grown(growth: Growth, root: str) -> Grown:
 
 def _no_proof(checked: Checked) -> str:
     """Why there is no proof to take along, where the history did grow."""
-    if checked.growth is not None or GREW not in checked.verdict.codes:
+    if checked.growth is not None or check.GREW not in checked.verdict.codes:
         return ""
     return (
         "No newer checkpoint left since, so there is no proof to take along. Keep a checkpoint, check again, "

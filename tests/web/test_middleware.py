@@ -184,6 +184,8 @@ def test_what_is_not_there_is_a_page_with_a_way_back(client: httpx.Client) -> No
         ("/projects/p/sketches", "multipart/form-data; boundary=x", 101 * MIB),
         ("/api/v1/projects/p/sketches", "multipart/form-data; boundary=x", 101 * MIB),
         ("/sketches/s/revise", "multipart/form-data; boundary=x", 101 * MIB),
+        ("/projects/p/checkpoints/check", "multipart/form-data; boundary=x", 101 * MIB),
+        ("/projects/p/checkpoints", "multipart/form-data; boundary=x", 16 * MIB),
         ("/zones/z/mark", "multipart/form-data; boundary=x", 16 * MIB),
         ("/api/v1/defects/d/photos", "multipart/form-data; boundary=x", 16 * MIB),
         ("/sign-in", "multipart/form-data; boundary=x", MIB),
