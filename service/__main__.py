@@ -223,11 +223,11 @@ def _verify(told: argparse.Namespace) -> int:
     except Refusal as refusal:
         print(refusal.message, file=sys.stderr)
         return 2
-    verifying.tell(found, lambda line: print(_plain(line)))
+    verifying.tell(found, lambda line: print(plain(line)))
     return 0 if found.whole else 1 if found.readable else 2
 
 
-def _plain(line: str) -> str:
+def plain(line: str) -> str:
     """Without what a record from anybody could tell a terminal to do."""
     return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in line)
 
