@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from sqlmodel import Session
 
-from service.actions.closeout_acts import Acts, laps_asked
+from service.actions.closeout_acts import Acts, lap_asked
 from service.actions.closeout_marks import Marks
 from service.actions.closeout_zones import Telling, zone_told
 from service.actions.desk import Desk
@@ -145,13 +145,14 @@ class _Walk:
         self.history, self.prove, self.wanted = history, prove, wanted
         self.entries = [read_entry(content) for content in history.contents]
         self.site, self.watched = Site(), list[_Watched]()
-        self._laps: dict[tuple[str, str], int] | None = None
+        self.laps: dict[tuple[str, str], int] = {}
         for entry in self.entries:
             self._take(entry)
 
     def _take(self, entry: Entry) -> None:
         """The next entry: put it into the site, and see what it is to each release watched."""
         moves, fact = step(self.site, entry), entry.fact
+        self.laps |= lap_asked(self.site, entry)
         for watched in self.watched:
             self._follow(watched, entry, moves)
         if isinstance(fact, f.ZoneReleased) and self.wanted(fact):
@@ -227,13 +228,6 @@ class _Walk:
             proof=self._proof(entry.seq),
             since=Since(entry.seq, entry.at),
         )
-
-    @property
-    def laps(self) -> dict[tuple[str, str], int]:
-        """The laps asked of every repair and walk then; asked only where there is a release to tell."""
-        if self._laps is None:
-            self._laps = laps_asked(self.entries)
-        return self._laps
 
     def _proof(self, seq: int) -> Proven | None:
         """The earliest kept checkpoint that covers the entry, with the way to its root."""

@@ -121,9 +121,15 @@ def laps_asked(entries: Iterable[Entry]) -> dict[tuple[str, str], int]:
     site = Site()
     for entry in entries:
         apply(site, entry)
-        match entry.fact:
-            case g.RepairLogged(repair=made, zone=zone):
-                found["repair", made] = sheet_in(site, site.zones[zone]).lap.nm
-            case g.SeamWalked(walk=made, zone=zone):
-                found["walk", made] = sheet_in(site, site.zones[zone]).lap.nm
+        found |= lap_asked(site, entry)
     return found
+
+
+def lap_asked(site: Site, entry: Entry) -> dict[tuple[str, str], int]:
+    """The least lap asked by what this entry logged, read off the site as the entry left it."""
+    match entry.fact:
+        case g.RepairLogged(repair=made, zone=zone):
+            return {("repair", made): sheet_in(site, site.zones[zone]).lap.nm}
+        case g.SeamWalked(walk=made, zone=zone):
+            return {("walk", made): sheet_in(site, site.zones[zone]).lap.nm}
+    return {}
