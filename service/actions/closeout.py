@@ -20,7 +20,7 @@ from service.domain.rules import RuleSheet, not_asked_for, source_of
 from service.domain.site import Site
 from service.history import facts as f
 from service.history import facts_evidence as e
-from service.history.checkpoints import fingerprint, public_key
+from service.history.checkpoints import fingerprint, in_fours, public_key
 from service.history.closeout_whole import Closeout, Head, Somebody
 from service.history.entries import Entry
 from service.history.replay import replay
@@ -146,7 +146,7 @@ def _people(entries: Sequence[Entry], names: Mapping[str, str]) -> tuple[Somebod
 def _proof(head: Head) -> tuple[str, ...]:
     """Where the proof of all this is, in sentences."""
     key = (
-        f"The key has the fingerprint {head.key} (SHA-256 of the public key as DER)."
+        f"The key has the fingerprint {in_fours(head.key)} (SHA-256 of the public key as DER)."
         if head.key
         else "No signing key is named in this history yet."
     )

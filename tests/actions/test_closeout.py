@@ -17,7 +17,7 @@ from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history import facts_film as h
 from service.history import facts_installed as g
-from service.history.checkpoints import fingerprint
+from service.history.checkpoints import fingerprint, in_fours
 from service.history.closeout_told import MarkTold, ThingTold, ZoneTold
 from service.history.closeout_whole import Closeout
 from tests.history.cases import CASES, Case
@@ -398,7 +398,7 @@ def test_the_closeout_says_at_which_head_it_was_told_and_by_which_key() -> None:
     found = told(story)
     assert (found.head.up_to, found.head.given) == (given + 1, given)
     assert found.head.key == fingerprint(public)
-    assert any(fingerprint(public) in line for line in found.proof)
+    assert any(in_fours(fingerprint(public)) in line for line in found.proof)
     assert any(f"entry {given}" in line for line in found.proof)
     other = base64.b64encode(bytes(32)).decode()
     changed = told(story.tell(e.KeyChanged(key, other)))
