@@ -33,7 +33,8 @@ class Authority:
 
 @dataclass
 class Desk:
-    """`authority`: who gives timestamps, where the service is told of any. `writing()` joins the transaction that is already open on this desk, so actions can be made one."""
+    """`authority`: who gives timestamps, where the service is told of any. `writing()` joins the transaction
+    that is already open on this desk, so that actions can be made one."""
 
     database: Database
     blobs: Blobs

@@ -34,8 +34,23 @@ class Stamp:
     seq: int
 
 
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What an authority answered about the checkpoint of `size`, and verified: token, chain and moment."""
+
+    size: int
+    token: bytes
+    chain: bytes
+    at: datetime
+
+
 def stamp_checkpoint(desk: Desk, by: str, project_id: str) -> Stamp:
-    """Give the authority a checkpoint of the history as it stands, and keep its answer once it verifies.
+    """Give the authority a checkpoint of the history as it stands, and keep its answer once it verifies."""
+    return keep_answer(desk, by, project_id, ask_authority(desk, by, project_id))
+
+
+def ask_authority(desk: Desk, by: str, project_id: str) -> Answer:
+    """The slow part, in no transaction: send a checkpoint of the history as it stands, and read the answer.
 
     Conflict: no authority is named, nothing happened since the last stamp, or the authority gave no good
     answer; what was sent to it stands in the history all the same.
@@ -44,10 +59,14 @@ def stamp_checkpoint(desk: Desk, by: str, project_id: str) -> Stamp:
     with desk.writing() as session:
         seen, site = project_to_change(session, by, project_id, "have a checkpoint timestamped")
         size, note = _to_stamp(desk, session, site, by, seen.role)
-    token, at = _ask(authority, note.encode())
+    return _ask(authority, size, note.encode())
+
+
+def keep_answer(desk: Desk, by: str, project_id: str, answer: Answer) -> Stamp:
+    """Keep an authority's answer with its chain, and say so in the history."""
     with desk.writing() as session:
         seen, site = project_to_change(session, by, project_id, "have a checkpoint timestamped")
-        return _keep(desk, session, site, (by, seen.role), size, (token, authority.chain, at))
+        return _keep(desk, session, site, by, seen.role, answer)
 
 
 def stamp_all(desk: Desk) -> int:
@@ -63,11 +82,11 @@ def stamp_all(desk: Desk) -> int:
                 size, note = _to_stamp(desk, session, site, OPERATOR, OPERATOR)
             except Conflict:
                 continue
-        token, at = _ask(authority, note.encode())
+        answer = _ask(authority, size, note.encode())
         with desk.writing() as session:
             books.lock_head(session, project_id)
             site = slices.project_site(session, project_id)
-            _keep(desk, session, site, (OPERATOR, OPERATOR), size, (token, authority.chain, at))
+            _keep(desk, session, site, OPERATOR, OPERATOR, answer)
         stamped += 1
     return stamped
 
@@ -93,12 +112,13 @@ def _to_stamp(desk: Desk, session: Session, site: Site, by: str, role: str) -> t
     return newest
 
 
-def _ask(authority: Authority, note: bytes) -> tuple[bytes, datetime]:
-    """The authority's answer over a note, checked, and its moment."""
+def _ask(authority: Authority, size: int, note: bytes) -> Answer:
+    """The authority's answer over a note, checked."""
     request = TimestampRequestBuilder().data(note).hash_algorithm(HashAlgorithm.SHA256).build()
     try:
-        answer = _post(authority.url, request.as_bytes())
-        return answer, check_stamp(answer, authority.chain, note, request.nonce)
+        token = _post(authority.url, request.as_bytes())
+        moment = check_stamp(token, authority.chain, note, request.nonce)
+        return Answer(size, token, authority.chain, moment)
     except (httpx.HTTPError, httpx.InvalidURL) as gone:
         raise Conflict("The timestamp authority did not answer. Try again later.", code="no-answer") from gone
     except BadStamp as bad:
@@ -121,18 +141,10 @@ def _post(url: str, request: bytes) -> bytes:
         return found
 
 
-def _keep(
-    desk: Desk,
-    session: Session,
-    site: Site,
-    who: tuple[str, str],
-    size: int,
-    answer: tuple[bytes, bytes, datetime],
-) -> Stamp:
-    token, chain, at = answer
-    fact = TimestampReceived(size, desk.blobs.put(token), desk.blobs.put(chain), at)
-    entry = record(desk, session, site, *who, fact)
-    return Stamp(size, at, fact.token_sha256, fact.chain_sha256, entry.seq)
+def _keep(desk: Desk, session: Session, site: Site, by: str, role: str, answer: Answer) -> Stamp:
+    token, chain = desk.blobs.put(answer.token), desk.blobs.put(answer.chain)
+    entry = record(desk, session, site, by, role, TimestampReceived(answer.size, token, chain, answer.at))
+    return Stamp(answer.size, answer.at, token, chain, entry.seq)
 
 
 def stamps(desk: Desk, by: str, project_id: str) -> list[Stamp]:
@@ -147,9 +159,14 @@ def stamps(desk: Desk, by: str, project_id: str) -> list[Stamp]:
     ]
 
 
-def stamp_file(desk: Desk, by: str, project_id: str, size: int) -> bytes:
-    """The newest token over the checkpoint of this size. NotFound when there is none."""
-    token = next((stamp.token_sha256 for stamp in stamps(desk, by, project_id) if stamp.size == size), None)
-    if token is None:
+def stamp_files(desk: Desk, by: str, project_id: str, size: int) -> tuple[bytes, bytes]:
+    """The newest token over the checkpoint of this size, and its chain. NotFound when there is none."""
+    stamp = next((stamp for stamp in stamps(desk, by, project_id) if stamp.size == size), None)
+    if stamp is None:
         raise NotFound
-    return desk.blobs.read(token)
+    return desk.blobs.read(stamp.token_sha256), desk.blobs.read(stamp.chain_sha256)
+
+
+def authority_named(desk: Desk) -> bool:
+    """Whether this service is told of a timestamp authority."""
+    return desk.authority is not None

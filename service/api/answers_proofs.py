@@ -53,6 +53,16 @@ class OneCheckpoint(KeptCheckpoint):
     faults: list[str]
 
 
+class Timestamp(Answer):
+    """An authority's word (RFC 3161) that the checkpoint of `size` was there at `at`; `entry` says so."""
+
+    size: int
+    at: Time
+    token_sha256: Hex
+    chain_sha256: Hex
+    entry: int
+
+
 class Checkpoints(Answer):
     """The newest first; the key in use first."""
 

@@ -18,6 +18,7 @@ from service.api import (
     closeout,
     film,
     hold_points,
+    life,
     marks,
     overlap,
     penetrations,
@@ -30,6 +31,7 @@ from service.api import (
     seams,
     sketches,
     terminations,
+    timestamps,
     together,
     zones,
 )
@@ -40,7 +42,8 @@ from service.history.encoding import time_text
 PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
-    rule_sets, together, releases, audit, checkpoints, closeout, ready_lists, ready, overlap,
+    rule_sets, together, releases, audit, life, checkpoints, timestamps, closeout, ready_lists, ready,
+    overlap,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Path, Query
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from service.actions import signing
+from service.actions import signing, timestamping
 from service.actions.checkpoints import (
     Kept,
     KeyInUse,
@@ -18,6 +18,7 @@ from service.actions.checkpoints import (
     kept_checkpoints,
     one_checkpoint,
 )
+from service.domain import roles
 from service.domain.refusals import Conflict
 from service.history.by_hand import Step, checkpoint_steps
 from service.history.checkpoints import fingerprint, in_fours
@@ -72,6 +73,7 @@ class CheckpointsPage:
     rows: tuple[KeptRow, ...]
     keys: tuple[KeyRow, ...]
     request_key: str
+    stamps: bool
     older_href: str
 
 
@@ -90,6 +92,7 @@ class CheckpointPage:
     qr: tuple[str, int] | None
     download_href: str
     given_href: str
+    stamp_href: str
     steps: tuple[Step, ...]
 
 
@@ -110,6 +113,8 @@ def checkpoints_page(
         rows=tuple(_row(kept, root, zone_time) for kept in fit[:ROWS]),
         keys=tuple(map(_key_row, view.keys)),
         request_key=new_key(),
+        stamps=timestamping.authority_named(desk)
+        and roles.may(view.seen.role, "have a checkpoint timestamped"),
         older_href=f"{root}/checkpoints?before={fit[ROWS - 1].size}" if len(fit) > ROWS else "",
     )
     shell = shell_of(view.seen.project, view.seen.role, person)
@@ -175,6 +180,7 @@ def _page(view: OneKept) -> CheckpointPage:
         qr=view.qr,
         download_href=f"{root}/checkpoints/{kept.size}/checkpoint.txt",
         given_href=f"{root}/history/{kept.size}" if kept.line else "",
+        stamp_href=f"{root}/checkpoints/{kept.size}/timestamp" if kept.stamped else "",
         steps=checkpoint_steps(kept.note, kept.key, file_of(kept.size)) if sound and kept.key else (),
     )
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import httpx
 import pytest
+from fastapi import FastAPI
 
-from service.actions.desk import Desk
+from service.actions.desk import Authority, Desk
 from service.storage.blobs import Blobs
 from service.storage.database import Database
 from tests.api.scene import EYE, LEAD, MANAGER, Scene, set_up
+from tests.authority import Running, running
 from tests.cast import Cast, Clock, assemble
 from tests.conftest import ClientOf
 
@@ -74,6 +77,20 @@ def cast(stage: Stage) -> Cast:
 @pytest.fixture
 def scene(stage: Stage) -> Scene:
     return stage.scene
+
+
+@pytest.fixture(scope="session")
+def authority(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """Who gives timestamps, on 127.0.0.1."""
+    with running(tmp_path_factory.mktemp("authority") / "ts") as told:
+        yield told
+
+
+@pytest.fixture
+def app(app: FastAPI, authority: Running) -> FastAPI:
+    """As of every other test, and told of the authority."""
+    app.state.desk.authority = Authority(authority.url, authority.chain)
+    return app
 
 
 @pytest.fixture

@@ -99,8 +99,12 @@ def test_the_same_key_and_body_land_once_and_another_body_is_refused(
     assert again.status_code == first.status_code
     assert programs.manager.get(history).json()["checkpoint"] == head
     other = other_body(row, scene).send(programs.manager, scene, key="tap-1")
-    assert_refused(other, 422, "key-reused")
+    assert_refused(other, 422, "bad-input" if row.path.endswith(NO_FIELDS) else "key-reused")
     assert programs.manager.get(history).json()["checkpoint"] == head
+
+
+# Calls that take no field at all have no other body: whatever is sent is refused for itself.
+NO_FIELDS = ("/checkpoints", "/timestamps")
 
 
 def other_body(row: Row, scene: Scene) -> Row:

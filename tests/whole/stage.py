@@ -14,16 +14,17 @@ import httpx
 from fastapi import FastAPI
 from pysqlite3 import dbapi2
 
-from service.actions import accounts, defects, people, reading, ready_lists, sketches, zones
+from service.actions import accounts, defects, people, reading, ready_lists, sketches, timestamping, zones
 from service.actions.accounts import Person
 from service.actions.defects import PhotoIn
-from service.actions.desk import Desk
+from service.actions.desk import Authority, Desk
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.settings import Settings
 from service.storage import trees
 from service.web.guards import PLAIN_COOKIE
 from tests import builders
 from tests.api.scene import jpeg
+from tests.authority import running
 from tests.cast import Cast, Clock, assemble, enter
 from tests.in_process import ADDRESS, InProcess, quick_app
 from tests.web.sketches.plans import plan_png
@@ -140,7 +141,13 @@ def set_up(data: Path, clock: Clock) -> Iterator[Stage]:
         return hashlib.sha256(f"{counting[0]}".encode()).hexdigest()[:20]
 
     app = quick_app(Settings.read(data, environ={}), clock=clock, new_id=new_id)
+    with running(data / "authority") as authority:
+        yield from _on_stage(app, data, counting, Authority(authority.url, authority.chain))
+
+
+def _on_stage(app: FastAPI, data: Path, counting: list[int], authority: Authority) -> Iterator[Stage]:
     desk: Desk = app.state.desk
+    desk.authority = authority
     cast = assemble(desk.fresh())
     ids = _furnish(desk.fresh(), cast, data)
     actors = _actors(desk.fresh(), cast)
@@ -187,6 +194,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         builders.a_walk(desk, cast, zone)
     builders.a_release(desk, cast, released)
     given = builders.newest_release(desk, cast, released)
+    stamped = timestamping.stamp_checkpoint(desk, by, cast.project_id)
     wall = zones.draw_wall(desk, cast.lead.id, held.id, (100, 100), (500, 100))
     hold = zones.hold_zone(desk, cast.lead.id, held.id, "frost", "White this morning")
     picture = desk.blobs.put(jpeg())
@@ -198,7 +206,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     with desk.reading() as session:
         size, note = trees.kept(session, cast.project_id)[0]  # the release gave it
     return {
-        "size": str(size), "seq": str(size), "old": "3", "note": note,
+        "stamped": str(stamped.size), "size": str(size), "seq": str(size), "old": "3", "note": note,
         "project_id": cast.project_id, "sketch_id": sketch, "zone_id": held.id, "clear_id": clear.id,
         "released_id": released.id,
         "release_id": given.id, "defect_id": mark.id, "patched_id": patched.id, "seen_id": seen.id,
