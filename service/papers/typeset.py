@@ -62,7 +62,7 @@ def _compiled(root: Path, template: str, at: datetime) -> bytes:
         root=root,
         format="pdf",
         pdf_standards=STANDARDS,
-        font_paths=_fonts(),
+        font_paths=fonts_in_use(),
         # No package is ever asked for; were one, it would be looked for in a folder that is not there.
         package_path=root / "none",
         package_cache_path=root / "none",
@@ -71,7 +71,8 @@ def _compiled(root: Path, template: str, at: datetime) -> bytes:
 
 
 @lru_cache(maxsize=1)
-def _fonts() -> typst.Fonts:
+def fonts_in_use() -> typst.Fonts:
+    """The fonts that papers are set in: the project's own, and no other."""
     return typst.Fonts(
         include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS.as_posix()]
     )

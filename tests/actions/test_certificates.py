@@ -76,6 +76,19 @@ def test_it_tells_the_zone_as_it_stood_at_the_release_whatever_came_since(
     assert ("Patch overlap", "6 in") in [(said.term, said.words) for said in now.told.numbers]
 
 
+def test_it_tells_the_numbers_as_they_held_in_the_zone(desk: Desk, cast: Cast, zone: Zone) -> None:
+    raised = {"patch_overlap": {"value": "6 1/8 in", "source": "S-101"}}
+    numbers.raise_numbers(desk, cast.manager.id, zone.id, raised)
+    builders.a_patch(desk, cast, builders.a_mark(desk, cast, zone, (600, 600)), builders.sides(*["7 in"] * 4))
+    [first] = [mark for mark in zone_view(desk, cast.lead.id, zone.id).defects() if mark.tag == "B-01"]
+    builders.a_patch(desk, cast, first, builders.sides(*["8 in"] * 4))
+    told = of(desk, cast, released(desk, cast, zone)).told
+    [number] = [said for said in told.numbers if said.term == "Patch overlap"]
+    assert (number.words, number.source) == ("6 1/8 in", "S-101")
+    asked = [(row[0], row[3], row[4]) for row in words_of(told, time_text).marks]
+    assert asked == [("B-01", "6 in", "6 in"), ("B-01", "8 in", "6 1/8 in"), ("B-02", "7 in", "6 1/8 in")]
+
+
 def test_every_repair_is_told_with_its_overlap_and_the_minimum_asked_then(
     desk: Desk, cast: Cast, zone: Zone
 ) -> None:

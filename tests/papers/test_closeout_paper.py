@@ -187,4 +187,5 @@ def test_a_metric_project_is_told_in_its_own_units_on_its_own_paper() -> None:
 def test_who_looked_twice_stands_with_each_answer() -> None:
     story = whole().tell(PatchLookedAt("k5", "p1", "01", "zb", "B-01", False, "a corner lifts"), who=EYE)
     read = flat(words(paper(story)))
-    assert "refused by Ina Inspector, inspector" in read and "a corner lifts" in read
+    assert "refused Ina Inspector, inspector" in read and "a corner lifts" in read
+    assert "accepted by Ina Inspector, inspector" in read

@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
 from typing import Any
 
 import pikepdf
@@ -15,8 +16,15 @@ from fontTools.ttLib import TTFont
 
 from service.papers.letters import FONTS, Exact, code_points, covered, spelled
 from service.papers.qr import qr_svg
-from service.papers.typeset import TEMPLATES, compile_pdf
-from tests.papers.reading import broken_rules, must_be_an_archive_that_can_be_heard, opened, tags, words
+from service.papers.typeset import TEMPLATES, compile_pdf, fonts_in_use
+from tests.papers.reading import (
+    broken_rules,
+    fonts,
+    must_be_an_archive_that_can_be_heard,
+    opened,
+    tags,
+    words,
+)
 
 AT = datetime(2026, 11, 25, 14, 10, tzinfo=UTC)
 ROW = re.compile(r"^\| `(?P<path>[^`]+)` \|.*\| `(?P<sha256>[0-9a-f]{64})` \|$", re.MULTILINE)
@@ -165,6 +173,15 @@ def test_every_font_has_the_checksum_written_beside_it_and_its_licence() -> None
     del found["VENDORED.md"]
     assert written == {path: hashlib.sha256(p.read_bytes()).hexdigest() for path, p in found.items()}
     assert all((folder / "LICENSE").is_file() for folder in FONTS.iterdir() if folder.is_dir())
+
+
+def test_no_font_but_the_projects_own_is_ever_looked_at(plain: bytes) -> None:
+    """Those of the machine would give other bytes on another machine."""
+    seen = fonts_in_use().fonts()
+    assert {font.family for font in seen} == {"Atkinson Hyperlegible", "DejaVu Sans"} and len(seen) == 3
+    assert all(font.path and FONTS in Path(font.path).parents for font in seen)
+    used = {name.partition("+")[2] for name, _ in fonts(opened(plain))}
+    assert used <= {"AtkinsonHyperlegible-Regular", "AtkinsonHyperlegible-Bold", "DejaVuSans"}
 
 
 def test_tables_have_heads_and_figures_have_words(plain: bytes) -> None:
