@@ -235,7 +235,8 @@ def _reach(reached: Size | None, lapped: bool) -> str:
 
 
 def _looks(looks: Iterable[Look], when: When) -> Cell:
-    told = list(looks)
+    """The newest answer, then those before it."""
+    told = list(looks)[::-1]
     if not told:
         return cell("none")
     lines = [

@@ -111,10 +111,12 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for who_asks, ends in (
         (lead, ("crew",)),
         (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit", "causes")),
-        (inspector, ("history", "as-it-stood")),
+        (inspector, ("history", "as-it-stood", "who-did-what", "closeout")),
     ):
         for end in ends:
             yield Shown(f"/projects/{{project_id}}/{end}", who_asks, f"/projects/{project}/{end}")
+    did = f"/who-did-what/{who[lead].id}"
+    yield Shown("/projects/{project_id}/who-did-what/{person_id}", inspector, f"/projects/{project}{did}")
     size = kept_checkpoints(desk, who[inspector].id, project).kept[0].size
     for route, path in (
         ("/checkpoints", "/checkpoints"), ("/checkpoints/check", "/checkpoints/check"),
@@ -132,7 +134,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for who_asks, letter, end in (
         (lead, "C", "mark"), (lead, "C", "hold"), (lead, "C", "walls"), (manager, "C", "edit"),
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
-        (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
+        (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"), (inspector, "B", "timeline"),
         (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"), (manager, "C", "numbers"),
         (lead, "C", "together"), (inspector, "C", "hold-points"),
     ):  # fmt: skip
