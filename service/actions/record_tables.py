@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from service.actions.cells import Cell, length, px, table, time
 from service.actions.record_installed import installed_tables
@@ -91,8 +91,8 @@ def _sketches(site: Site, units: Units) -> str:
     )  # fmt: skip
 
 
-def zones_table(site: Site) -> str:
-    """Every zone with its state, worked out."""
+def zones_table(site: Site, states: Mapping[str, str] | None = None) -> str:
+    """Every zone with its state, worked out here unless it was before (`states`, by zone)."""
     head = (
         "id", "letter", "name", "state", "sketch", "outline_px", "walked_at", "planned_placing", "placed_at",
         "placed_by", "volume", "placed_without_release", "blockers_at_placing", "stated_none", "withdrawn",
@@ -105,7 +105,8 @@ def zones_table(site: Site) -> str:
             why = "; ".join(placed.blockers)
             put = (time(placed.at), placed.by, placed.volume, placed.without_release, why)
         return (
-            zone.id, zone.letter, zone.name, standing_of(site, zone_id).state, zone.sketch_id,
+            zone.id, zone.letter, zone.name, states[zone_id] if states else standing_of(site, zone_id).state,
+            zone.sketch_id,
             "; ".join(map(px, zone.outline)), time(zone.walked_at), time(zone.place_at), *put,
             ", ".join(zone.none_here), zone.withdrawn,
         )  # fmt: skip

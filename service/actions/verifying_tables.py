@@ -18,26 +18,42 @@ def table_findings(files: Files, checked: Checked) -> Iterator[Finding]:
     present = [name for name in (HISTORY, ZONES) if name in files.names]
     if checked.entries is None or checked.site is None or not present:
         return
-    read = {}
-    for name in (HISTORY, ZONES, PEOPLE):
-        try:
-            read[name] = rows_of(files.content(name, MOST_TABLE_BYTES))
-        except (KeyError, Unreadable):
-            continue  # told where all files are
-        except ValueError:
-            yield fails("table", f"{name} is no table.")
-            return
-    # The names are the record's own: the history tells nobody's.
-    names = {row.get("id", ""): as_typed(row["name"]) for row in read.get(PEOPLE, ()) if row.get("name")}
-    faults: list[Finding] = []
-    if HISTORY in read:
-        faults += _differences(HISTORY, "seq", read[HISTORY], rows_of(_history(checked, names).encode()))
-    if ZONES in read:
-        faults += _differences(ZONES, "id", read[ZONES], rows_of(zones_table(checked.site).encode()))
+    faults = [fault for name in present for fault in _faults(files, name, checked)]
     yield from faults
-    if not faults and read:
-        tables_told = " and ".join(name for name in (HISTORY, ZONES) if name in read)
-        yield holds("tables", f"{tables_told} tell what a replay of the entries tells.")
+    if not faults:
+        yield holds("tables", f"{' and '.join(present)} tell what a replay of the entries tells.")
+
+
+def _faults(files: Files, name: str, checked: Checked) -> Iterator[Finding]:
+    try:
+        content = files.content(name, MOST_TABLE_BYTES)
+        told = _history(files, checked) if name == HISTORY else _zones(checked)
+        if content == told.encode():
+            return
+        kept = rows_of(content)
+    except Unreadable:
+        return  # told where all files are
+    except ValueError:
+        yield fails("table", f"{name} is no table.")
+        return
+    yield from _differences(name, "seq" if name == HISTORY else "id", kept, rows_of(told.encode()))
+
+
+def _history(files: Files, checked: Checked) -> str:
+    """The names are the record's own: the history tells nobody's."""
+    assert checked.entries is not None and checked.site is not None and checked.site.project is not None
+    try:
+        people = rows_of(files.content(PEOPLE, MOST_TABLE_BYTES))
+    except (KeyError, Unreadable, ValueError):
+        people = []
+    names = {row.get("id", ""): as_typed(row["name"]) for row in people if row.get("name")}
+    up_to = checked.up_to
+    return history_table(checked.entries[:up_to], checked.leaves[:up_to], names, checked.site.project.units)
+
+
+def _zones(checked: Checked) -> str:
+    assert checked.site is not None
+    return zones_table(checked.site, checked.states)
 
 
 def _differences(name: str, key: str, kept: Sequence[Row], told: Sequence[Row]) -> Iterator[Finding]:
@@ -51,9 +67,3 @@ def _differences(name: str, key: str, kept: Sequence[Row], told: Sequence[Row]) 
         yield fails(
             "table", f"{name} has {len(kept):,} rows, and a replay of the entries gives {len(told):,}."
         )
-
-
-def _history(checked: Checked, names: dict[str, str]) -> str:
-    assert checked.entries is not None and checked.site is not None and checked.site.project is not None
-    up_to = checked.up_to
-    return history_table(checked.entries[:up_to], checked.leaves[:up_to], names, checked.site.project.units)

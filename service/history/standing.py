@@ -83,10 +83,13 @@ def _defect_digest(defect: DefectFacts | repair_1.DefectFacts) -> str:
     return hashlib.sha256(canonical(to_json(defect))).hexdigest()
 
 
-def standing_of(site: Site, zone_id: str) -> Standing:
-    """The zone as it stands on these facts. KeyError when the site does not hold it."""
+def standing_of(site: Site, zone_id: str, gathered: ZoneFacts | None = None) -> Standing:
+    """The zone as it stands on these facts. KeyError when the site does not hold it.
+
+    `gathered`: its facts, where they were gathered before and nothing about them moved since.
+    """
     zone = site.zones[zone_id]
-    facts = zone_facts.zone_facts(site, zone_id)
+    facts = zone_facts.zone_facts(site, zone_id) if gathered is None else gathered
     blockers, verdicts = gate.decide(facts)
     release = latest_release(site, zone_id)
     ready = release is not None and _stands(release, site, facts)

@@ -27,6 +27,7 @@ from service.actions.reading import zone_view
 from service.domain.refusals import Refusal
 from service.domain.site import Zone
 from service.history.replay import replay
+from service.history.verifying.judging import judge_all
 from service.storage import books, slices
 from service.storage.blobs import Blobs
 from service.storage.database import Database
@@ -150,9 +151,21 @@ class Site(RuleBasedStateMachine):
         self.seen = {}
 
     def teardown(self) -> None:
-        if hasattr(self, "folder"):
+        if not hasattr(self, "folder"):
+            return
+        try:
+            if hasattr(self, "zones"):
+                self.every_judgement_comes_out_again()
+        finally:
             self.database.close()
             shutil.rmtree(self.folder)
+
+    def every_judgement_comes_out_again(self) -> None:
+        """Overlaps, releases and placings, worked out from the entries alone as for a record."""
+        with self.desk.reading() as session:
+            entries = books.entries(session, self.cast.project_id)
+        judged = judge_all(entries, len(entries))
+        assert all(finding.holds for finding in judged.findings), judged.findings
 
     def oracle(self) -> Oracle:
         with self.desk.reading() as session:

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
 
 from service.domain.effective import sheet_in
+from service.domain.gate import ZoneFacts
 from service.domain.measures import Units
+from service.domain.outlines import reach_nm
 from service.domain.repair import Numbers
-from service.domain.site import Patch, Site
+from service.domain.site import Patch, Site, Zone
 from service.domain.surroundings import Surroundings, surroundings
-from service.domain.zone_facts import nm_per_px
+from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px, zone_facts
 from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history import facts_installed as g
 from service.history.entries import Entry
 from service.history.every_fact import Fact
 from service.history.replay import apply
+from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE, Standing, standing_of
 
 # After these the numbers and the surroundings of every zone are what they were; after others they may not.
 _KEEPS: tuple[type[Fact], ...] = (
@@ -28,15 +33,26 @@ _KEEPS: tuple[type[Fact], ...] = (
 )  # fmt: skip
 
 
+# After these every zone's facts are what they were.
+_STILL: tuple[type[Fact], ...] = (
+    f.PersonInvited, f.InvitationWithdrawn, f.PersonJoined, f.PersonLeft, f.ZoneReleased, f.ReleasePulledBack,
+    f.ZonePlaced, f.PhotoAdded, e.CheckpointGiven, e.RecordMade, e.KeyChanged, e.NameErased,
+    e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn,
+)  # fmt: skip
+
+
 class Before:
     """A site that is being replayed. `later`: a program after the first has written in this history."""
 
     def __init__(self) -> None:
         self.site = Site()
         self.later = False
-        self._laid: dict[str, dict[str, None]] = defaultdict(dict)
+        # By mark the patches ever laid on it; by sketch where each mark is and how far it reaches.
+        self._patches: dict[str, list[str]] = defaultdict(list)
+        self._places: dict[str, list[tuple[int, int, int, str]]] = defaultdict(list)
         self._numbers: dict[str, Numbers] = {}
         self._around: dict[str, Surroundings | None] = {}
+        self._standing: dict[str, tuple[Site, ZoneFacts]] = {}
 
     @property
     def units(self) -> Units:
@@ -49,22 +65,62 @@ class Before:
         apply(self.site, entry)
         if isinstance(fact, f.PatchLogged):
             for mark in (fact.defect, *fact.also):
-                self._laid[mark][fact.patch] = None
-        elif isinstance(fact, f.PatchWithdrawn):
-            for mark in self._under(fact.patch):
-                self._laid[mark].pop(fact.patch, None)
+                self._patches[mark].append(fact.patch)
+        elif isinstance(fact, f.DefectMarked):
+            self._places[fact.sketch].append((*fact.at, reach_nm(fact.outline), fact.defect))
         if not isinstance(fact, _KEEPS):
             self._numbers.clear()
             self._around.clear()
+        if not isinstance(fact, _STILL):
+            self._standing.clear()
         self.later = self.later or not _of_the_first(fact)
-
-    def _under(self, patch_id: str) -> tuple[str, ...]:
-        patch = self.site.patches[patch_id]
-        return patch.defect_id, *patch.also
 
     def laid_on(self, mark_id: str) -> list[Patch]:
         """The patches that stand on a mark, in the order logged."""
-        return [self.site.patches[patch] for patch in self._laid.get(mark_id, ())]
+        laid = (self.site.patches[patch] for patch in self._patches.get(mark_id, ()))
+        return [patch for patch in laid if patch.withdrawn is None]
+
+    def round(self, zone_id: str) -> Site:
+        """The site with no other marks and patches than may decide about this zone: every answer about it is
+        the same, and none waits for the rest."""
+        zone, per_px = self.site.zones[zone_id], self.per_px(zone_id)
+        if per_px is None:
+            return self.site
+        marks = dict.fromkeys(self._near(zone, per_px))
+        patches = {id: self.site.patches[id] for mark in marks for id in self._patches.get(mark, ())}
+        marks |= dict.fromkeys(patch.defect_id for patch in patches.values())
+        return replace(self.site, defects={id: self.site.defects[id] for id in marks}, patches=patches)
+
+    def _near(self, zone: Zone, per_px: float) -> Iterator[str]:
+        """The zone's own marks, and those so near that their tape or their patches' may reach it: as
+        `zone_facts.may_reach`, with a pixel or two to spare."""
+        xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
+        left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
+        defects, scale = self.site.defects, MILLI / per_px
+        for x, y, reach, id in self._places[zone.sketch_id]:
+            far = (reach + BESIDE_NM) * scale + 3 * MILLI
+            near = left - far <= x <= right + far and top - far <= y <= bottom + far
+            if near or defects[id].zone_id == zone.id:
+                yield id
+
+    def standing(self, zone_id: str) -> tuple[Site, Standing]:
+        """How a zone stands, with the part of the site that decides it."""
+        if zone_id not in self._standing:
+            site = self.round(zone_id)
+            self._standing[zone_id] = site, zone_facts(site, zone_id)
+        site, gathered = self._standing[zone_id]
+        # Zones and releases moved on meanwhile: they stand on shelves that both sites share.
+        return site, standing_of(site, zone_id, gathered)
+
+    def states(self) -> dict[str, str]:
+        """The state of every zone. That of a placed one hangs on nothing any more."""
+        return {zone: self._state(zone) for zone in self.site.zones}
+
+    def _state(self, zone_id: str) -> str:
+        placement = self.site.zones[zone_id].placement
+        if placement is not None:
+            return PLACED_WITHOUT_RELEASE if placement.without_release else PLACED
+        return self.standing(zone_id)[1].state
 
     def numbers(self, zone_id: str) -> Numbers:
         """The numbers as they hold in a zone."""

@@ -77,7 +77,7 @@ def _with_others(before: Before, mark: Defect, fact: f.PatchLogged, minimum_nm: 
 
 
 def _as_the_first(before: Before, mark: Defect, fact: f.PatchLogged) -> tuple[int | None, int, bool]:
-    facts = zone_facts_1.zone_facts(before.site, fact.zone)
+    facts = zone_facts_1.zone_facts(before.round(fact.zone), fact.zone)
     overlap = overlap_told(mark, Piece(fact.outline, fact.offset, fact.sides), facts)
     return overlap.overlap_nm, facts.numbers.patch_overlap_nm, overlap.meets
 

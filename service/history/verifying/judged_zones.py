@@ -6,28 +6,29 @@ from collections.abc import Iterator, Sequence
 
 from service.domain import gate
 from service.domain.earlier.told_1 import say_blocker_1
+from service.domain.gate import Blocker
 from service.domain.rules import not_asked_for
+from service.domain.site import Site
 from service.domain.told import NOBODY_RELEASED, why_not_released, withdrawn_in
 from service.domain.wording import say_blocker
 from service.history import facts as f
 from service.history.entries import Entry
-from service.history.standing import GATES, READY, digest_of, latest_release, standing_of
+from service.history.standing import GATES, READY, Facts, digest_of, latest_release
 from service.history.verifying.before import Before
 from service.history.verifying.judged_work import EARLIER, Answer, Judge
 
 
 def zone_released(before: Before, entry: Entry, fact: f.ZoneReleased) -> Iterator[Answer]:
     """The exact facts are the ones released, their gate finds nothing against them, the lists are whole."""
-    site, asked = before.site, GATES.get(fact.version)
-    assert site.project is not None, "a zone without its project"
+    asked = GATES.get(fact.version)
     if asked is None:
         yield Answer(f"a release under gate version {fact.version}", "a version this program does not know")
         return
     if fact.version < gate.VERSION and before.later:
         told = f"a release under gate version {fact.version}"
         yield Answer(told, "a history in which a program with a newer gate had written already")
-    facts = asked.gather(site, fact.zone)
-    blockers = asked.decide(facts)[0]
+    site, facts, blockers = _asked(before, fact.zone, fact.version)
+    assert site.project is not None, "a zone without its project"
     against = "; ".join(say_blocker(blocker, before.units) for blocker in blockers)
     yield Answer("a release with nothing against it", against or "a release with nothing against it")
     yield Answer(f"the facts {fact.digest}", f"the facts {digest_of(facts, fact.version)}")
@@ -38,9 +39,19 @@ def zone_released(before: Before, entry: Entry, fact: f.ZoneReleased) -> Iterato
     yield Answer(_listed("withdrawn", fact.withdrawn), _listed("withdrawn", withdrawn_in(site, fact.zone)))
 
 
+def _asked(before: Before, zone_id: str, version: int) -> tuple[Site, Facts, tuple[Blocker, ...]]:
+    """The facts of a zone under one gate, and what that gate finds against it."""
+    if version == gate.VERSION:
+        site, standing = before.standing(zone_id)
+        return site, standing.facts, standing.blockers
+    site = before.round(zone_id)
+    facts = GATES[version].gather(site, zone_id)
+    return site, facts, GATES[version].decide(facts)[0]
+
+
 def zone_placed(before: Before, entry: Entry, fact: f.ZonePlaced) -> Iterator[Answer]:
     """Whether the zone was ready, and if not, every reason why."""
-    standing = standing_of(before.site, fact.zone)
+    _, standing = before.standing(fact.zone)
     ready = standing.state == READY
     found = _placed(not ready, () if ready else why_not_released(standing.blockers, before.units))
     told = _placed(fact.without_release, fact.blockers)
@@ -51,9 +62,8 @@ def zone_placed(before: Before, entry: Entry, fact: f.ZonePlaced) -> Iterator[An
 
 
 def _as_the_first(before: Before, fact: f.ZonePlaced) -> str:
-    facts = GATES[1].gather(before.site, fact.zone)
-    blockers, _ = GATES[1].decide(facts)
-    release = latest_release(before.site, fact.zone)
+    site, facts, blockers = _asked(before, fact.zone, 1)
+    release = latest_release(site, fact.zone)
     if release is not None and release.digest == digest_of(facts, 1) and not blockers:
         return _placed(False, ())
     why = tuple(say_blocker_1(blocker, before.units) for blocker in blockers)

@@ -20,10 +20,11 @@ _CODES: dict[type, str] = {f.ZoneReleased: "release-otherwise", f.ZonePlaced: "p
 
 @dataclass(slots=True)
 class Judged:
-    """`site`: as it stands after entry `up_to`; None where the history cannot be followed so far."""
+    """`site` and each zone's state after entry `up_to`; None where the history cannot be followed so far."""
 
     findings: list[Finding] = field(default_factory=list)
     site: Site | None = None
+    states: dict[str, str] = field(default_factory=dict)
 
 
 def judge_all(entries: Iterable[Entry], up_to: int) -> Judged:
@@ -41,11 +42,11 @@ def judge_all(entries: Iterable[Entry], up_to: int) -> Judged:
                 earlier += any(answer.earlier for answer in answers)
                 done[one, many] += 1
             before.take(entry)
+            if entry.seq == up_to:
+                judged.site, judged.states = _kept(before.site), before.states()
         except Exception as bad:
             judged.findings.append(_lost(entry, bad))
             return judged
-        if entry.seq == up_to:
-            judged.site = _kept(before.site)
     if not judged.findings:
         judged.findings += _said(done, earlier)
     return judged

@@ -46,7 +46,8 @@ MOST_TABLE_BYTES = 1024**3
 class Checked:
     """What was found, and what of the record is sound enough to ask more of.
 
-    `entries`: where they count without a gap; `site` after entry `up_to`, where the history can be followed.
+    `entries`: where they count without a gap. `site` and the `states` of its zones: after entry `up_to`,
+    where the history can be followed.
     """
 
     findings: list[Finding] = field(default_factory=list)
@@ -56,6 +57,7 @@ class Checked:
     entries: list[Entry] | None = None
     leaves: list[bytes] = field(default_factory=list)
     site: Site | None = None
+    states: dict[str, str] = field(default_factory=dict)
 
 
 def check(files: Files, kept: bytes | None = None, key: str | None = None, *, judge: bool = True) -> Checked:
@@ -223,7 +225,7 @@ def _judge(found: Checked) -> None:
         found.findings.append(fails("not-judged", told))
         return
     judged = judge_all(found.entries, found.up_to)
-    found.site = judged.site
+    found.site, found.states = judged.site, judged.states
     found.findings.extend(_capped(judged.findings))
 
 
