@@ -20,11 +20,12 @@ from service.domain.rules import RuleSheet, not_asked_for, source_of
 from service.domain.site import Site
 from service.history import facts as f
 from service.history import facts_evidence as e
+from service.history import facts_installed as g
 from service.history.checkpoints import fingerprint, in_fours, public_key
-from service.history.closeout_whole import Closeout, Head, Somebody
+from service.history.closeout_whole import Closeout, Head, NumbersChanged, Somebody
 from service.history.entries import Entry
 from service.history.replay import replay
-from service.history.sentences import who_did
+from service.history.sentences import sentence, who_did
 from service.history.standing import standing_of
 from service.storage import books
 from service.storage.seen import SeenProject, names_in, project_seen_by
@@ -73,6 +74,7 @@ def closeout_of(site: Site, entries: Sequence[Entry], names: Mapping[str, str], 
     return Closeout(
         head=head,
         numbers=tuple(_numbers(site.project.sheet, units)),
+        numbers_changed=_changed(entries, acts),
         not_asked=not_asked_for(site.project.sheet),
         people=_people(entries, names),
         materials=materials_of(site, acts),
@@ -123,6 +125,15 @@ def _numbers(sheet: RuleSheet, units: Units) -> list[Said]:
     if sheet.sets:
         choices.append(("Ready-made sets", "sets", "; ".join(set_of(name).name for name in sheet.sets)))
     return [*told, *(Said(title, words, source_of(sheet, name)) for title, name, words in choices)]
+
+
+def _changed(entries: Sequence[Entry], acts: Acts) -> tuple[NumbersChanged, ...]:
+    """Every change of the numbers since the project was started, in order."""
+    return tuple(
+        NumbersChanged(sentence(entry, acts.names, acts.units), acts.of(entry))
+        for entry in entries
+        if isinstance(entry.fact, f.RuleSheetChanged | g.NumbersRaised)
+    )
 
 
 def _people(entries: Sequence[Entry], names: Mapping[str, str]) -> tuple[Somebody, ...]:

@@ -58,6 +58,8 @@ class Acts:
             fact = entry.fact
             if begins := BEGINS.get(type(fact)):
                 self.begun[begins[0], getattr(fact, begins[1])] = entry
+            elif isinstance(fact, g.NoneHereStated):
+                self.begun[f"none of {fact.what}", fact.zone] = entry
             elif ends := ENDS.get(type(fact)):
                 self.ended[ends, getattr(fact, ends)] = entry
 

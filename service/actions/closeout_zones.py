@@ -73,6 +73,7 @@ def zone_told(telling: Telling, standing: Standing) -> ZoneTold:
         walk_note=walk.fact.note if walk and isinstance(walk.fact, WalkFinished) else "",
         more_asked=_more_asked(zone, acts),
         none_here=zone.none_here,
+        none_stated=tuple(acts.beginning(f"none of {what}", zone.id) for what in zone.none_here),
         laid=laid_told(site, zone, stands, acts),
         steps=_steps(site, zone, numbers),
         signed=_signed(site, zone, acts),

@@ -245,6 +245,7 @@ class CloseoutZone(Answer):
     walk_note: str
     more_asked: list[CloseoutSaid]
     none_here: list[str]
+    none_stated: list[CloseoutAct]
     laid: list[CloseoutLaid]
     steps: list[CloseoutStep]
     signed: list[CloseoutSignature]
@@ -288,11 +289,19 @@ class CloseoutFloors(Answer):
     limits: list[str]
 
 
+class CloseoutChange(Answer):
+    """A change of the rule sheet, or of what a zone asks more of."""
+
+    words: str
+    act: CloseoutAct
+
+
 class Closeout(Answer):
     """As the history stands, told from its first `head.up_to` entries."""
 
     head: CloseoutHead
     numbers: list[CloseoutSaid]
+    numbers_changed: list[CloseoutChange]
     not_asked: list[str]
     people: list[CloseoutPerson]
     materials: list[CloseoutMaterial]

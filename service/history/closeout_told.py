@@ -226,7 +226,8 @@ class PlacedTold:
 @dataclass(frozen=True, slots=True)
 class ZoneTold:
     """A zone with all that lies in it. `against`: what the gate finds as the facts stand. `bare`: parts of
-    its edge that nobody described. `reaching_in`: tags of neighbours' marks that reach into it."""
+    its edge that nobody described. `reaching_in`: tags of neighbours' marks that reach into it.
+    `none_stated`: who stated each of `none_here`."""
 
     id: str
     letter: str
@@ -239,6 +240,7 @@ class ZoneTold:
     walk_note: str
     more_asked: tuple[Said, ...]
     none_here: tuple[str, ...]
+    none_stated: tuple[Act, ...]
     laid: tuple[LaidTold, ...]
     steps: tuple[Step, ...]
     signed: tuple[Signed, ...]

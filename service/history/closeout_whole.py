@@ -107,11 +107,20 @@ class FloorTold:
 
 
 @dataclass(frozen=True, slots=True)
+class NumbersChanged:
+    """A change of the rule sheet, or of what a zone asks more of, as a sentence."""
+
+    words: str
+    act: Act
+
+
+@dataclass(frozen=True, slots=True)
 class Closeout:
     """Everything that is handed over. `zones` by letter, those taken off the sketch last."""
 
     head: Head
     numbers: tuple[Said, ...]
+    numbers_changed: tuple[NumbersChanged, ...]
     not_asked: tuple[str, ...]
     people: tuple[Somebody, ...]
     materials: tuple[MaterialTold, ...]

@@ -44,7 +44,7 @@ def sheet_of(told: Closeout, when: When) -> Sheet:
         small=f"as of entry {head.up_to:,}, {when(head.at)}",
         before=(_zones(told, when), _floor(told), _cautions(told), _film(told, when)),
         zones=tuple(zone_part(zone, when) for zone in told.zones),
-        after=(_releases(told, when), _numbers(told), _people(told, when), _proof(told)),
+        after=(_releases(told, when), _numbers(told, when), _people(told, when), _proof(told)),
         running=f"Closeout of {head.name}, told from entry {head.up_to:,}, {when(head.at)}",
     )
 
@@ -238,8 +238,8 @@ def _releases(told: Closeout, when: When) -> Part:
     return Part("releases", "Releases and pull-backs", tables=(table,))
 
 
-def _numbers(told: Closeout) -> Part:
-    """The rule sheet as it stands, and what the gate was not asked for."""
+def _numbers(told: Closeout, when: When) -> Part:
+    """The rule sheet as it stands, how it changed, and what the gate was not asked for."""
     left_out = ", ".join(told.not_asked)
     strong = (
         f"Not asked for on this project, and so not checked by its gate: {left_out}."
@@ -247,8 +247,14 @@ def _numbers(told: Closeout) -> Part:
         else "The gate of this project asks for everything it can check."
     )
     heads = ("Number", "Asked", "Where it comes from")
-    table = Table("The rule sheet as it stands", heads, (1.2, 2, 2), tuple(said_rows(told.numbers)))
-    return Part("numbers", "Numbers and their sources", strong=(strong,), tables=(table,))
+    tables = [Table("The rule sheet as it stands", heads, (1.2, 2, 2), tuple(said_rows(told.numbers)))]
+    if told.numbers_changed:
+        rows = tuple(
+            Row((cell(f"{each.act.seq:,}"), cell(each.words, when(each.act.at))))
+            for each in told.numbers_changed
+        )
+        tables.append(Table("Every change of the numbers since", ("Entry", "Change"), (0.6, 5), rows))
+    return Part("numbers", "Numbers and their sources", strong=(strong,), tables=tuple(tables))
 
 
 def _people(told: Closeout, when: When) -> Part:

@@ -88,8 +88,8 @@ def _facts(zone: ZoneTold, when: When) -> Iterator[tuple[str, str]]:
         yield "Placed", f"{when(zone.placed.at)}{volume}. Marked so by {by(zone.placed.act, when)}"
     for said in zone.more_asked:
         yield f"{said.term}, asked here", f"{said.words} ({said.source})"
-    if zone.none_here:
-        yield "Stated to be none of", ", ".join(zone.none_here)
+    for what, act in zip(zone.none_here, zone.none_stated, strict=True):
+        yield f"Stated to have no {what}", by(act, when)
     if zone.bare:
         yield "Edge that nobody described", "; ".join(zone.bare)
     if zone.reaching_in:

@@ -419,6 +419,27 @@ def test_cautions_that_outlive_the_pour_each_say_where_they_come_from() -> None:
         )
 
 
+def test_every_change_of_the_numbers_is_told_with_who_made_it() -> None:
+    stricter = replace(ready_made("us"), lap=Number(12 * INCH, "the engineer"))
+    story = whole().tell(f.RuleSheetChanged(stricter, ("lap",)), who=MANAGER)
+    story.tell(g.NumbersRaised("zb", "B", (Raised("lap", 14 * INCH, "S-101"),), ("lap",)), who=MANAGER)
+    [sheet, raised] = told(story).numbers_changed
+    assert sheet.words == "Max Manager changed the rule sheet: lap 12 in (the engineer)."
+    assert "zone B" in raised.words and "14 in (S-101)" in raised.words
+    assert (sheet.act.seq, raised.act.seq) == (len(story.entries) - 1, len(story.entries))
+    assert told(whole()).numbers_changed == ()
+
+
+def test_who_stated_that_a_zone_has_none_is_told() -> None:
+    story = whole().tell(g.NoneHereStated("zc", "C", "penetrations"), g.NoneHereStated("zc", "C", "seams"))
+    found = zone(story, "C")
+    assert found.none_here == ("penetrations", "seams")
+    assert [(act.who, act.seq) for act in found.none_stated] == [
+        ("Lou Lead", len(story.entries) - 1),
+        ("Lou Lead", len(story.entries)),
+    ]
+
+
 def test_numbers_stand_with_their_sources_and_what_was_not_asked_for_is_said() -> None:
     sheet = replace(ready_made("us"), gate_demands=("seams",), sets=("irc-2018",))
     story = Story().tell(f.ProjectStarted("Slab", "us", "UTC", sheet), who=MANAGER)
