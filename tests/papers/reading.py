@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pikepdf
 import pypdfium2
 import pytest
@@ -41,15 +42,35 @@ def _walk(node: Any) -> Iterator[Tag]:
             yield from _walk(node.K)
 
 
-def figure_widths(pdf: pikepdf.Pdf) -> list[float]:
-    """How wide each figure's box on its page is, in millimetres, as the structure tree tells it."""
-    found = []
-    for thing in pdf.objects:
-        if isinstance(thing, pikepdf.Dictionary) and thing.get("/S") == "/Figure":
-            told = thing.A if isinstance(thing.A, pikepdf.Array) else [thing.A]
-            left, _, right, _ = next([float(n) for n in one.BBox] for one in told if "/BBox" in one)
-            found.append((right - left) * MM_PER_POINT)
-    return found
+def printed_outline(pdf: bytes, page: int, wide_mm: float, tall_mm: float) -> tuple[float, float]:
+    """How far apart the middles of an outline's sides are on a printed page, in millimetres.
+
+    The page is drawn at 600 dots to the inch by a library that knows nothing of it, and its dark columns and
+    rows are counted. Told from other lines by its thickness (0.6 mm) and by being about as long as it should.
+    """
+    scale = 600 / 72
+    dark = pypdfium2.PdfDocument(pdf)[page].render(scale=scale, grayscale=True).to_numpy() < 128
+    per = MM_PER_POINT / scale
+    return _apart(dark.T, tall_mm, per), _apart(dark, wide_mm, per)
+
+
+def _apart(dark: np.ndarray, long_mm: float, per: float) -> float:
+    """How far apart the outermost thick lines of this length are, across the rows of dots."""
+    long = _longest_runs(dark) * per / long_mm
+    lines = np.flatnonzero((long > 0.95) & (long < 1.05))
+    groups = np.split(lines, np.flatnonzero(np.diff(lines) > 1) + 1)
+    middles = [group.mean() for group in groups if 0.45 < len(group) * per < 0.8]
+    return float(max(middles) - min(middles)) * per
+
+
+def _longest_runs(dark: np.ndarray) -> np.ndarray:
+    """The longest run of dark dots in every row."""
+    run = np.zeros(dark.shape[0], dtype=int)
+    longest = np.zeros(dark.shape[0], dtype=int)
+    for column in dark.T:
+        run = np.where(column, run + 1, 0)
+        longest = np.maximum(longest, run)
+    return longest
 
 
 def fonts(pdf: pikepdf.Pdf) -> list[tuple[str, bool]]:

@@ -19,9 +19,9 @@ from service.papers.certificate import folded
 from tests.history.story import MANAGER, Story, mark, whole
 from tests.papers.reading import (
     broken_rules,
-    figure_widths,
     must_be_an_archive_that_can_be_heard,
     opened,
+    printed_outline,
     tags,
     words,
 )
@@ -136,11 +136,11 @@ def test_the_same_history_gives_the_same_bytes_and_one_entry_more_is_told(
     assert later.told.since.up_to == standing[0].told.since.up_to + 1 and later.pdf() != standing[1]
 
 
-def test_the_drawing_is_set_at_its_own_size(standing: tuple[Certified, bytes]) -> None:
-    """The box of the picture, read from the structure tree by another library, is as wide as it says."""
+def test_the_zone_is_printed_at_the_scale_it_says(standing: tuple[Certified, bytes]) -> None:
+    """80 by 60 ft at 1/16 in to the foot: 5 by 3 3/4 in of paper, measured on the printed page."""
     found, pdf = standing
-    assert found.drawing is not None
-    assert max(figure_widths(opened(pdf))) == pytest.approx(found.drawing.width_mm, abs=0.05)
+    assert found.drawing is not None and found.drawing.scale.words == "1/16 in = 1 ft (1:192)"
+    assert printed_outline(pdf, 0, 127.0, 95.25) == pytest.approx((127.0, 95.25), abs=0.1)
 
 
 def test_a_history_of_long_words_and_many_marks_is_still_set(standing: tuple[Certified, bytes]) -> None:

@@ -8,8 +8,6 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from xml.etree import ElementTree
 
-import numpy as np
-import pypdfium2
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -23,7 +21,7 @@ from service.papers.scale_drawing import ScaleDrawing, draw_to_scale
 from service.papers.scales import bar_for, scale_that_fits, usual_scales
 from service.papers.typeset import compile_pdf
 from tests.history.story import INCH, MANAGER, Story, ground, mark, patch, pipe, px, ring, seal, seam, whole
-from tests.papers.reading import MM_PER_POINT
+from tests.papers.reading import printed_outline
 from tests.papers.test_typeset import specimen
 
 AT = datetime(2026, 11, 25, tzinfo=UTC)
@@ -68,33 +66,11 @@ def words(drawing: ScaleDrawing) -> list[str]:
 
 
 def printed_sides(drawing: ScaleDrawing) -> tuple[float, float]:
-    """How far apart the middles of a lone zone's sides are on the printed page, in millimetres: its PDF drawn
-    at 600 dots to the inch by a library that knows nothing of it, and the dark columns and rows counted."""
+    """How wide and tall a lone zone of 10 by 10 ft is on the printed page, in millimetres."""
     data = specimen(width_mm=drawing.width_mm, why=[], lines=[], told=[])
     pdf = compile_pdf("specimen", data, {"figure.svg": drawing.svg}, "Specimen", AT)
-    page = pypdfium2.PdfDocument(pdf)[0]
-    scale = 600 / 72
-    dark = page.render(scale=scale, grayscale=True).to_numpy() < 128
-    per = MM_PER_POINT / scale
-    found = []
-    for turned in (dark, dark.T):
-        # A side is the only dark line here whose run of dots is about as long as the zone itself.
-        long = _longest_runs(turned) * per / drawing.scale.paper_mm(FOOT_MM * 10 * 1e6)
-        lines = np.flatnonzero((long > 0.9) & (long < 1.1))
-        groups = np.split(lines, np.flatnonzero(np.diff(lines) > 1) + 1)
-        middles = [group.mean() for group in groups if 0.4 < len(group) * per < 0.8]  # the outline: 0.6 mm
-        found.append((max(middles) - min(middles)) * per)
-    return found[1], found[0]
-
-
-def _longest_runs(dark: np.ndarray) -> np.ndarray:
-    """The longest run of dark dots in every row."""
-    run = np.zeros(dark.shape[0], dtype=int)
-    longest = np.zeros(dark.shape[0], dtype=int)
-    for column in dark.T:
-        run = np.where(column, run + 1, 0)
-        longest = np.maximum(longest, run)
-    return longest
+    side = drawing.scale.paper_mm(FOOT_MM * 10 * 1e6)
+    return printed_outline(pdf, 0, side, side)
 
 
 def test_a_side_of_ten_feet_is_as_long_on_paper_as_the_scale_says() -> None:
