@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.actions.audit import Line, Moment, entries_until, line_of, zone_then
+from service.actions.audit import Line, Moment, line_of, zone_then
 from service.actions.desk import Desk
 from service.actions.doing import allow
 from service.actions.reading import ZoneView
@@ -15,6 +15,7 @@ from service.history import facts_film as h
 from service.history.differences import Difference, difference
 from service.history.entries import Entry
 from service.history.replay import apply, replay
+from service.storage import books
 from service.storage.seen import names_in, zone_seen_by
 
 
@@ -38,19 +39,20 @@ def compare_zone(desk: Desk, by: str, zone_id: str, one: Moment, other: Moment) 
         seen = zone_seen_by(session, by, zone_id)
         allow(seen, "read the history")
         names = names_in(session, seen.project.id)
-        ends = [entries_until(session, seen.project.id, moment) for moment in (one, other)]
-    swapped = len(ends[0]) > len(ends[1])
-    early, late = sorted(ends, key=len)
-    first = [entry for entry, _ in early]
-    site = replay(first)
-    before = zone_then(site, zone_id, seen.role, len(early), names) if zone_id in site.zones else None
-    site = replay(first)  # a second one: the first belongs to `before` and must stay as it is
-    between = late[len(early) :]
+        places = [books.place_of(session, seen.project.id, moment) for moment in (one, other)]
+        early, late = sorted(places)
+        entries = books.hashed_entries(session, seen.project.id, up_to=late)
+    swapped = places[0] > places[1]
+    site = replay(entry for entry, _ in entries if entry.seq <= early)
+    before = zone_then(site, zone_id, seen.role, early, names) if zone_id in site.zones else None
+    between = [(entry, leaf) for entry, leaf in entries if entry.seq > early]
+    if between:
+        site = site.copy()  # the one before belongs to `before` and must stay as it is
     for entry, _ in between:
         apply(site, entry)
     if zone_id not in site.zones:
         raise Conflict(f"Zone {seen.zone.letter} was not outlined yet at that time.", code="not-yet")
-    after = zone_then(site, zone_id, seen.role, len(late), names)
+    after = zone_then(site, zone_id, seen.role, late, names)
     change = difference((before.site, before.standing) if before else None, (site, after.standing))
     lines = [line_of(entry, leaf, names, seen) for entry, leaf in between if _touches(entry, before, after)]
     return Comparison(before, after, change, lines, swapped)

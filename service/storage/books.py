@@ -4,6 +4,7 @@ from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import func
 from sqlmodel import Session, col, select
 
 from service.domain.refusals import NotFound
@@ -149,6 +150,13 @@ def hashed_entries(
     query = query.order_by(col(EntryRow.seq))
     found = session.exec(query.limit(limit) if limit is not None else query)
     return [(read_entry(content), leaf) for content, leaf in found]
+
+
+def place_of(session: Session, project_id: str, moment: datetime | int) -> int:
+    """The number of the last entry up to a time or a number, both inclusive; 0 where none was written yet."""
+    counted = EntryRow.at <= moment if isinstance(moment, datetime) else EntryRow.seq <= moment
+    found = session.exec(select(func.max(EntryRow.seq)).where(EntryRow.project_id == project_id, counted))
+    return found.one() or 0
 
 
 def contents(session: Session, project_id: str, *, after: int = 0) -> list[tuple[bytes, bytes]]:

@@ -17,6 +17,7 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person
 from service.actions.audit import Filters, HistoryView, Line, head_seen, history
 from service.domain.site import Project, Zone
+from service.history.sentences import who_did
 from service.web.forms import Form
 from service.web.guards import Signed, TheDesk
 from service.web.inspector_words import KINDS, short_hash, stood_of, tag_of, thing_of
@@ -34,7 +35,7 @@ NAMES = ("zone", "tag", "person", "kind", "day")
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """One entry: number, sentence, when and as what; leaf hash; the thing; how things stood after it; proof."""
+    """One entry: number, sentence, when and as what; leaf hash; the thing; how it left things; proof."""
 
     seq: int
     words: str
@@ -70,6 +71,7 @@ class HistoryPage:
     newest_href: str
     clear_href: str
     stood_href: str
+    life_href: str
     zone_time: str
 
 
@@ -151,7 +153,7 @@ def _page(view: HistoryView, form: Form, before: int | None) -> HistoryPage:
         zones=tuple(
             ZoneLink(zone.letter, f"/zones/{zone.id}") for zone in _zones(view) if zone.withdrawn is None
         ),
-        options=_options(view),
+        options=_options(view, typed["person"]),
         typed=typed,
         filtered=bool(sent),
         told=_told(view, rows, bool(sent), before),
@@ -161,6 +163,7 @@ def _page(view: HistoryView, form: Form, before: int | None) -> HistoryPage:
         newest_href=f"{here}?{urlencode(sent)}".rstrip("?") if before else "",
         clear_href=here if sent else "",
         stood_href=f"/zones/{typed['zone']}/as-it-stood" if typed["zone"] in view.site.zones else "",
+        life_href=f"/zones/{typed['zone']}/timeline" if typed["zone"] in view.site.zones else "",
         zone_time=project.time_zone,
     )
 
@@ -169,9 +172,11 @@ def _zones(view: HistoryView) -> list[Zone]:
     return sorted(view.site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))
 
 
-def _options(view: HistoryView) -> dict[str, tuple[tuple[str, str], ...]]:
+def _options(view: HistoryView, asked_for: str) -> dict[str, tuple[tuple[str, str], ...]]:
     """The choices of each select, the first of them everything."""
     people = sorted(view.names.items(), key=lambda row: row[1].casefold())
+    if view.lines and asked_for and asked_for not in view.names:  # whose name is gone, or never was one
+        people.append((asked_for, who_did(asked_for, view.names)))
     zones = [(z.id, f"{z.letter}, {z.name}" if z.name else z.letter) for z in _zones(view)]
     return {
         "zone": (("", "Every zone"), *zones),

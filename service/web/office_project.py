@@ -75,6 +75,8 @@ class ProjectPage:
     film: str
     film_href: str
     causes_href: str
+    history_href: str
+    doers_href: str
     closeout_href: str
     record_href: str
     people: tuple[tuple[str, str], ...]
@@ -123,6 +125,8 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         film=_film_words(view),
         film_href=f"{root}/film",
         causes_href=f"{root}/causes",
+        history_href=f"{root}/history",
+        doers_href=f"{root}/who-did-what",
         closeout_href=f"{root}/closeout",
         record_href=f"{root}/record",
         sheet_href=f"{root}/rule-sheet",
