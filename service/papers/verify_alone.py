@@ -17,8 +17,8 @@ import os, sys
 HERE = os.path.dirname(os.path.abspath(__file__))
 if __name__ == "__main__":  # nothing that lies in the record may pose as a part of the standard library
     sys.path[:] = [path for path in sys.path if path and os.path.abspath(path) != HERE]
-import argparse, base64, calendar, collections, contextlib, csv, functools, hashlib, io, json, pathlib, re
-import stat, subprocess, tempfile, time, zipfile, zlib
+import argparse, base64, calendar, collections, contextlib, csv, functools, hashlib, io, itertools, json
+import pathlib, re, stat, subprocess, tempfile, time, zipfile, zlib
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, Callable, Iterator
 
@@ -44,6 +44,9 @@ def read_note(raw: bytes) -> Note:
 
 def node(right: bytes, left: bytes) -> bytes:
     return hashlib.sha256(b"\1" + left + right).digest()
+
+def leaf_of(line: bytes) -> bytes:
+    return hashlib.sha256(b"\0" + line).digest()
 
 def roots(leaves: list[bytes], wanted: set[int]) -> dict[int, bytes]:
     """The root of the tree (RFC 6962) over the first so many leaves, for each size wanted."""
@@ -133,100 +136,120 @@ def read_entry(line: bytes) -> tuple[int, str, dict[str, Any]]:
     except BROKEN:
         return 0, "", {}
 
-def history(files: dict[str, Any], kept: Note | None, wanted: str, able: bool) -> Iterator[Told]:
-    """Everything that is to hold, in sentences."""
-    def read(name: str) -> bytes:
+class Record:
+    """A record held against itself; each of its last four methods tells what is to hold."""
+    def __init__(self, files: dict[str, Any], kept: Note | None, wanted: str, able: bool) -> None:
+        self.files, self.kept, self.wanted, self.able = files, kept, wanted, able
+        self.manifest = self.parsed("manifest.json", json.loads)
+        self.note: Note = self.parsed("checkpoint", read_note)
+        self.listed = {one["path"]: one["sha256"] for one in self.manifest["files"]}
+        here = {name: hashlib.sha256(self.read(name)).hexdigest() for name in sorted(files.keys() - CORE)}
+        self.here, self.good = here, {name: one for name, one in here.items() if one == self.listed.get(name)}
+        kept_here = [name for name in self.good if name.startswith("checkpoints/")]
+        self.notes: dict[str, Note] = {name: self.parsed(name, read_note) for name in kept_here}
+        lines = self.read("entries.jsonl").split(b"\n")
+        lines[-1:] = [lines[-1] + b" (cut off)"] if lines[-1] else []
+        self.leaves, self.facts = [leaf_of(line) for line in lines], [read_entry(line) for line in lines]
+
+    def read(self, name: str) -> bytes:
         with contextlib.suppress(*BROKEN):
-            return bytes(files[name]())
+            return bytes(self.files[name]())
         return b""
 
-    def parsed(name: str, parse: Callable[[bytes], Any]) -> Any:
+    def parsed(self, name: str, parse: Callable[[bytes], Any]) -> Any:
         try:
-            return parse(read(name))
+            return parse(self.read(name))
         except BROKEN as why:
             raise ValueError(f"{name} was changed, and cannot be read any more ({why})") from why
 
-    manifest, note = parsed("manifest.json", json.loads), parsed("checkpoint", read_note)
-    here, up_to = files.keys() - CORE, manifest["up_to"]
-    listed = {one["path"]: one["sha256"] for one in manifest["files"]}
-    hashes = {name: hashlib.sha256(read(name)).hexdigest() for name in sorted(here)}
-    good = {name for name in here if hashes[name] == listed.get(name)}
-    yield f"All {len(listed)} files are those that the manifest lists, byte for byte.", [
-        *(f"{name} was replaced: it is not the file listed." for name in sorted(listed.keys() & here - good)),
-        *(f"{name} is missing." for name in sorted(listed.keys() - here)),
-        *(f"{name} is a file that the manifest does not list." for name in sorted(here - listed.keys()))]
+    def whole(self) -> Iterator[Told]:
+        """Every file is the one that the manifest lists."""
+        yield f"All {len(self.listed)} files are those that the manifest lists, byte for byte.", [
+            *(f"{name} was replaced: it is not the file listed." for name in self.here
+              if name in self.listed and name not in self.good),
+            *(f"{name} is missing." for name in sorted(self.listed.keys() - self.here)),
+            *(f"{name} is a file that the manifest does not list."
+              for name in self.here if name not in self.listed)]
 
-    lines = read("entries.jsonl").split(b"\n")
-    lines[-1:] = [lines[-1] + b" (cut off)"] if lines[-1] else []
-    leaves, facts = [hashlib.sha256(b"\0" + line).digest() for line in lines], list(map(read_entry, lines))
-    claims = [seq for seq, _, _ in facts]
-    logged = list(map(bytes.fromhex, read("leaves.txt").decode().split())) if "leaves.txt" in good else []
-    notes = {name: parsed(name, read_note) for name in sorted(good) if name.startswith("checkpoints/")}
-    notes.update({"that old checkpoint": kept} if kept else {})
-    sizes, changed = {one.size for one in (note, *notes.values())}, list[str]()
-    found = roots(leaves, sizes)
-    if len(leaves) != note.size or found[note.size] != note.root:
-        changed = list(differences(leaves, logged, claims, note.size))
-        found = roots(logged + [leaf for leaf, claim in zip(leaves, claims) if claim > len(logged)], sizes)
-        fit = max((one.size for one in notes.values() if found.get(one.size) == one.root), default=0)
-        changed = changed or [f"the entries are not the checkpoint's: one after entry {fit} was changed."]
-    elif claims != [*range(1, note.size + 1)]:
-        changed = ["the entries do not count on from 1 without a gap."]
-    yield f"All {note.size} entries are the checkpoint's, in their order, none changed or missing.", changed
-    made = (note.size, "record-made", hashlib.sha256(read("manifest.json")).hexdigest(), up_to)
-    said = [(seq, kind, fact.get("manifest_sha256"), fact.get("up_to")) for seq, kind, fact in facts]
-    yield "The last entry says that this record was made, and names its manifest.", [
-        "manifest.json is not the one that the last entry names."] * (made not in said)
+    def entries(self) -> Iterator[Told]:
+        """The entries are those signed for, and the last of them names the manifest."""
+        size, claims = self.note.size, [seq for seq, _, _ in self.facts]
+        leaves = self.read("leaves.txt").decode().split() if "leaves.txt" in self.good else []
+        told = [bytes.fromhex(leaf) for leaf in leaves]
+        self.notes.update({"that old checkpoint": self.kept} if self.kept else {})
+        sizes, wrong = {one.size for one in (self.note, *self.notes.values())}, list[str]()
+        self.found = roots(self.leaves, sizes)
+        if len(self.leaves) != size or self.found[size] != self.note.root:
+            wrong = list(differences(self.leaves, told, claims, size))
+            after = [leaf for leaf, claim in zip(self.leaves, claims) if claim > len(told)]
+            self.found = roots(told + after, sizes)
+            fit = [one.size for one in self.notes.values() if self.found.get(one.size) == one.root]
+            wrong = wrong or ["the entries are not the checkpoint's: one after entry "
+                              f"{max(fit, default=0)} was changed."]
+        elif claims != [*range(1, size + 1)]:
+            wrong = ["the entries do not count on from 1 without a gap."]
+        yield f"All {size} entries are the checkpoint's, in their order, none changed or missing.", wrong
+        digest = hashlib.sha256(self.read("manifest.json")).hexdigest()
+        said = [(seq, kind, fact.get("manifest_sha256"), fact.get("up_to")) for seq, kind, fact in self.facts]
+        made = (size, "record-made", digest, self.manifest["up_to"]) in said
+        yield "The last entry says that this record was made, and names its manifest.", [
+            "manifest.json is not the one that the last entry names."] * (not made)
 
-    named = [(seq, fact.get("before", fact["key"]), fact["key"]) for seq, kind, fact in facts if kind in KEYS]
-    steps = [(1, old) for _, old, _ in named[:1]] + [(seq, key) for seq, old, key in named if key != old]
-    trail = [(seq, base64.b64decode(key)) for seq, key in steps]
-    notes["the checkpoint"], found[note.size] = note, note.root
-    last = note._replace(origin=f"laptight/{manifest['project']}")
-    with ThreadPoolExecutor() as pool:
-        faults = dict(zip(notes, pool.map(lambda name: at_fault(
-            name, notes[name], found.get(notes[name].size), last, trail, able), notes)))
-    yield f"The {len(notes)} checkpoints are signed with the history's own keys, and it grew from each.", [
-        *["no signature was proved: there is no OpenSSL 3 on this computer."] * (not able),
-        *(f"entry {seq} names another key, and no entry says that it was changed."
-          for (_, _, before), (seq, key, _) in zip(named, named[1:]) if key != before),
-        *filter(None, faults.values())]
-    if kept and able and not faults["that old checkpoint"]:
-        yield f"This history grew from that old checkpoint, of {kept.size} entries.", []
-    prints = [(since, hashlib.sha256(SPKI + key).hexdigest()) for since, key in trail]
-    mine = [one.size for name, one in notes.items() if not faults[name] and wanted in
-            [key for since, key in prints if since <= one.size][-1:]]
-    if wanted:
-        yield f"The key you gave signed this history up to entry {max(mine, default=0)}.", [
-            "the key you gave signed nothing of this history."] * (not mine or not able)
-    yield from evidence(read, {name: hashes[name] for name in good}, manifest, facts[:up_to], notes, able)
-    yield from [("The key's fingerprint, to be compared with one on a certificate on paper:\n"
-                 + " ".join(re.findall("....", key)), list[str]()) for _, key in prints[-1:]]
+    def signatures(self) -> Iterator[Told]:
+        """Every checkpoint is signed with the key that the history names, and the history grew from it."""
+        named = [(seq, fact.get("before", fact["key"]), fact["key"])
+                 for seq, kind, fact in self.facts if kind in KEYS]
+        steps = [(1, old) for _, old, _ in named[:1]] + [(seq, key) for seq, old, key in named if key != old]
+        trail = [(seq, base64.b64decode(key)) for seq, key in steps]
+        self.notes["the checkpoint"], self.found[self.note.size] = self.note, self.note.root
+        last = self.note._replace(origin=f"laptight/{self.manifest['project']}")
+        with ThreadPoolExecutor() as pool:
+            faults = dict(zip(self.notes, pool.map(lambda one: at_fault(
+                one[0], one[1], self.found.get(one[1].size), last, trail, self.able), self.notes.items())))
+        yield f"The {len(self.notes)} checkpoints are signed with the history's keys; it grew from each.", [
+            *["no signature was proved: there is no OpenSSL 3 on this computer."] * (not self.able),
+            *(f"entry {seq} names another key, and no entry says that it was changed."
+              for (_, _, before), (seq, key, _) in zip(named, named[1:]) if key != before),
+            *filter(None, faults.values())]
+        if self.kept and self.able and not faults["that old checkpoint"]:
+            yield f"This history grew from that old checkpoint, of {self.kept.size} entries.", []
+        prints = [(since, hashlib.sha256(SPKI + key).hexdigest()) for since, key in trail]
+        mine = [one.size for name, one in self.notes.items() if not faults[name] and self.wanted in
+                [key for since, key in prints if since <= one.size][-1:]]
+        if self.wanted:
+            yield f"The key you gave signed this history up to entry {max(mine, default=0)}.", [
+                "the key you gave signed nothing of this history."] * (not mine or not self.able)
+        for _, key in prints[-1:]:
+            yield "The key's fingerprint, to be compared with one on a certificate on paper:\n" + \
+                " ".join(re.findall("....", key)), []
 
-def evidence(read: Any, good: dict[str, str], manifest: Any, facts: list[tuple[int, str, dict[str, Any]]],
-             notes: dict[str, Note], able: bool) -> Iterator[Told]:
-    """Pictures, names and timestamps, as the entries name them."""
-    lost = {name.partition(".")[0] for name in (*manifest["missing"], *manifest["damaged"])}
-    named = {PICTURES[kind] + fact["sha256"] for _, kind, fact in facts if kind in PICTURES}
-    held = {name.partition(".")[0] for name in good if name.partition(".")[0].endswith(good[name])}
-    told = f", but for {', '.join(sorted(lost))}, told as missing or damaged" if lost else ""
-    yield f"The {len(named)} pictures that entries name are here{told}.", [
-        f"{one}, named by an entry, is not here nor told as missing." for one in sorted(named - held - lost)]
-    joined = {(fact["person"], fact.get("name_sha256")) for _, kind, fact in facts if kind == "person-joined"}
-    rows = list(csv.DictReader(io.StringIO(read("names.csv").decode(), newline="")))
-    yield f"The {len(rows)} names told open their hashes in the history.", [
-        f"the name of person {row['person']} is not the one that was logged." for row in rows
-        if (row["person"], row["name_sha256"]) not in joined or row["name_sha256"] not in [
-            hashlib.sha256(bytes.fromhex(row["salt"]) + name.encode()).hexdigest()
-            for name in (row["name"], row["name"][1:])]]  # a name like a formula has a ' in front
-    stamps = {fact["size"]: fact for _, kind, fact in facts[::-1] if kind == "timestamp-received"}
-    for size, fact in sorted(stamps.items()):
-        token, chain = f"timestamps/{size}.tsr", f"timestamps/{size}.pem"
-        note = notes.get(f"checkpoints/{size}")
-        right = (good.get(token), good.get(chain)) == (fact["token_sha256"], fact["chain_sha256"])
-        when = stamped(note, read(token), read(chain)) if note and right and able else ""
-        yield f"An authority saw checkpoint {size} on {when}, by the chain that was kept with its word.", [
-            f"the timestamp of checkpoint {size} was not proved."] * (not when)
+    def evidence(self) -> Iterator[Told]:
+        """Pictures, names and timestamps are those that the entries name."""
+        facts = [row for row in self.facts if row[0] <= self.manifest["up_to"]]
+        lost = {name.partition(".")[0] for name in (*self.manifest["missing"], *self.manifest["damaged"])}
+        named = {PICTURES[kind] + fact["sha256"] for _, kind, fact in facts if kind in PICTURES}
+        stems = {name: name.partition(".")[0] for name in self.good}
+        held = {stem for name, stem in stems.items() if stem.endswith(self.good[name])}
+        but = f", but for {', '.join(sorted(lost))}, told as missing or damaged" if lost else ""
+        yield f"The {len(named)} pictures that entries name are here{but}.", [
+            f"{one}, named by an entry, is not here nor told as missing."
+            for one in sorted(named - held - lost)]
+        people = [fact for _, kind, fact in facts if kind == "person-joined"]
+        joined = {(fact["person"], fact.get("name_sha256")) for fact in people}
+        rows = list(csv.DictReader(io.StringIO(self.read("names.csv").decode(), newline="")))
+        yield f"The {len(rows)} names told open their hashes in the history.", [
+            f"the name of person {row['person']} is not the one that was logged." for row in rows
+            if (row["person"], row["name_sha256"]) not in joined or row["name_sha256"] not in [
+                hashlib.sha256(bytes.fromhex(row["salt"]) + name.encode()).hexdigest()
+                for name in (row["name"], row["name"][1:])]]  # a name like a formula has a ' in front
+        stamps = {fact["size"]: fact for _, kind, fact in facts[::-1] if kind == "timestamp-received"}
+        for size, fact in sorted(stamps.items()):
+            token, chain = f"timestamps/{size}.tsr", f"timestamps/{size}.pem"
+            note, found = self.notes.get(f"checkpoints/{size}"), (self.good.get(token), self.good.get(chain))
+            right = found == (fact["token_sha256"], fact["chain_sha256"])
+            when = stamped(note, self.read(token), self.read(chain)) if note and right and self.able else ""
+            yield f"An authority saw checkpoint {size} on {when}, by the chain kept with its word.", [
+                f"the timestamp of checkpoint {size} was not proved."] * (not when)
 
 def main(args: list[str] | None = None) -> int:
     about = argparse.ArgumentParser(prog="verify.py", description="Verify a record, with no network.")
@@ -245,7 +268,9 @@ def main(args: list[str] | None = None) -> int:
         return 2
     wanted = "".join(asked.key.lower().split())
     try:
-        for good, bad in [("", wrong)] if wrong else history(files, kept, wanted, able):
+        record = None if wrong else Record(files, kept, wanted, able)
+        parts = (record.whole, record.entries, record.signatures, record.evidence) if record else ()
+        for good, bad in itertools.chain([("", wrong)] * bool(wrong), *(part() for part in parts)):
             failed += len(bad)
             print("\n".join(f"Fails: {one}" for one in bad[:LINES]) or f"Holds: {good}")
             if len(bad) > LINES:

@@ -135,5 +135,5 @@ def _holds(view: RecordView) -> tuple[tuple[str, str], ...]:
 def _size(picture_bytes: int) -> str:
     """Pictures weigh what they weigh; all else is a few megabytes at most."""
     if picture_bytes < 10**6:
-        return "About 1 MB or less of pictures, and as much again of papers and tables."
+        return "Less than 1 MB of pictures, and about as much of papers and tables."
     return f"About {-(-picture_bytes // 10**6):,} MB of pictures, and a few MB of papers and tables."
