@@ -153,7 +153,7 @@ def _signed(zone: ZoneTold, called: str, when: When) -> Iterator[Table]:
     held = [
         Row(
             (
-                cell(hold.cause, hold.reason),
+                cell(starting(hold.cause), hold.reason),
                 cell(who(hold.act), at(hold.act, when)),
                 cell(hold.lifted.why, by(hold.lifted.act, when)) if hold.lifted else cell("not lifted"),
             )
