@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import accounts, demo, projects
+from service.actions import accounts, demo, projects, ready_lists
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
 from service.actions.reading import ProjectView, project_view
@@ -28,6 +28,7 @@ from tests.cast import NOON, Clock
 class Filled:
     desk: Desk
     view: ProjectView
+    ready: str
 
     def zone(self, letter: str) -> Standing:
         return next(standing for standing in self.view.standings if standing.zone.letter == letter)
@@ -46,7 +47,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory, migrated_file: Path) -> Ite
     manager = accounts.person_for(desk.fresh(), token)
     assert manager is not None
     (project,) = projects.my_projects(desk.fresh(), manager.id)
-    yield Filled(desk, project_view(desk.fresh(), manager.id, project.project.id))
+    yield Filled(desk, project_view(desk.fresh(), manager.id, project.project.id), told.ready)
     database.close()
 
 
@@ -101,6 +102,13 @@ def test_hold_points_of_a_released_zone_are_all_signed_and_the_last_by_another_p
     assert signed[-1].signed.by not in patched
 
 
+def test_its_ready_list_tells_the_one_zone_that_is_ready(filled: Filled) -> None:
+    told = ready_lists.ready_list(filled.desk.fresh(), filled.ready)
+    assert {zone.letter: zone.state for zone in told.zones} == {
+        "A": "placed", "B": "ready to place", "C": "not ready", "D": "not ready", "E": "not ready",
+    }  # fmt: skip
+
+
 def test_its_history_replays_to_the_same_facts_in_order_and_ends_before_today(filled: Filled) -> None:
     assert check_histories(filled.desk.fresh()).faults == ()
     with filled.desk.fresh().reading() as session:
@@ -111,6 +119,6 @@ def test_its_history_replays_to_the_same_facts_in_order_and_ends_before_today(fi
 
 def test_a_directory_that_has_people_is_left_alone(filled: Filled) -> None:
     before = filled.view.seen.head
-    demo.fill(filled.desk.fresh())
+    assert demo.fill(filled.desk.fresh()).ready == "", "the secret of its ready list was told once"
     manager = next(p for p, role in filled.view.names.items() if role == "Priya Novak")
     assert project_view(filled.desk.fresh(), manager, filled.view.seen.project.id).seen.head == before

@@ -65,7 +65,7 @@ def test_a_link_is_told_once_whatever_is_asked_again(scene: Scene, desk: Desk, p
     again = open_one(programs, scene, **{"Idempotency-Key": "tap"})
     assert first["link"] and again == first | {"link": None}
     listed = programs.manager.get(scene.path("/projects/{project}/ready-lists")).json()
-    assert [(one["id"], one["link"]) for one in listed] == [(again["id"], None), (scene.ids["link"], None)]
+    assert {one["id"]: one["link"] for one in listed} == {again["id"]: None, scene.ids["link"]: None}
     kept = database_bytes(desk)
     assert first["id"].encode() in kept and first["link"].rpartition("/")[2].encode() not in kept
 

@@ -19,7 +19,7 @@ from fastapi import FastAPI
 from fastapi.routing import iter_route_contexts
 from playwright.sync_api import Browser
 
-from service.actions import accounts, demo, people, projects
+from service.actions import accounts, demo, people, projects, ready_lists
 from service.actions.accounts import Person
 from service.actions.checkpoints import kept_checkpoints
 from service.actions.reading import project_view
@@ -172,6 +172,10 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     taking_back = f"/zones/{zones['C']}/film/{laying}/withdraw"
     yield Shown("/zones/{zone_id}/film/{laying_id}/withdraw", lead, taking_back)
     yield Shown("/walls/{wall_id}/withdraw", lead, f"/walls/{wall}/withdraw")
+    listed = ready_lists.open_ready_list(desk, who[manager].id, project, "concrete sub")
+    yield Shown("/ready/{token}", "nobody", f"/ready/{listed.token}")
+    yield Shown("/projects/{project_id}/ready-lists", manager, f"/projects/{project}/ready-lists")
+    yield Shown("/ready-lists/{link_id}/withdraw", manager, f"/ready-lists/{listed.link.id}/withdraw")
 
 
 def test_every_page_that_is_routed_is_listed_here(ground: Ground) -> None:
@@ -303,6 +307,7 @@ REFUSED = (
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/none-here", {}, "State that there are none"),
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/edges", {"note": "Along the dock"}, "Describe it"),
     Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
+    Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/ready-lists", {"label": "@"}, "Open a ready list"),
 )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import socket
 import subprocess
@@ -14,14 +15,19 @@ from pathlib import Path
 import httpx
 import pytest
 
+from service.actions.desk import Desk
+from tests.cast import Cast
+from tests.on_disk import database_bytes
+
 GOOD = "four plain grey doors"
 ROOT = Path(__file__).parents[2]
 
 
-def run(*words: str | Path, typed: str = "") -> subprocess.CompletedProcess[str]:
+def run(*words: str | Path, typed: str = "", **setting: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "service", *map(str, words)],
         input=typed, capture_output=True, text=True, cwd=ROOT, timeout=120, check=False,
+        env=os.environ | setting,
     )  # fmt: skip
 
 
@@ -33,14 +39,16 @@ def add(data: Path, password: str = GOOD) -> subprocess.CompletedProcess[str]:
 
 
 @contextmanager
-def serving(*words: str | Path) -> Iterator[str]:
-    """The address of a service started with these words, on a free port; it is ended with the block."""
+def serving(*words: str | Path, told: Path | None = None) -> Iterator[str]:
+    """The address of a service started with these words, on a free port; it is ended with the block. `told`:
+    where what it prints is kept."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
+    output = told.open("w") if told else subprocess.PIPE
     process = subprocess.Popen(
         [sys.executable, "-m", "service", *map(str, words), "--port", str(port)],
-        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=ROOT,
+        stdout=output, stderr=subprocess.STDOUT, text=True, cwd=ROOT,
     )  # fmt: skip
     try:
         address = f"http://127.0.0.1:{port}"
@@ -55,6 +63,8 @@ def serving(*words: str | Path) -> Iterator[str]:
     finally:
         process.terminate()
         process.communicate(timeout=30)
+        if not isinstance(output, int):
+            output.close()
 
 
 @contextmanager
@@ -111,11 +121,64 @@ def test_the_check_says_in_a_sentence_whether_all_is_well(data: Path, cast: obje
     assert "6 entries of 2 projects" in well.stdout
 
 
-def test_the_demo_prints_its_people_and_each_of_them_signs_in(tmp_path: Path) -> None:
+def test_the_demo_prints_its_people_and_its_ready_list_and_each_gets_in(tmp_path: Path) -> None:
     demo = pytest.importorskip("service.actions.demo")
-    data = tmp_path / "demo"
-    with serving("demo", "--data", data) as address:
+    data, told = tmp_path / "demo", tmp_path / "told.txt"
+    with serving("demo", "--data", data, told=told) as address:
         for email, _, _ in demo.PEOPLE:
             with signed_in(address, email, demo.PASSWORD) as client:
                 assert "/projects/" in client.get("/").text
+        [link] = re.findall(rf"{address}/ready/\S+", told.read_text())
+        assert "Which zones are ready to place" in httpx.get(link).text
+        secret = link.rpartition("/")[2]
+    assert secret not in told.read_text().replace(link, ""), "no log of the request"
+    assert run("check", "--data", data).returncode == 0
+
+
+# --- keys and names --------------------------------------------------------------------------------------
+
+
+def test_the_key_is_told_and_changed_and_a_forgotten_setting_changes_nothing(
+    data: Path, cast: Cast, tmp_path: Path
+) -> None:
+    first = run("keys", "--data", data)
+    pem = data / "keys" / "signing-key.pem"
+    assert first.returncode == 0, first.stderr
+    assert fingerprint_of(pem) in first.stdout and "It signs 2 histories." in first.stdout
+    assert f"It lies in {pem}, apart from the database." in first.stdout
+    changed = run("keys", "rotate", "--data", data)
+    assert (changed.returncode, changed.stdout.count("2 histories say so")) == (0, 1)
+    assert fingerprint_of(pem) in changed.stdout
+    second = run("keys", "--data", data)
+    assert "when it took another's place" in second.stdout and fingerprint_of(pem) in second.stdout
+    before = pem.read_bytes()
+    for words in (("keys",), ("keys", "rotate"), ("people", "erase", cast.lead.email)):
+        lost = run(*words, "--data", data, LAPTIGHT_KEYS=str(tmp_path / "nowhere"))
+        assert lost.returncode == 1 and "LAPTIGHT_KEYS" in lost.stderr and "Traceback" not in lost.stderr
+    assert pem.read_bytes() == before and not (tmp_path / "nowhere").exists()
+    assert run("check", "--data", data).returncode == 0
+
+
+def fingerprint_of(pem: Path) -> str:
+    """By openssl alone, in fours."""
+    der = subprocess.run(
+        ["openssl", "pkey", "-in", pem, "-pubout", "-outform", "DER"], capture_output=True, check=True
+    )
+    told = subprocess.run(["openssl", "dgst", "-sha256"], input=der.stdout, capture_output=True, check=True)
+    digest = told.stdout.decode().split()[-1]
+    return " ".join(digest[at : at + 4] for at in range(0, 64, 4))
+
+
+def test_a_person_is_erased_by_a_command_and_nobody_else(data: Path, cast: Cast, desk: Desk) -> None:
+    for email, words in (
+        ("nobody@example.com", "no account for this address"),
+        (cast.manager.email, 'last project manager of "North warehouse slab"'),
+    ):
+        refused = run("people", "erase", email, "--data", data)
+        assert refused.returncode == 1 and words in refused.stderr and "Traceback" not in refused.stderr
+    done = run("people", "erase", cast.lead.email, "--data", data)
+    assert done.returncode == 0, done.stderr
+    assert "Erased. 1 history says so; what they did stays there." in done.stdout
+    assert "Notes that people typed were not searched" in done.stdout
+    assert b"Lou Lead" not in database_bytes(desk) and b"Max Manager" in database_bytes(desk)
     assert run("check", "--data", data).returncode == 0
