@@ -36,7 +36,8 @@ from tests.builders import NEXT_DOOR, SQUARE, WELL_MADE, a_sketch, a_zone
 from tests.cast import Cast, Clock, assemble
 
 SIXTEENTH_NM = 1_587_500
-PATCHABLE = {"hole", "tear", "burn", "other"}
+# What film laid over it mends: damage by a patch, an open seam by a cover strip.
+PATCHABLE = {"hole", "tear", "burn", "other", "open seam"}
 
 
 class Oracle:
