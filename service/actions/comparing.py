@@ -14,7 +14,7 @@ from service.history import facts as f
 from service.history import facts_film as h
 from service.history.differences import Difference, difference
 from service.history.entries import Entry
-from service.history.replay import apply, replay
+from service.history.replay import apply, copied, replay
 from service.storage import books
 from service.storage.seen import names_in, zone_seen_by
 
@@ -47,7 +47,7 @@ def compare_zone(desk: Desk, by: str, zone_id: str, one: Moment, other: Moment) 
     before = zone_then(site, zone_id, seen.role, early, names) if zone_id in site.zones else None
     between = [(entry, leaf) for entry, leaf in entries if entry.seq > early]
     if between:
-        site = site.copy()  # the one before belongs to `before` and must stay as it is
+        site = copied(site)  # the one before belongs to `before` and must stay as it is
     for entry, _ in between:
         apply(site, entry)
     if zone_id not in site.zones:

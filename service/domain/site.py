@@ -318,10 +318,6 @@ class Site:
         else:
             self.shelf(type(noun))[noun.id] = noun
 
-    def copy(self) -> Site:
-        """The same facts, to be changed apart from these. Nouns are frozen: only the shelves are copied."""
-        return Site(self.project, **{name: dict(getattr(self, name)) for name in SHELVES.values()})
-
     def shelf(self, kind: type[Noun]) -> dict[str, Noun]:
         """The dict that holds one kind of noun."""
         shelf: dict[str, Noun] = getattr(self, SHELVES[kind])

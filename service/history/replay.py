@@ -12,6 +12,7 @@ from service.domain.earlier import repair_1
 from service.domain.repair import Numbers
 from service.domain.rules import RuleSheet
 from service.domain.site import (
+    SHELVES,
     Defect,
     Hold,
     Member,
@@ -41,6 +42,11 @@ def replay(entries: Iterable[Entry]) -> Site:
     for entry in entries:
         apply(site, entry)
     return site
+
+
+def copied(site: Site) -> Site:
+    """The same facts, to be changed apart from these. Nouns are frozen: only the shelves are copied."""
+    return Site(site.project, **{name: dict(getattr(site, name)) for name in SHELVES.values()})
 
 
 def apply(site: Site, entry: Entry) -> tuple[Noun, ...]:

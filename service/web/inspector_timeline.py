@@ -20,7 +20,8 @@ from service.web.guards import Signed, TheDesk
 from service.web.inspector_words import KINDS
 from service.web.moments import asked
 from service.web.render import clock, day, many, moment, render
-from service.web.timeline_drawing import Gap, LifeDrawing, Strip
+from service.web.timeline_drawing import LifeDrawing
+from service.web.timeline_strips import Gap, Strip
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)

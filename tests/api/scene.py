@@ -62,7 +62,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
         size = trees.kept(session, cast.project_id)[0][0]  # the release gave it
     ready = ready_lists.open_ready_list(desk, cast.manager.id, cast.project_id, "ready-mix dispatcher")
     ids = {
-        "size": str(size), "seq": str(size),
+        "size": str(size), "seq": str(size), "lead": cast.lead.id,
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
         "release": given.id,
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,

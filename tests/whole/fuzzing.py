@@ -66,7 +66,7 @@ def send_bent(
 QUERIES = [
     "said", "did", "before", "after", "limit", "zone", "tag", "person", "kind", "day", "at", "entry", "then",
     "first", "second", "kept", "name", "picture", "v", "coming", "level", "x", "y", "w", "h", "small", "next",
-    "first_at", "second_at", "at2", "entry2", "other", "from", "to",
+    "first_at", "second_at", "at2", "entry2", "other", "from", "to", "state",
 ]  # fmt: skip
 IDS = [
     "a" * 10_000,

@@ -17,6 +17,7 @@ NEW = {
     "/projects/{project_id}/people": "Invite somebody",
     "/projects/{project_id}/history": "2 entries, all shown",
     "/projects/{project_id}/as-it-stood": "no zone was outlined yet",
+    "/projects/{project_id}/who-did-what": "1 person, 2 entries",
 }
 
 
@@ -36,6 +37,7 @@ EMPTY = {
     "/release": "No mark stands in this zone",
     "/as-it-stood": "No mark stood in this zone",
     "/compare": "Nothing of zone C changed",
+    "/timeline": "no mark open",
     "/cut-list": "No piece to cut",
     "/punch-list": "No mark",
     "/together": "Nothing to plan",
