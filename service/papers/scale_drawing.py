@@ -30,7 +30,7 @@ from service.papers.scales import Bar, PaperScale, bar_for, scale_that_fits
 from service.papers.tags import TYPE, Room, Tag, place_tag
 from service.papers.zone_parts import AT_FAULT, NOT_WALKED, ZoneParts, parts_of
 
-MARGIN, FOOT = 9.5, 11.0  # millimetres round the zone for tags and bubbles, and below it for the bar
+MARGIN, FOOT = 9.5, 12.5  # millimetres round the zone for tags and bubbles, and below it for the bar
 BESIDE = 1.6  # from the outline to the thin line of a described edge
 CROSS = 1.2  # how far the cross through a penetration reaches past its outside
 NEAR = 9.0  # penetrations in a row closer than this are told by one tag
@@ -107,7 +107,9 @@ def _body(frame: PaperFrame, zone: Zone, parts: ZoneParts, width: float, height:
     """Everything inside the drawing's frame, clipped to it, and how many tags found no room."""
     points = frame.points(zone.outline)
     room = Room(width, height)
-    for a, b in pairwise([*points, points[0]]):
+    paths = [[*points, points[0]], *(frame.points(seam.path) for seam, _ in parts.seams)]
+    paths += [frame.points((grid.a, grid.b)) for grid in frame.sketch.grid]
+    for a, b in (piece for path in paths for piece in pairwise(path)):
         room.draw(a, b, room.lines)
     tags, untagged = _tags(frame, parts, room)
     drawn = [_grid(one, frame, width, height) for one in frame.sketch.grid]
@@ -277,7 +279,10 @@ def _middle(path: Sequence[Px]) -> Px:
 def _tag(tag: Tag) -> str:
     leader = _path(line([tag.start, tag.elbow, tag.end], closed=False), 0.15)
     x = tag.elbow[0] + (0.5 if tag.forward else -0.5)
-    return leader + _text(tag.words, x, tag.elbow[1] - 0.6, TYPE, "start" if tag.forward else "end")
+    anchor = "start" if tag.forward else "end"
+    words = _text(tag.words, x, tag.elbow[1] - 0.6, TYPE, anchor)
+    # White round the letters, so that a line behind them cannot be read as a part of them.
+    return leader + words.replace("<text ", '<text paint-order="stroke" stroke="#fff" stroke-width=".7" ', 1)
 
 
 def _bar(bar: Bar, scale: PaperScale, top: float) -> str:

@@ -131,6 +131,14 @@ def test_the_bar_is_as_long_as_the_ground_it_stands_for() -> None:
     assert "Scale 1/16 in = 1 ft (1:192)" in words(drawing)
 
 
+def test_nothing_that_is_written_reaches_off_the_drawing() -> None:
+    """A line of letters stands on its `y` and hangs below it by a fifth of its size (parentheses, commas)."""
+    drawing = drawn(whole().site, "zb")
+    for found in ElementTree.fromstring(drawing.svg).iter(f"{SVG}text"):
+        size, y = float(found.attrib["font-size"]), float(found.attrib["y"])
+        assert size < y < drawing.height_mm - 0.2 * size, found.text
+
+
 @given(
     st.floats(1e8, 3e12),
     st.floats(1e8, 3e12),
