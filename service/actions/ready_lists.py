@@ -189,6 +189,7 @@ def _stands(standing: Standing) -> tuple[State, datetime | None, str]:
     """Laying, held and clear are one to a placer: not ready."""
     if standing.zone.placement is not None:
         return IS_PLACED, standing.zone.placement.at, ""
-    if standing.state == READY and standing.release is not None:
-        return READY_TO_PLACE, standing.release.at, release_mark(standing.release)
+    release = standing.release
+    if standing.state == READY and release is not None:
+        return READY_TO_PLACE, release.at, release_mark(release.seq, release.digest)
     return NOT_READY, None, ""

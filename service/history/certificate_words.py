@@ -20,6 +20,7 @@ from service.history.closeout_told import (
     Undone,
     ZoneTold,
 )
+from service.history.standing import release_mark
 
 When = Callable[[datetime], str]  # a moment as the project's clock tells it
 Row = tuple[str, ...]
@@ -129,6 +130,8 @@ def _block(told: Certificate, when: When) -> tuple[Row, ...]:
 def _signed(told: Certificate, when: When) -> Iterator[Row]:
     zone, since = told.zone, told.since
     yield "Released by", f"{_who(told.act)}, {when(told.act.at)}"
+    mark = release_mark(told.seq, told.digest)
+    yield "Release mark", f"{mark}: a ready list shows the same while this release stands"
     yield "Stating", told.statement
     if zone.walked is not None:
         yield "Punch walk", f"finished by {_who(zone.walked)}, {when(zone.walked.at)}"

@@ -104,10 +104,10 @@ def latest_release(site: Site, zone_id: str) -> Release | None:
     return None if newest is None or newest.pulled_back is not None else newest
 
 
-def release_mark(release: Release) -> str:
+def release_mark(seq: int, digest: str) -> str:
     """Tells one release from every other, short enough to compare by eye: its entry, and the first signs of
     the digest of what it released. `entry 57, 1f3c 9a07`"""
-    return f"entry {release.seq}, {in_fours(release.digest.rpartition(':')[2][:8])}"
+    return f"entry {seq}, {in_fours(digest.rpartition(':')[2][:8])}"
 
 
 def _stands(release: Release, site: Site, facts: ZoneFacts) -> bool:

@@ -14,11 +14,14 @@ from sqlalchemy import event
 
 from service.actions import defects, ready_lists, release, zones
 from service.actions.accounts import token_sha256
+from service.actions.certificates import certificate
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
 from service.actions.ready_lists import ReadyList, ReadyZone
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, Refusal
 from service.domain.site import Site, Zone
+from service.history.certificate_words import words_of
+from service.history.encoding import time_text
 from service.history.replay import replay
 from service.history.standing import READY, standing_of
 from service.storage import books, slices
@@ -182,6 +185,8 @@ def test_a_released_zone_is_ready_since_its_release_under_the_mark_of_that_relea
     assert (first.state, first.since) == ("ready to place", NOON)
     digest = only.digest.partition(":")[2]
     assert first.mark == f"entry {only.seq}, {digest[:4]} {digest[4:8]}"
+    certified = words_of(certificate(desk, cast.lead.id, only.id).found.told, time_text).signed
+    assert [row[1] for row in certified if row[0] == "Release mark"][0].startswith(f"{first.mark}:")
     assert (told.asked_at, told.head_at) == (clock.now, NOON)
     assert told.head == only.seq + 2, "the certificate's checkpoint and the ready list came after it"
     release.pull_back(desk, cast.manager.id, zone.id, "rain")
