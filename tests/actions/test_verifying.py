@@ -1,11 +1,10 @@
-"""`laptight verify` on records that the service made: whole as they are, told of when they are not."""
+"""`laptight verify` as it is typed, and on a record of the first program's history."""
 
 from __future__ import annotations
 
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -13,68 +12,18 @@ import pytest
 
 from service.__main__ import main, plain
 from service.actions.desk import Desk
-from service.actions.verifying import Verified, last_line, tell, verify_record
+from service.actions.verifying import Verified, tell, verify_record
 from service.domain.refusals import BadInput
-from service.history.checkpoints import checkpoint_in, fingerprint
 from service.history.verifying.findings import fails
-from service.storage import trees
 from service.storage.blobs import Blobs
 from service.storage.database import Database
 from service.storage.migrate import migrate
 from tests.cast import Clock
-from tests.record.making import made_desk, taken, unzipped, zipped
+from tests.record.making import taken, zipped
 from tests.record.spoiling import edited, fingerprint_of, true_files, with_lines
 from tests.storage.test_earlier import FIRST, PROJECT, manager
 
 ROOT = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, Path, str]]:
-    """The demo's record, a checkpoint kept from before it, and the fingerprint of the key that signs it."""
-    folder = tmp_path_factory.mktemp("made")
-    with made_desk(folder) as (desk, by, project):
-        record = taken(desk, by, project, folder)
-        with desk.reading() as session:
-            notes = trees.kept(session, project)
-    kept = folder / "kept.txt"
-    kept.write_text(notes[1][1])
-    assert checkpoint_in(notes[1][1]).size < checkpoint_in(notes[-1][1]).size
-    yield record, kept, fingerprint(desk.database.keys.current().public)
-
-
-def test_a_record_that_the_service_made_is_whole_and_every_judgement_comes_out_again(
-    made: tuple[Path, Path, str],
-) -> None:
-    record, kept, key = made
-    found = verify_record(record, kept, key)
-    assert found.whole, found.faults
-    told = {finding.code: finding.words for finding in found.findings}
-    assert {
-        "zip",
-        "history",
-        "checkpoint",
-        "keys",
-        "earlier",
-        "manifest",
-        "files",
-        "leaves",
-        "names",
-    } <= told.keys()
-    assert {"kept", "key", "judged", "tables"} <= told.keys()
-    for kind in ("patches", "releases", "seals", "sealed edges", "walked seams", "placing", "repair"):
-        assert kind in told["judged"]
-    assert last_line(found) == "The record is whole."
-
-
-def test_one_changed_byte_of_it_is_told(made: tuple[Path, Path, str], tmp_path: Path) -> None:
-    files = unzipped(made[0].read_bytes())
-    files["entries.jsonl"] = files["entries.jsonl"].replace(b'"kind":"hole"', b'"kind":"bole"', 1)
-    spoilt = tmp_path / "spoilt.zip"
-    spoilt.write_bytes(zipped(files))
-    found = verify_record(spoilt)
-    assert found.readable and not found.whole
-    assert "entry-changed" in {finding.code for finding in found.faults}
 
 
 def test_the_history_of_the_first_program_comes_out_right_in_a_record_of_today(tmp_path: Path) -> None:

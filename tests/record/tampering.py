@@ -5,8 +5,8 @@ flip in a byte of the history, its checkpoints, the manifest or any file, and no
 
 A flip in the ZIP's own bytes may also be *harmless*. It is so only where the ZIP still gives the same names
 with the same bytes under each, as Python's `zipfile` reads it, and as our own reader and Info-ZIP's unzip do
-unless they refuse it. What is left are times, attributes and versions in its headers, unused bits at the end of
-a packed stream, and (for verify.py, which reads by the directory as `zipfile` does) what a file's own
+unless they refuse it. What is left are times, attributes and versions in its headers, unused bits at the end
+of a packed stream, and (for verify.py, which reads by the directory as `zipfile` does) what a file's own
 header says besides: nothing of it is evidence, and nobody who opens the record finds another one.
 """
 

@@ -36,6 +36,7 @@ from service.history.verifying.signed import (
     read_earlier,
     read_signed,
 )
+from service.history.verifying.stamps import stamp_findings
 from service.history.verifying.tree import Roots, changed, narrowed, read_leaves
 
 MOST_ENTRIES_BYTES = 2 * 1024**3
@@ -84,6 +85,7 @@ def check(files: Files, kept: bytes | None = None, key: str | None = None, *, ju
         add(told(file_findings(files, manifest, named_by(entries[: found.up_to]))))
     add(told(_leaf_findings(files, history.leaves[: found.up_to])))
     add(told(_name_findings(files, entries)))
+    add(told(stamp_findings(files, entries[: found.up_to])))
     if kept is not None:
         add(told(kept_findings(kept, against)))
     if key is not None:
