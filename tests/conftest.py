@@ -24,6 +24,7 @@ from service.storage.migrate import migrate
 from service.web.guards import PLAIN_COOKIE
 from tests.cast import Cast, Clock, assemble
 from tests.in_process import ADDRESS, InProcess, browser, quick_app
+from tests.replaying import hold_equal
 
 ClientOf = Callable[[Person], httpx.Client]
 
@@ -48,9 +49,10 @@ def data(tmp_path: Path, migrated_file: Path) -> Path:
 
 
 @pytest.fixture
-def database(data: Path) -> Iterator[Database]:
+def database(data: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
     opened = Database.at(data / "laptight.sqlite3")
     yield opened
+    hold_equal(request.module, opened, Blobs(data))
     opened.close()
 
 
@@ -71,10 +73,11 @@ def cast(desk: Desk) -> Cast:
 
 
 @pytest.fixture
-def app(data: Path, clock: Clock) -> Iterator[FastAPI]:
+def app(data: Path, clock: Clock, request: pytest.FixtureRequest) -> Iterator[FastAPI]:
     """The real app on the same database file as `desk`, and on the same clock."""
     made = quick_app(Settings.read(data, environ={}), clock=clock)
     yield made
+    hold_equal(request.module, made.state.desk.database, made.state.desk.blobs)
     made.state.desk.database.close()
 
 

@@ -18,6 +18,7 @@ from service.actions import accounts
 from service.settings import Settings
 from tests.browser.phones import CHROMIUM, FLAGS, Site
 from tests.in_process import quick_app
+from tests.replaying import hold_equal
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +47,9 @@ def served(app: FastAPI) -> Iterator[str]:
 
 
 @pytest.fixture
-def site(tmp_path: Path, migrated_file: Path, chromium: Browser) -> Iterator[Site]:
+def site(
+    tmp_path: Path, migrated_file: Path, chromium: Browser, request: pytest.FixtureRequest
+) -> Iterator[Site]:
     """The service as it is run, on today's clock (a browser drops a cookie whose end has passed)."""
     data = tmp_path / "served"
     data.mkdir()
@@ -58,4 +61,5 @@ def site(tmp_path: Path, migrated_file: Path, chromium: Browser) -> Iterator[Sit
         opened = Site(chromium, address, app)
         yield opened
         opened.close()
+    hold_equal(request.module, desk.database, desk.blobs)
     desk.database.close()

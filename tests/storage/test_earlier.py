@@ -177,7 +177,8 @@ def test_the_record_of_an_old_history_is_its_bytes_and_their_hashes(old: Desk, o
         lines = archive.read("entries.jsonl").splitlines()
         table = list(csv.DictReader(io.StringIO(archive.read("history.csv").decode())))
     assert lines == [content for _, content, _ in kept(old_file)]
-    assert [row["leaf_hash"] for row in table] == [leaf.hex() for _, _, leaf in kept(old_file)]
+    # The tables tell what was there before the record was made; the last entry says that it was.
+    assert [row["leaf_hash"] for row in table] == [leaf.hex() for _, _, leaf in kept(old_file)][:-1]
 
 
 def test_work_goes_on_at_the_head_of_an_old_history(old: Desk) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.cast import Clock
+from tests.replaying import hold_equal
 from tests.whole.stage import Stage, set_up
 
 
@@ -20,7 +21,8 @@ def set_stage(tmp_path_factory: pytest.TempPathFactory, migrated_file: Path) -> 
 
 
 @pytest.fixture
-def stage(set_stage: Stage) -> Iterator[Stage]:
+def stage(set_stage: Stage, request: pytest.FixtureRequest) -> Iterator[Stage]:
     """The stage as it was set up."""
     yield set_stage
+    hold_equal(request.module, set_stage.desk.database, set_stage.desk.blobs)
     set_stage.put_back()
