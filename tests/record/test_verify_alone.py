@@ -85,7 +85,7 @@ NAMED: dict[str, tuple[list[bytes], list[str]]] = {
     "added": ([*LINES[:9], b'{"seq":99}\n', *LINES[9:]], ["line 10 is no entry of this history."]),
     "line end": (
         [*LINES[:8], LINES[8].rstrip(b"\n") + b" ", *LINES[9:]],
-        ["entry 9 was changed.", "entry 10 is missing."],
+        ["entry 10 was changed.", "entry 9 is missing."],
     ),
 }  # fmt: skip
 
