@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import httpx
@@ -22,11 +23,13 @@ from service.storage.blobs import Blobs
 from service.storage.database import Database
 from service.storage.migrate import migrate
 from service.web.guards import PLAIN_COOKIE
+from tests import statements
 from tests.cast import Cast, Clock, assemble
 from tests.in_process import ADDRESS, InProcess, browser, quick_app
 from tests.replaying import hold_equal
 
 ClientOf = Callable[[Person], httpx.Client]
+statements.share()
 
 
 @pytest.fixture(scope="session")
@@ -39,10 +42,32 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@dataclass(frozen=True)
+class Assembled:
+    """A data directory with the cast in it, closed, to copy."""
+
+    folder: Path
+    cast: Cast
+
+
+@pytest.fixture(scope="session")
+def assembled(tmp_path_factory: pytest.TempPathFactory, migrated_file: Path) -> Assembled:
+    folder = tmp_path_factory.mktemp("assembled") / "data"
+    folder.mkdir()
+    shutil.copy(migrated_file, folder / "laptight.sqlite3")
+    database = Database.at(folder / "laptight.sqlite3")
+    cast = assemble(Desk(database, Blobs(folder), Clock()))
+    database.close()
+    return Assembled(folder, cast)
+
+
 @pytest.fixture
-def data(tmp_path: Path, migrated_file: Path) -> Path:
-    """A data directory with an empty, migrated database."""
+def data(request: pytest.FixtureRequest, tmp_path: Path, migrated_file: Path) -> Path:
+    """A data directory with a migrated database: empty, or with the cast in it where the test asks for it."""
     folder = tmp_path / "data"
+    if "assembled" in request.fixturenames:
+        shutil.copytree(request.getfixturevalue("assembled").folder, folder)
+        return folder
     folder.mkdir()
     shutil.copy(migrated_file, folder / "laptight.sqlite3")
     return folder
@@ -68,8 +93,9 @@ def desk(database: Database, data: Path, clock: Clock) -> Desk:
 
 
 @pytest.fixture
-def cast(desk: Desk) -> Cast:
-    return assemble(desk)
+def cast(assembled: Assembled) -> Cast:
+    """Everybody, in the data directory since noon: a module that wants them otherwise has its own `cast`."""
+    return assembled.cast
 
 
 @pytest.fixture

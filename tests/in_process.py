@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from functools import cache
 from typing import Any
+from unittest import mock
 
 import httpx
 from fastapi import FastAPI
@@ -23,12 +24,13 @@ def _included() -> list[BaseRoute]:
 
 
 def quick_app(settings: Settings, **given: Any) -> FastAPI:
-    """`make_app`, whose included routes are worked out once a process.
+    """`make_app` on a database that is up to date, whose included routes are worked out once a process.
 
     FastAPI works them out for each app anew, on its first requests, and that takes longer than most tests.
     The app itself, its state, middleware and list of routes are its own. Not for `dependency_overrides`.
     """
-    made, lent = make_app(settings, **given), _included()
+    with mock.patch("service.app.migrate"):
+        made, lent = make_app(settings, **given), _included()
     if not lent:
         lent.extend(made.router.routes)
     assert list(map(type, lent)) == list(map(type, made.router.routes))
