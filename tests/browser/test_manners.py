@@ -111,7 +111,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for who_asks, ends in (
         (lead, ("crew",)),
         (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit", "causes")),
-        (inspector, ("history", "as-it-stood", "who-did-what", "closeout")),
+        (inspector, ("history", "as-it-stood", "who-did-what", "closeout", "record")),
     ):
         for end in ends:
             yield Shown(f"/projects/{{project_id}}/{end}", who_asks, f"/projects/{project}/{end}")

@@ -18,6 +18,7 @@ NEW = {
     "/projects/{project_id}/history": "2 entries, all shown",
     "/projects/{project_id}/as-it-stood": "no zone was outlined yet",
     "/projects/{project_id}/who-did-what": "1 person, 2 entries",
+    "/projects/{project_id}/record": "Nobody took a record of this project yet",
 }
 
 
