@@ -186,7 +186,8 @@ def test_a_released_zone_is_ready_since_its_release_under_the_mark_of_that_relea
     digest = only.digest.partition(":")[2]
     assert first.mark == f"entry {only.seq}, {digest[:4]} {digest[4:8]}"
     certified = words_of(certificate(desk, cast.lead.id, only.id).found.told, time_text).signed
-    assert [row[1] for row in certified if row[0] == "Release mark"][0].startswith(f"{first.mark}:")
+    [shown] = [row[1] for row in certified if row[0] == "Release mark"]
+    assert shown.startswith(f"{first.mark}:")
     assert (told.asked_at, told.head_at) == (clock.now, NOON)
     assert told.head == only.seq + 2, "the certificate's checkpoint and the ready list came after it"
     release.pull_back(desk, cast.manager.id, zone.id, "rain")
