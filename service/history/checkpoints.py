@@ -57,7 +57,7 @@ def in_fours(hexes: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Checkpoint:
-    """Hex SHA-256 of the DER, as `openssl pkey -pubin -outform DER | openssl dgst -sha256` tells it."""
+    """How a log stands: its name, how many entries it has, and their root (32 bytes); nothing signed yet."""
 
     origin: str
     size: int

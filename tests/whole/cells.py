@@ -86,7 +86,8 @@ def judge(cell: Cell, answer: httpx.Response) -> list[str]:
 
 def told_apart(row: Row, client: httpx.Client, ids: dict[str, str], answer: httpx.Response) -> list[str]:
     """The answer must have the bytes that a thing nobody has would get."""
-    nothing = ids | {row.ids.get(name, name): RANDOM for name in row.names if name not in PICTURED.keys() | COUNTED}
+    things = [name for name in row.names if name not in PICTURED and name not in COUNTED]
+    nothing = ids | {row.ids.get(name, name): RANDOM for name in things}
     other = row.send(client, ids, row.address(nothing))
     same = (other.status_code, other.content) == (answer.status_code, answer.content)
     return [] if same else ["a thing that is not theirs is told apart from one that is not there"]
