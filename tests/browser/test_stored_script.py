@@ -8,9 +8,21 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Dialog
 
-from service.actions import accounts, defects, patches, people, projects, reading, release, sketches, zones
+from service.actions import (
+    accounts,
+    defects,
+    patches,
+    people,
+    projects,
+    reading,
+    ready_lists,
+    release,
+    sketches,
+    zones,
+)
 from service.actions.desk import Desk
 from service.domain.roles import CREW_LEAD, INSPECTOR
+from service.storage import trees
 from tests.browser.evil_facts import install
 from tests.browser.phones import Phone, Site
 from tests.builders import HOLE, TEAR, sides
@@ -23,6 +35,7 @@ pytestmark = pytest.mark.browser
 EVIL = """"><script>alert(1)</script><img src=x onerror=alert(2)>'"--><svg/onload=alert(3)>{{7*7}}"""
 LINK = "javascript:alert(4)"
 SHORT = "\"'><b>"  # a grid line's label has eight characters at the most
+LABEL = '"><script>alert(1)</script>{{7*7}}'  # a ready list's has sixty
 BOTH = f"{EVIL} {LINK}"
 LEFT = ((100, 100), (500, 100), (500, 400), (100, 400))
 RIGHT = ((500, 100), (900, 100), (900, 400), (500, 400))
@@ -54,6 +67,12 @@ def a_site_of_evil_words(desk: Desk, cast: Cast, folder: Path) -> dict[str, str]
         zones.finish_walk(desk, named.id, ids[name], BOTH)
     ids |= _marks(desk, there, ids, named.id)
     ids |= install(desk, named.id, project, sketch, ids["zone_id"], BOTH)
+    opened, gone = (ready_lists.open_ready_list(desk, manager, project, LABEL) for _ in range(2))
+    ready_lists.withdraw_ready_list(desk, manager, gone.link.id, BOTH)
+    ids |= {"link_id": opened.link.id, "ready": opened.token, "person_id": named.id}
+    with desk.reading() as session:
+        size = str(trees.kept(session, project)[0][0])  # the release gave it
+    ids |= {"seq": size, "size": size, "old": "3"}
     return ids | {"token": invited.token or "", "lead": lead}
 
 
@@ -76,7 +95,7 @@ def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, st
     return made | {"release_id": released.id}
 
 
-FILES = (".webp", ".json", ".pdf", ".txt", "/proof")
+FILES = (".webp", ".json", ".pdf", ".txt", ".tsr", ".pem", "/proof")
 PAGES = [
     row
     for row in ROWS
