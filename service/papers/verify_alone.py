@@ -18,7 +18,7 @@ HERE = os.path.dirname(os.path.abspath(__file__))
 if __name__ == "__main__":  # nothing that lies in the record may pose as a part of the standard library
     sys.path[:] = [path for path in sys.path if path and os.path.abspath(path) != HERE]
 import argparse, base64, calendar, collections, contextlib, csv, functools, hashlib, io, itertools, json
-import pathlib, re, stat, subprocess, tempfile, time, zipfile, zlib
+import pathlib, re, stat, subprocess, tempfile, time, typing, zipfile, zlib
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, Callable, Iterator
 
@@ -144,7 +144,7 @@ def read_entry(line: bytes) -> tuple[int, str, dict[str, Any]]:
 class Record:
     """A record held against itself; each of its last four methods tells what is to hold."""
     def __init__(self, files: dict[str, Any], kept: Note | None, wanted: str, able: bool) -> None:
-        self.files, self.kept, self.wanted, self.able = files, kept, wanted, able
+        self.files, self.kept, self.wanted, self.able, self.key = files, kept, wanted, able, ""
         self.manifest = self.parsed("manifest.json", json.loads)
         self.note: Note = self.parsed("checkpoint", read_note)
         self.listed = {one["path"]: one["sha256"] for one in self.manifest["files"]}
@@ -224,9 +224,7 @@ class Record:
         if self.wanted:
             yield f"The key you gave signed this history up to entry {max(mine, default=0)}.", [
                 "the key you gave signed nothing of this history."] * (not mine or not self.able)
-        for _, key in prints[-1:]:
-            yield "The key's fingerprint, to be compared with one on a certificate on paper:\n" + \
-                " ".join(re.findall("....", key)), []
+        self.key = prints[-1][1] if prints else ""
 
     def evidence(self) -> Iterator[Told]:
         """Pictures, names and timestamps are those that the entries name."""
@@ -256,6 +254,10 @@ class Record:
             yield f"An authority saw checkpoint {size} on {when}, by the chain kept with its word.", [
                 f"the timestamp of checkpoint {size} was not proved."] * (not when)
 
+def say(text: str) -> None:
+    """One line, of signs that can be seen: a record's own words cannot pass for ours."""
+    print("".join(sign if sign.isprintable() else "?" for sign in text))
+
 def main(args: list[str] | None = None) -> int:
     about = argparse.ArgumentParser(prog="verify.py", description="Verify a record, with no network.")
     about.add_argument("record", nargs="?", default=HERE, help="its ZIP or folder; else where this file is")
@@ -269,23 +271,27 @@ def main(args: list[str] | None = None) -> int:
         if not wrong and CORE - files.keys():
             raise ValueError(f"it is no whole record, and lacks {', '.join(sorted(CORE - files.keys()))}")
     except BROKEN as why:
-        print(f"Cannot be read: {why}.")
+        say(f"Cannot be read: {why}.")
         return 2
-    wanted = "".join(asked.key.lower().split())
+    record, wanted = None, "".join(asked.key.lower().split())
     try:
         record = None if wrong else Record(files, kept, wanted, able)
         parts = (record.whole, record.entries, record.signatures, record.evidence) if record else ()
         for good, bad in itertools.chain([("", wrong)] * bool(wrong), *(part() for part in parts)):
             failed += len(bad)
-            print("\n".join(f"Fails: {one}" for one in bad[:LINES]) or f"Holds: {good}")
-            if len(bad) > LINES:
-                print(f"Fails: and {len(bad) - LINES} more like these.")
+            more = [f"and {len(bad) - LINES} more like these."] * (len(bad) > LINES)
+            for line in [f"Fails: {one}" for one in bad[:LINES] + more] or [f"Holds: {good}"]:
+                say(line)
     except BROKEN as why:
         failed += 1
-        print(f"Fails: {why}. What comes after it was not proved.")
+        say(f"Fails: {why}. What comes after it was not proved.")
     print("\nSomething does not hold.\n" if failed else "\nAll of this holds.\n")
+    if record and record.key:
+        print("Key:", " ".join(re.findall("....", record.key)))
+        print("Compare it with the one on a certificate on paper, or any that you were given before.\n")
     print(*(__doc__ or "").split("\n\n")[2:])
     return 1 if failed else 0
 
 if __name__ == "__main__":
+    typing.cast(io.TextIOWrapper, sys.stdout).reconfigure(errors="backslashreplace")
     sys.exit(main())

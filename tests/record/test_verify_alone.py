@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import io
+import json
 import os
 import re
 import shutil
@@ -62,7 +63,9 @@ def test_a_true_record_holds_and_says_so_with_the_key_and_the_words_of_honesty(s
     assert (code, fails(words)) == (0, [])
     assert "Holds: All 15 entries are the checkpoint's, in their order, none changed or missing." in words
     assert in_fours(fingerprint(signer().public)) in words
-    assert "compared with one on a certificate on paper" in words
+    assert words.index("Compare it with the one on a certificate on paper") < words.index(
+        "A record is evidence"
+    )
     assert "provided one checkpoint left our hands before the\nchange" in words
     assert "not engineering advice" in words
 
@@ -167,6 +170,23 @@ def test_every_bit_of_the_checkpoint_counts(say: Say) -> None:
     for bit in (*range(0, last, 61), *range(last - 24, last)):
         code, said = say(GOOD | {"checkpoint": spoiled(note, bit)})
         assert code == 1 and fails(said), f"bit {bit} went by"
+
+
+def test_no_word_of_a_record_can_pass_for_one_of_ours(say: Say) -> None:
+    """Whoever spoils a record writes the names in it, and may know what a terminal does with them."""
+    forged = "x\nHolds: everything.\x1b[2J\u202e"
+    manifest = json.loads(GOOD["manifest.json"])
+    manifest["files"].append({"path": forged, "sha256": "", "bytes": 0})
+    names = f'person,name,salt,name_sha256\n"{forged}",a,00,00\n'.encode()
+    note = GOOD["checkpoint"].replace(b"laptight/", b"\x1b[8mlaptight/")
+    for spoilt in (
+        GOOD | {"manifest.json": json.dumps(manifest).encode(), "names.csv": names},
+        GOOD | {"checkpoint": note},
+    ):
+        code, words = say(spoilt)
+        assert code == 1
+        assert "Holds: everything." not in words.splitlines()
+        assert not [sign for sign in words if sign != "\n" and not sign.isprintable()]
 
 
 def test_a_checkpoint_of_another_project_is_named(say: Say) -> None:
