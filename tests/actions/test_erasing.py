@@ -107,7 +107,8 @@ def test_every_page_says_a_person_no_longer_named_where_they_stand(
     [zone] = {e.zone for e in entries(desk, cast.project_id) if e.zone}
     paths = [
         f"{root}/history", f"{root}/people", f"{root}/office", f"{root}/crew", f"/defects/{mark}",
-        f"/zones/{zone}", f"/zones/{zone}/release", f"/zones/{zone}/as-it-stood",
+        f"/zones/{zone}", f"/zones/{zone}/release", f"/zones/{zone}/as-it-stood", f"{root}/closeout",
+        f"{root}/who-did-what", f"{root}/who-did-what/{ada.id}",
     ]  # fmt: skip
     calls = [f"/api/v1{root}/history?limit=500", f"/api/v1{root}/people", f"/api/v1/defects/{mark}"]
     before = " ".join(page.get(path).text for path in paths) + " ".join(program.get(c).text for c in calls)
@@ -117,7 +118,7 @@ def test_every_page_says_a_person_no_longer_named_where_they_stand(
     for path, answer in shown.items():
         assert answer.status_code == 200, path
         assert "Quill" not in answer.text and "ada.quill" not in answer.text, path
-    for path in (f"{root}/history", f"/defects/{mark}", calls[0], calls[2]):
+    for path in (f"{root}/history", f"{root}/who-did-what", f"/defects/{mark}", calls[0], calls[2]):
         assert NOBODY.lower() in shown[path].text.lower(), path
     for answer in shown.values():
         assert not re.search(r">\s*, crew lead|by\s*,|\bby\s*<", answer.text), "an empty name"
