@@ -13,11 +13,12 @@ from service.actions.doing import TakenOff, allow, record, words, zone_to_change
 from service.domain import roles
 from service.domain.ground import reaches_into
 from service.domain.installed import CAUSES
+from service.domain.kept import Photo
 from service.domain.outline_texts import BadOutline, read_outline
 from service.domain.outlines import Outline
 from service.domain.places import to_base, turn_of, turned
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
-from service.domain.site import KINDS, Defect, Photo, Site, Zone
+from service.domain.site import KINDS, Defect, Site, Zone
 from service.domain.zone_facts import nm_per_px
 from service.history.facts import DefectMarked, DefectWithdrawn, PhotoAdded
 from service.history.facts_installed import CauseTold

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from service.actions.desk import Desk
 from service.domain.effective import sheet_in
 from service.domain.installed import Penetration, Seam, Termination
+from service.domain.kept import Photo
 from service.domain.repair import WITHDRAWN, Numbers, Verdict
-from service.domain.site import Defect, Hold, Patch, Photo, Site, Wall, Zone
+from service.domain.site import Defect, Hold, Patch, Site, Wall, Zone
 from service.domain.surroundings import Surroundings, surroundings
 from service.domain.zone_facts import nm_per_px
 from service.history.standing import Standing, standing_of

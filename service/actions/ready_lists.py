@@ -14,9 +14,10 @@ from typing import Literal
 from service.actions.accounts import new_token, token_sha256
 from service.actions.desk import Desk
 from service.actions.doing import allow, project_to_change, record, words
+from service.domain.kept import ReadyLink
 from service.domain.measures import Units
 from service.domain.refusals import BadInput, Conflict
-from service.domain.site import Px, ReadyLink, Site, Sketch
+from service.domain.site import Px, Site, Sketch
 from service.domain.zone_facts import nm_per_px
 from service.domain.zones import area_m2
 from service.history.facts_evidence import ReadyListOpened, ReadyListWithdrawn

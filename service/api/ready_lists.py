@@ -13,7 +13,7 @@ from service.api.bodies import Sent, Text, WithReason, example
 from service.api.calls import SIGNED_IN, Id, Reads, SignedRoute, Writes, json_answer
 from service.api.errors import READS, WRITES, told
 from service.api.telling import NOBODY
-from service.domain.site import ReadyLink
+from service.domain.kept import ReadyLink
 from service.history.encoding import time_text
 
 router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["ready lists"])

@@ -13,13 +13,14 @@ from service.api.telling import NOBODY, length, maybe_length, place, zone_of
 from service.domain.gate import Blocker
 from service.domain.installed import Look, Repair
 from service.domain.installed_states import KIND_OF, things_in
+from service.domain.kept import Photo
 from service.domain.mark_facts import repair_facts
 from service.domain.measures import Units
 from service.domain.outline_texts import say_outline_json
 from service.domain.outlines import Outline, Sides, cut_size
 from service.domain.repair import COVERED, WITHDRAWN, Verdict, repair_faults
 from service.domain.rules import RuleSheet, not_asked_for
-from service.domain.site import OTHER_REPAIR, Defect, Hold, Patch, Photo, Release, Wall
+from service.domain.site import OTHER_REPAIR, Defect, Hold, Patch, Release, Wall
 from service.domain.temperatures import say_temperature
 from service.domain.wording import REASONS, say_blocker, say_short
 from service.domain.zone_facts import nm_per_px

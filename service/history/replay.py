@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from service.domain.earlier import repair_1
+from service.domain.kept import Photo, ReadyLink
 from service.domain.repair import Numbers
 from service.domain.rules import RuleSheet
 from service.domain.site import (
@@ -18,10 +19,8 @@ from service.domain.site import (
     Member,
     Noun,
     Patch,
-    Photo,
     Placement,
     Project,
-    ReadyLink,
     Release,
     Site,
     Sketch,

@@ -7,21 +7,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from service.domain.installed import Lot, Material, Penetration, Seam, Termination
-from service.domain.site import (
-    Defect,
-    Hold,
-    Member,
-    Noun,
-    Patch,
-    Photo,
-    Project,
-    ReadyLink,
-    Release,
-    Site,
-    Sketch,
-    Wall,
-    Zone,
-)
+from service.domain.kept import Photo, ReadyLink
+from service.domain.site import Defect, Hold, Member, Noun, Patch, Project, Release, Site, Sketch, Wall, Zone
 from service.domain.zone_facts import BESIDE_NM, may_reach, nm_per_px
 from service.history.entries import Entry
 from service.history.replay import changes

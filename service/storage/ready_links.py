@@ -5,8 +5,8 @@ from datetime import datetime
 
 from sqlmodel import Session, col, select
 
+from service.domain.kept import ReadyLink
 from service.domain.refusals import NotFound
-from service.domain.site import ReadyLink
 from service.storage.rows import noun_of
 from service.storage.seen import SeenProject, project_seen_by
 from service.storage.tables import ProjectRow, ReadyLinkRow

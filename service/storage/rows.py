@@ -8,21 +8,9 @@ from typing import Any, TypeVar, cast
 from sqlmodel import Session, SQLModel
 
 from service.domain.installed import Lot, Material, Penetration, Px, Seam, Termination
+from service.domain.kept import Photo, ReadyLink
 from service.domain.outlines import reach_nm
-from service.domain.site import (
-    Defect,
-    Hold,
-    Member,
-    Noun,
-    Patch,
-    Photo,
-    Project,
-    ReadyLink,
-    Release,
-    Sketch,
-    Wall,
-    Zone,
-)
+from service.domain.site import Defect, Hold, Member, Noun, Patch, Project, Release, Sketch, Wall, Zone
 from service.history.encoding import canonical, from_json, to_json
 from service.storage.tables import (
     DefectRow,

@@ -8,8 +8,9 @@ from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from service.domain.installed import Lot, Material, Penetration, Seam, Termination
+from service.domain.kept import Photo
 from service.domain.refusals import NotFound
-from service.domain.site import Defect, Hold, Patch, Photo, Project, Release, Sketch, Wall, Zone
+from service.domain.site import Defect, Hold, Patch, Project, Release, Sketch, Wall, Zone
 from service.history.replay import GONE
 from service.storage.rows import noun_of
 from service.storage.tables import (

@@ -7,23 +7,10 @@ from sqlalchemy import BigInteger, Float, and_, bindparam, false, literal, or_, 
 from sqlmodel import Session, col, select
 
 from service.domain.installed import Lot, Material, Penetration, Px, Seam, Termination
+from service.domain.kept import Photo, ReadyLink
 from service.domain.outlines import reach_nm
 from service.domain.refusals import NotFound
-from service.domain.site import (
-    Defect,
-    Hold,
-    Member,
-    Noun,
-    Patch,
-    Photo,
-    Project,
-    ReadyLink,
-    Release,
-    Site,
-    Sketch,
-    Wall,
-    Zone,
-)
+from service.domain.site import Defect, Hold, Member, Noun, Patch, Project, Release, Site, Sketch, Wall, Zone
 from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px
 from service.storage import rows
 from service.storage.tables import (

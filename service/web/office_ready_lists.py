@@ -19,8 +19,8 @@ from service.actions.ready_lists import (
     withdraw_ready_list,
 )
 from service.domain import roles
+from service.domain.kept import ReadyLink
 from service.domain.refusals import BadInput, Conflict, NotAllowed
-from service.domain.site import ReadyLink
 from service.web.errors import status_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk, whole_address

@@ -40,7 +40,7 @@ MANNERS = (HERE / "manners.js").read_text()
 AXE_RUN = """() => axe.run(document, { resultTypes: ["violations"], iframes: false }).then((found) =>
   found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(" | ")}`))"""
 RUNS_OFF = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-NOT_PAGES = re.compile(r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|/proof$|^/static")
+NOT_PAGES = re.compile(r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static")
 MOVED_ON = {"/projects/{project_id}"}  # answers with the way to the page of the person's role
 
 
@@ -134,7 +134,8 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for who_asks, letter, end in (
         (lead, "C", "mark"), (lead, "C", "hold"), (lead, "C", "walls"), (manager, "C", "edit"),
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
-        (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"), (inspector, "B", "timeline"),
+        (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
+        (inspector, "B", "timeline"),
         (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"), (manager, "C", "numbers"),
         (lead, "C", "together"), (inspector, "C", "hold-points"),
     ):  # fmt: skip

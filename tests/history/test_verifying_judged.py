@@ -57,7 +57,8 @@ def test_a_wrong_overlap_is_told_with_entry_tag_and_both_answers() -> None:
 
 def test_a_patch_is_judged_together_with_those_that_stood_before_it_and_no_others() -> None:
     """The second meets only with the first; the first is withdrawn before the third."""
-    left = story.patch("p8", "m0", (300, 300), tag="B-100", sides=Sides(20 * INCH, 6 * INCH, 6 * INCH, 5 * INCH),
+    sides = Sides(20 * INCH, 6 * INCH, 6 * INCH, 5 * INCH)
+    left = story.patch("p8", "m0", (300, 300), tag="B-100", sides=sides,
                        overlap_nm=5 * INCH, meets=False)  # fmt: skip
     far = replace(left, patch="p9", sides=Sides(6 * INCH, 6 * INCH, 5 * INCH, 6 * INCH))
     log = marked().tell(left)

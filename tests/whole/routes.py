@@ -298,6 +298,8 @@ CALLS = [
     _call("GET", "/projects/{project_id}/who-did-what/{person_id}", "read the history"),
     _call("GET", CHECKPOINTS, "read the history"),
     _call("POST", CHECKPOINTS, "keep a checkpoint", {}),
+    _call("GET", "/projects/{project_id}/timestamps", "read the history"),
+    _call("POST", "/projects/{project_id}/timestamps", "have a checkpoint timestamped", {}),
     _call("POST", CHECKPOINTS + "/check", "read the history", {"note": "@note"}),
     _call("GET", CHECKPOINTS + "/{size}", "read the history"),
     _call("GET", "/zones/{zone_id}/releases", "read the history", ids=RELEASED),
