@@ -6,16 +6,15 @@ import argparse
 import gc
 import sys
 from collections.abc import Callable, Sequence
-from importlib import import_module
 from pathlib import Path
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
-import uvicorn
-
-from service.actions import accounts, checking, erasing, signing, verifying
-from service.app import make_app, make_desk
+from service.actions import verifying
 from service.domain.refusals import NotFound, Refusal
 from service.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
+
+if TYPE_CHECKING:
+    from service.actions.desk import Desk
 
 DEMO_DATA = Path("laptight-demo")
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
@@ -90,7 +89,20 @@ def _add_verify(commands: Commands) -> None:
     verify.set_defaults(run=_verify)
 
 
+# What a command needs it brings in itself: to verify a record, a stranger waits for no web framework.
+
+
+def _desk(settings: Settings) -> Desk:
+    """Of a command that serves nobody."""
+    from service.app import make_desk
+
+    return make_desk(settings, serving=False)
+
+
 def _serve(told: argparse.Namespace) -> int:
+    from service.actions import accounts
+    from service.app import make_app
+
     settings = Settings.read(told.data, host=told.host, port=told.port)
     app = make_app(settings)
     print(f"Laptight is at {_address(settings)}", flush=True)
@@ -101,9 +113,12 @@ def _serve(told: argparse.Namespace) -> int:
 
 
 def _demo(told: argparse.Namespace) -> int:
+    from service.actions import demo
+    from service.app import make_app
+
     settings = Settings.read(told.data, host=told.host, port=told.port)
     app = make_app(settings)
-    filled = import_module("service.actions.demo").fill(app.state.desk.fresh())
+    filled = demo.fill(app.state.desk.fresh())
     print(f"\nLaptight is at {_address(settings)}\n\nSign in as one of the invented people:")
     for email, password, role in filled.people:
         print(f"  {role:<16} {email:<28} password: {password}")
@@ -124,6 +139,8 @@ def calm_collector() -> None:
 
 
 def _run(app: object, settings: Settings) -> None:
+    import uvicorn
+
     calm_collector()
     # The access log would keep the tokens that stand in the addresses of links.
     uvicorn.run(
@@ -144,17 +161,21 @@ def _address(settings: Settings) -> str:
 
 
 def _people_add(told: argparse.Namespace) -> int:
+    from service.actions import accounts
+
     password = sys.stdin.readline().rstrip("\r\n")
-    desk = make_desk(Settings.read(told.data), serving=False)
+    desk = _desk(Settings.read(told.data))
     person = accounts.make_person(desk, told.email, told.name, password)
     print(f"{person.name} can sign in as {person.email}.")
     return 0
 
 
 def _people_reset(told: argparse.Namespace) -> int:
+    from service.actions import accounts
+
     settings = Settings.read(told.data, host=told.host, port=told.port)
     try:
-        token = accounts.make_reset_for_email(make_desk(settings, serving=False), told.email)
+        token = accounts.make_reset_for_email(_desk(settings), told.email)
     except NotFound:
         print("There is no account for this address.", file=sys.stderr)
         return 1
@@ -164,7 +185,9 @@ def _people_reset(told: argparse.Namespace) -> int:
 
 
 def _people_erase(told: argparse.Namespace) -> int:
-    desk = make_desk(Settings.read(told.data), serving=False)
+    from service.actions import erasing, signing
+
+    desk = _desk(Settings.read(told.data))
     if trouble := signing.key_told(desk).trouble:
         print(trouble, file=sys.stderr)
         return 1
@@ -181,7 +204,9 @@ def _people_erase(told: argparse.Namespace) -> int:
 
 
 def _keys(told: argparse.Namespace) -> int:
-    desk = make_desk(Settings.read(told.data), serving=False)
+    from service.actions import signing
+
+    desk = _desk(Settings.read(told.data))
     before = signing.key_told(desk)
     if told.what == "rotate":
         histories = signing.rotate(desk)
@@ -207,7 +232,9 @@ def _many(count: int, one: str, more: str) -> str:
 
 
 def _check(told: argparse.Namespace) -> int:
-    found = checking.check_histories(make_desk(Settings.read(told.data), serving=False))
+    from service.actions import checking
+
+    found = checking.check_histories(_desk(Settings.read(told.data)))
     for words in found.faults:
         print(words, file=sys.stderr)
     if found.faults:
@@ -218,6 +245,7 @@ def _check(told: argparse.Namespace) -> int:
 
 
 def _verify(told: argparse.Namespace) -> int:
+    calm_collector()
     try:
         found = verifying.verify_record(told.record, told.kept, told.key)
     except Refusal as refusal:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import types
 import typing
 from collections.abc import Callable, Mapping
@@ -130,3 +131,12 @@ def _of_length(values: tuple[Any, ...], length: int) -> tuple[Any, ...]:
 def canonical(value: Any) -> bytes:
     """The one byte form of a JSON value (RFC 8785). Floats never reach it: every measure is an integer."""
     return rfc8785.dumps(value)
+
+
+_encode = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode
+
+
+def canonical_of(noun: Any) -> bytes:
+    """`canonical(to_json(noun))` several times faster: a noun has no float, its keys are names of fields in
+    ASCII, and its numbers were held below 2**53 when they were written. There the two forms are one."""
+    return _encode(to_json(noun)).encode()

@@ -14,7 +14,7 @@ from service.domain.gate import Blocker, ZoneFacts
 from service.domain.repair import DefectFacts, PatchFacts, Verdict
 from service.domain.site import Release, Site, Zone
 from service.history.checkpoints import in_fours
-from service.history.encoding import canonical, to_json
+from service.history.encoding import canonical, canonical_of, to_json
 
 LAYING, HELD, CLEAR, READY = "laying", "held", "clear", "ready to place"
 PLACED, PLACED_WITHOUT_RELEASE = "placed", "placed without release"
@@ -80,21 +80,27 @@ def digest_of(facts: Facts, version: int = gate.VERSION) -> str:
 
 @lru_cache(maxsize=20_000)
 def _defect_digest(defect: DefectFacts | repair_1.DefectFacts) -> str:
-    return hashlib.sha256(canonical(to_json(defect))).hexdigest()
+    return hashlib.sha256(canonical_of(defect)).hexdigest()
 
 
-def standing_of(site: Site, zone_id: str, gathered: ZoneFacts | None = None) -> Standing:
+def standing_of(site: Site, zone_id: str, known: Standing | None = None) -> Standing:
     """The zone as it stands on these facts. KeyError when the site does not hold it.
 
-    `gathered`: its facts, where they were gathered before and nothing about them moved since.
+    `known`: as it stood before, where nothing moved its facts since: they are not gathered and asked anew.
     """
     zone = site.zones[zone_id]
-    facts = zone_facts.zone_facts(site, zone_id) if gathered is None else gathered
-    blockers, verdicts = gate.decide(facts)
+    if known is None:
+        facts = zone_facts.zone_facts(site, zone_id)
+        blockers, verdicts = gate.decide(facts)
+        known = Standing(zone, "", facts, blockers, verdicts, None, fallen=False)
     release = latest_release(site, zone_id)
-    ready = release is not None and _stands(release, site, facts)
-    state = _state(zone, ready, blockers)
-    return Standing(zone, state, facts, blockers, verdicts, release, release is not None and not ready)
+    ready = release is not None and _stands(release, site, known)
+    state = _state(zone, ready, known.blockers)
+    fallen = release is not None and not ready
+    standing = Standing(zone, state, known.facts, known.blockers, known.verdicts, release, fallen)
+    if "digest" in vars(known):
+        vars(standing)["digest"] = known.digest
+    return standing
 
 
 def latest_release(site: Site, zone_id: str) -> Release | None:
@@ -110,16 +116,13 @@ def release_mark(seq: int, digest: str) -> str:
     return f"entry {seq}, {in_fours(digest.rpartition(':')[2][:8])}"
 
 
-def _stands(release: Release, site: Site, facts: ZoneFacts) -> bool:
-    asked = GATES.get(release.version)
-    if asked is None:
-        return False
+def _stands(release: Release, site: Site, now: Standing) -> bool:
     if release.version == gate.VERSION:
-        then: Facts = facts
-    else:
-        if _unheard(site, release):
-            return False
-        then = asked.gather(site, release.zone_id)
+        return release.digest == now.digest and not now.blockers
+    asked = GATES.get(release.version)
+    if asked is None or _unheard(site, release):
+        return False
+    then = asked.gather(site, release.zone_id)
     return release.digest == digest_of(then, release.version) and not asked.decide(then)[0]
 
 

@@ -13,7 +13,10 @@ from pathlib import Path
 import pytest
 from rfc8785 import FloatDomainError, IntegerDomainError
 
-from service.history.encoding import canonical
+from service.domain.site import SHELVES, Hold
+from service.history.encoding import canonical, canonical_of, to_json
+from tests.history.random_story import Teller
+from tests.history.story import NOON
 
 FILES = Path(__file__).parents[3] / "shared" / "data" / "vectors" / "jcs"
 NUMBERS = {
@@ -79,3 +82,17 @@ def test_a_whole_number_that_a_double_cannot_hold_is_refused() -> None:
     assert canonical(2**53 - 1) == b"9007199254740991"
     with pytest.raises(IntegerDomainError):
         canonical(2**53)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_the_history_knows_has_the_same_form_the_quick_way(seed: int) -> None:
+    """Every noun of a random story, and words with every sign that is written otherwise than it is."""
+    teller = Teller(seed)
+    for fact in teller.tell(60):
+        teller.story.tell(fact)
+    site = teller.story.site
+    nouns = [site.project, *(noun for shelf in SHELVES.values() for noun in getattr(site, shelf).values())]
+    assert len(nouns) > 20
+    words = "".join(map(chr, range(0x20))) + '\x7f"\\/\u2028\u00e9\U0001f4a7\ud7ff\ue000'
+    for noun in (*nouns, Hold("h", "z", "frost", words, "b", NOON, None)):
+        assert canonical_of(noun) == canonical(to_json(noun))

@@ -7,13 +7,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.effective import sheet_in
-from service.domain.gate import ZoneFacts
 from service.domain.measures import Units
 from service.domain.outlines import reach_nm
 from service.domain.repair import Numbers
 from service.domain.site import Patch, Site, Zone
 from service.domain.surroundings import Surroundings, surroundings
-from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px, zone_facts
+from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px
 from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history import facts_installed as g
@@ -52,7 +51,7 @@ class Before:
         self._places: dict[str, list[tuple[int, int, int, str]]] = defaultdict(list)
         self._numbers: dict[str, Numbers] = {}
         self._around: dict[str, Surroundings | None] = {}
-        self._standing: dict[str, tuple[Site, ZoneFacts]] = {}
+        self._standing: dict[str, tuple[Site, Standing]] = {}
 
     @property
     def units(self) -> Units:
@@ -105,12 +104,10 @@ class Before:
 
     def standing(self, zone_id: str) -> tuple[Site, Standing]:
         """How a zone stands, with the part of the site that decides it."""
-        if zone_id not in self._standing:
-            site = self.round(zone_id)
-            self._standing[zone_id] = site, zone_facts(site, zone_id)
-        site, gathered = self._standing[zone_id]
+        site, known = self._standing.get(zone_id) or (self.round(zone_id), None)
         # Zones and releases moved on meanwhile: they stand on shelves that both sites share.
-        return site, standing_of(site, zone_id, gathered)
+        self._standing[zone_id] = site, standing_of(site, zone_id, known)
+        return self._standing[zone_id]
 
     def states(self) -> dict[str, str]:
         """The state of every zone. That of a placed one hangs on nothing any more."""

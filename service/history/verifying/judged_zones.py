@@ -13,7 +13,7 @@ from service.domain.told import NOBODY_RELEASED, why_not_released, withdrawn_in
 from service.domain.wording import say_blocker
 from service.history import facts as f
 from service.history.entries import Entry
-from service.history.standing import GATES, READY, Facts, digest_of, latest_release
+from service.history.standing import GATES, READY, digest_of, latest_release
 from service.history.verifying.before import Before
 from service.history.verifying.judged_work import EARLIER, Answer, Judge
 
@@ -27,11 +27,11 @@ def zone_released(before: Before, entry: Entry, fact: f.ZoneReleased) -> Iterato
     if fact.version < gate.VERSION and before.later:
         told = f"a release under gate version {fact.version}"
         yield Answer(told, "a history in which a program with a newer gate had written already")
-    site, facts, blockers = _asked(before, fact.zone, fact.version)
+    site, digest, blockers = _asked(before, fact.zone, fact.version)
     assert site.project is not None, "a zone without its project"
     against = "; ".join(say_blocker(blocker, before.units) for blocker in blockers)
     yield Answer("a release with nothing against it", against or "a release with nothing against it")
-    yield Answer(f"the facts {fact.digest}", f"the facts {digest_of(facts, fact.version)}")
+    yield Answer(f"the facts {fact.digest}", f"the facts {digest}")
     yield Answer(
         _listed("not asked for", fact.not_asked_for),
         _listed("not asked for", not_asked_for(site.project.sheet)),
@@ -39,14 +39,14 @@ def zone_released(before: Before, entry: Entry, fact: f.ZoneReleased) -> Iterato
     yield Answer(_listed("withdrawn", fact.withdrawn), _listed("withdrawn", withdrawn_in(site, fact.zone)))
 
 
-def _asked(before: Before, zone_id: str, version: int) -> tuple[Site, Facts, tuple[Blocker, ...]]:
-    """The facts of a zone under one gate, and what that gate finds against it."""
+def _asked(before: Before, zone_id: str, version: int) -> tuple[Site, str, tuple[Blocker, ...]]:
+    """The digest of a zone's facts under one gate, and what that gate finds against it."""
     if version == gate.VERSION:
         site, standing = before.standing(zone_id)
-        return site, standing.facts, standing.blockers
+        return site, standing.digest, standing.blockers
     site = before.round(zone_id)
     facts = GATES[version].gather(site, zone_id)
-    return site, facts, GATES[version].decide(facts)[0]
+    return site, digest_of(facts, version), GATES[version].decide(facts)[0]
 
 
 def zone_placed(before: Before, entry: Entry, fact: f.ZonePlaced) -> Iterator[Answer]:
@@ -62,9 +62,9 @@ def zone_placed(before: Before, entry: Entry, fact: f.ZonePlaced) -> Iterator[An
 
 
 def _as_the_first(before: Before, fact: f.ZonePlaced) -> str:
-    site, facts, blockers = _asked(before, fact.zone, 1)
+    site, digest, blockers = _asked(before, fact.zone, 1)
     release = latest_release(site, fact.zone)
-    if release is not None and release.digest == digest_of(facts, 1) and not blockers:
+    if release is not None and release.digest == digest and not blockers:
         return _placed(False, ())
     why = tuple(say_blocker_1(blocker, before.units) for blocker in blockers)
     return _placed(True, why or (NOBODY_RELEASED,))
