@@ -6,18 +6,18 @@ Gives what `standing_of` would give after that entry; the tests hold the two tog
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from service.domain import gate, zone_facts
+from service.domain.deciding import Deciding
 from service.domain.effective import sheet_in
 from service.domain.gate import ZoneFacts
 from service.domain.installed import Lot, Material, Penetration, Termination
 from service.domain.mark_facts import defect_facts, on_sketch
 from service.domain.outlines import reach_nm
-from service.domain.parts import Parts
 from service.domain.repair import NOT_SEALED, OPEN, DefectFacts, Numbers, Verdict, judge_defect
-from service.domain.site import Defect, Patch, Project, Release, Site, Sketch, Wall, Zone
+from service.domain.site import Defect, Patch, Project, Px, Release, Site, Sketch, Wall, Zone
 from service.domain.surroundings import surroundings
 from service.history.standing import (
     CLEAR,
@@ -71,7 +71,7 @@ class Following:
         common = any(isinstance(new, Project | Sketch | Zone | Lot | Material) for _, new in touched)
         if common and self._common != self._in_common():
             self._begin()
-        self._judge(self._reached(touched))
+        self._judge(self._moved(touched))
         if any(isinstance(new, Release) for _, new in touched):
             self._take_release()
         return True
@@ -152,7 +152,7 @@ class Following:
         scale = self._site.sketches[self._zone.sketch_id].scale
         self._numbers = Numbers.of(sheet_in(self._site, self._zone))
         self._per_px = None if scale is None else zone_facts.nm_per_px(scale)
-        self._parts = Parts(self._per_px or 1.0, self._numbers.patch_overlap_nm)
+        self._deciding = Deciding(self._per_px or 1.0, self._numbers.patch_overlap_nm)
         if self._per_px is not None:
             self._take_marks(self._site.defects.values())
             for patch in self._site.patches.values():
@@ -168,7 +168,7 @@ class Following:
         self._inside.update(mark.id for mark in zone_facts.marks_in_zone(among, zone, per_px))
         self._near.update(among.defects)
         for mark in near:
-            self._parts.add_mark(mark)
+            self._deciding.add_mark(mark)
 
     @staticmethod
     def _lies_near(mark: Defect, zone: Zone, per_px: float) -> bool:
@@ -183,51 +183,52 @@ class Following:
         for mark in under:
             self._patches[mark].append(patch.id)
         if under:
-            self._parts.add_patch(on_sketch(self._site, patch), under)
+            self._deciding.add_patch(on_sketch(self._site, patch), under)
 
-    def _reached(self, touched: Iterable[Move]) -> set[str]:
-        """The marks to be judged anew: the whole parts of what changed, and of what it stands near."""
+    def _moved(self, touched: Iterable[Move]) -> set[str]:
+        """The marks to be judged anew: what changed, what it stands near, and all that these decide about."""
         if self._per_px is None:
             return set()
-        found: set[str] = set()
+        marks: list[str] = []
+        patches: list[str] = []
         for old, new in touched:
             match new:
                 case Defect():
                     if new.id not in self._near:
                         self._take_marks([new])
-                    found |= self._parts.of([new.id])
+                    marks.append(new.id)
                 case Patch():
                     if old is None:
                         self._take_patch(new)
-                    found |= self._parts.of((new.defect_id, *new.also))
-                case Penetration():
-                    found |= self._parts.near([new.at], reach_nm(new.outline))
-                case Wall():
-                    found |= self._parts.near([new.a, new.b])
-                case Termination():
-                    found |= self._parts.near(new.path)
-        return found
+                    patches.append(new.id)
+                case Penetration() | Wall() | Termination():
+                    near = self._deciding.near(*_whole(new))
+                    marks += near[0]
+                    patches += near[1]
+        return self._deciding.moved_by(marks, patches)
 
     def _judge(self, marks: set[str]) -> None:
-        """Judge these marks, whole parts, among themselves."""
+        """Judge these marks, among all that decide about them."""
         if not marks or self._per_px is None:
             return
-        inside, beside = sorted(marks & self._inside), sorted(marks - self._inside)
+        among = self._deciding.told_by(marks)
+        inside, beside = sorted(among & self._inside), sorted(among - self._inside)
         told = defect_facts(
-            self._only(marks),
+            self._only(among),
             self._zone,
             self._per_px,
             self._numbers,
             [self._site.defects[id] for id in inside],
             [self._site.defects[id] for id in beside],
         )
-        for id in inside:
+        for id in marks:
             self._forget(id)
         for facts in told:
-            self._keep(facts)
+            if facts.id in marks:
+                self._keep(facts)
         if self._released is not None:
             self._differ -= marks
-            self._differ |= {id for id in inside if self._facts.get(id) != self._as_released.get(id)}
+            self._differ |= {id for id in marks if self._facts.get(id) != self._as_released.get(id)}
 
     def _only(self, marks: set[str]) -> Site:
         """The site with these marks alone, their patches, and the marks those were logged on."""
@@ -247,3 +248,14 @@ class Following:
         self._tally[verdict.state] += 1
         if any(gate.defect_blockers(facts, verdict, self._numbers)):
             self._blocking.add(facts.id)
+
+
+def _whole(thing: Penetration | Wall | Termination) -> tuple[Sequence[Px], int]:
+    """Where a thing is: points that it runs through, and how far past them it reaches."""
+    match thing:
+        case Penetration():
+            return [thing.at], reach_nm(thing.outline)
+        case Wall():
+            return [thing.a, thing.b], 0
+        case Termination():
+            return thing.path, 0

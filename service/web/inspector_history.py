@@ -31,6 +31,7 @@ ROWS = 60
 # A restart may bring other templates or words: what an earlier run answered is never called unchanged.
 EDITION = secrets.token_hex(4)
 NAMES = ("zone", "tag", "person", "kind", "day")
+NOBODY = "whoever it was, no longer named"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,7 @@ class HistoryPage:
     options: dict[str, tuple[tuple[str, str], ...]]
     typed: dict[str, str]
     filtered: bool
+    only: str
     told: str
     rows: tuple[LogRow, ...]
     empty: str
@@ -156,6 +158,7 @@ def _page(view: HistoryView, form: Form, before: int | None) -> HistoryPage:
         options=_options(view, typed["person"]),
         typed=typed,
         filtered=bool(sent),
+        only=_only(view, typed, project.time_zone),
         told=_told(view, rows, bool(sent), before),
         rows=rows,
         empty="Nothing in the history fits all of this. Take one filter away." if sent else "",
@@ -183,6 +186,19 @@ def _options(view: HistoryView, asked_for: str) -> dict[str, tuple[tuple[str, st
         "person": (("", "Everybody"), *people),
         "kind": (("", "Every kind"), *sorted(KINDS.items(), key=lambda row: row[1])),
     }
+
+
+def _only(view: HistoryView, typed: dict[str, str], time_zone: str) -> str:
+    """What the list is cut down to, in words: a sheet of paper shows no form."""
+    zone = view.site.zones.get(typed["zone"])
+    told = (
+        f"zone {zone.letter}" if zone else "",
+        tag_of(typed["tag"]),
+        f"by {view.names.get(typed['person'], NOBODY)}" if typed["person"] else "",
+        KINDS.get(typed["kind"], ""),
+        f"on {typed['day']} ({time_zone})" if typed["day"] else "",
+    )
+    return ", ".join(filter(None, told))
 
 
 def _told(view: HistoryView, rows: tuple[LogRow, ...], filtered: bool, before: int | None) -> str:

@@ -45,9 +45,10 @@ class StoodZone:
 
 @dataclass(frozen=True, slots=True)
 class ProjectStoodPage:
-    """`templates/inspector/project_stood.html`."""
+    """`templates/inspector/project_stood.html`. `when`: the moment, for a sheet of paper."""
 
     root: str
+    when: str
     picked: Picked
     zone_time: str
     told: str
@@ -78,9 +79,11 @@ class Stood:
 
 @dataclass(frozen=True, slots=True)
 class ZoneStoodPage:
-    """`templates/inspector/zone_stood.html`. `stood` is None where nothing shows; `trouble`: why."""
+    """`templates/inspector/zone_stood.html`. `stood` is None where nothing shows; `trouble`: why. `when`: the
+    moment, for a sheet of paper."""
 
     letter: str
+    when: str
     root: str
     picked: Picked
     zone_time: str
@@ -103,6 +106,7 @@ def project_stood(request: Request, desk: TheDesk, person: Signed, project_id: s
     may_mark = picked.is_now and roles.may(seen.role, "mark a defect")
     page = ProjectStoodPage(
         root=f"/projects/{project_id}",
+        when=starting(picked.words),
         picked=picked,
         zone_time=seen.project.time_zone,
         told=_told(view, picked) if view else "",
@@ -166,6 +170,7 @@ def zone_stood(request: Request, desk: TheDesk, person: Signed, zone_id: str) ->
     page = ZoneStoodPage(
         letter=seen.zone.letter,
         root=f"/zones/{zone_id}",
+        when=starting(picked.words),
         picked=picked,
         zone_time=seen.project.time_zone,
         stood=stood,

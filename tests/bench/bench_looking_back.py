@@ -14,7 +14,10 @@ import statistics
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
+
+from pysqlite3 import dbapi2
 
 from service.__main__ import calm_collector
 from service.actions.audit import as_it_stood
@@ -24,12 +27,19 @@ from service.actions.moved import moved_since
 from service.actions.timeline import zone_life
 from service.actions.who_did_what import who_did_what
 from service.app import make_app
+from service.history.entries import Entry, leaf_hash
 from service.history.replay import replay
 from service.settings import Settings
 from service.storage import books
-from tests.bench.filling import mark_many
+from tests.bench.filling import marks_and_patches
 from tests.builders import a_release, a_sketch, a_walk, a_zone
 from tests.cast import Cast, assemble
+
+ENTRY = (
+    "INSERT INTO entry "
+    "(project_id, seq, type, at, by, zone_id, tag, subject_kind, subject_id, content, leaf) VALUES "
+    "(?, ?, ?, '2026-11-25 12:00:00.000000', ?, ?, ?, ?, ?, ?, ?)"
+)
 
 
 def main() -> None:
@@ -42,14 +52,14 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         desk: Desk = make_app(Settings.read(Path(folder), environ={})).state.desk
         try:
-            measure(desk, told.entries, told.zones, told.rounds)
+            measure(desk, Path(folder), told.entries, told.zones, told.rounds)
         finally:
             desk.database.close()
 
 
-def measure(desk: Desk, wanted: int, zones: int, rounds: int) -> None:
+def measure(desk: Desk, data: Path, wanted: int, zones: int, rounds: int) -> None:
     cast = assemble(desk)
-    zone_id, released = fill(desk, cast, wanted, zones)
+    zone_id, released = fill(desk, cast, data, wanted, zones)
     with desk.reading() as session:
         entries = books.entries(session, cast.project_id)
 
@@ -81,23 +91,36 @@ def measure(desk: Desk, wanted: int, zones: int, rounds: int) -> None:
         print(f"  {name:<24} {middle * 1000:8.0f} ms, {middle / bare:6.1f} times the bare replay")
 
 
-def fill(desk: Desk, cast: Cast, wanted: int, zones: int) -> tuple[str, int]:
-    """Zones one below the other, the first released early; its id, and the number of its release."""
-    sketch = a_sketch(desk, cast)
-    tall = 1800 // zones
-    made = [
-        a_zone(desk, cast, sketch, chr(65 + n), [(0, tall * n), (2900, tall * n), (2900, tall * (n + 1)),
-                                                 (0, tall * (n + 1))])
-        for n in range(zones)
-    ]  # fmt: skip
-    first = made[0]
-    a_walk(desk, cast, first)
-    a_release(desk, cast, first)
+def fill(desk: Desk, cast: Cast, data: Path, wanted: int, zones: int) -> tuple[str, int]:
+    """Zones one below the other, the first released early, and marks and patches in all of them, in turns.
+
+    The first zone's id, and the number of its release. Only entries are written: views of the history read
+    nothing else of marks.
+    """
+    sketch, tall = a_sketch(desk, cast), 1800 // zones
+    made = [a_zone(desk, cast, sketch, chr(65 + n), _across(tall * n, tall * (n + 1))) for n in range(zones)]
+    a_walk(desk, cast, made[0])
+    a_release(desk, cast, made[0])
     with desk.reading() as session:
         released = books.head(session, cast.project_id)
-    for zone in made:
-        mark_many(desk, cast.lead.id, zone, round((wanted - released) / zones / 1.6))
-    return first.id, released
+    told = [marks_and_patches(desk, zone, wanted) for zone in made]
+    entries = [
+        Entry(cast.project_id, seq, desk.clock(), cast.lead.id, "crew lead", next(told[seq % zones]))
+        for seq in range(released + 1, wanted + 1)
+    ]
+    rows = [
+        (e.project, e.seq, e.type, e.by, e.zone, e.tag, *e.subject, e.content(), leaf_hash(e.content()))
+        for e in entries
+    ]
+    with closing(dbapi2.connect(str(data / "laptight.sqlite3"))) as straight:
+        straight.executemany(ENTRY, rows)
+        straight.execute("UPDATE project SET seq = ? WHERE id = ?", (wanted, cast.project_id))
+        straight.commit()
+    return made[0].id, released
+
+
+def _across(top: int, bottom: int) -> list[tuple[int, int]]:
+    return [(0, top), (2900, top), (2900, bottom), (0, bottom)]
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 
 from service.actions.desk import Desk
 from service.actions.doing import record, zone_to_change
@@ -17,26 +18,34 @@ INCH = 25_400_000
 def mark_many(desk: Desk, by: str, zone: Zone, count: int, seed: int = 7) -> None:
     """`count` marks all over a four-cornered zone: two in five open, one in ten with a short patch, the rest
     sealed, as half way through the mending. `by`: who marks and mends."""
+    with desk.writing() as session:
+        seen, site = zone_to_change(session, by, zone.id, "mark a defect")
+        for fact in marks_and_patches(desk, zone, count, seed):
+            record(desk, session, site, by, seen.role, fact)
+
+
+def marks_and_patches(
+    desk: Desk, zone: Zone, count: int, seed: int = 7
+) -> Iterator[DefectMarked | PatchLogged]:
+    """What `mark_many` records, in order."""
     draw = random.Random(seed)
     xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
     edge = 9_000  # keeps every mark's outline inside the zone
-    with desk.writing() as session:
-        seen, site = zone_to_change(session, by, zone.id, "mark a defect")
-        for number in range(1, count + 1):
-            mark = DefectMarked(
-                desk.new_id(),
-                zone.sketch_id,
-                zone.id,
-                f"{zone.letter}-{number:02d}",
-                draw.choice(("hole", "tear", "burn")),
-                (draw.randint(min(xs) + edge, max(xs) - edge), draw.randint(min(ys) + edge, max(ys) - edge)),
-                _outline(draw),
-                "by a bar chair" if number % 9 == 0 else "",
-            )
-            record(desk, session, site, by, seen.role, mark)
-            if draw.random() < 0.6:
-                least = 92 if draw.random() < 1 / 6 else 96  # sixteenths of an inch
-                record(desk, session, site, by, seen.role, _patch(desk, draw, mark, least))
+    for number in range(1, count + 1):
+        mark = DefectMarked(
+            desk.new_id(),
+            zone.sketch_id,
+            zone.id,
+            f"{zone.letter}-{number:02d}",
+            draw.choice(("hole", "tear", "burn")),
+            (draw.randint(min(xs) + edge, max(xs) - edge), draw.randint(min(ys) + edge, max(ys) - edge)),
+            _outline(draw),
+            "by a bar chair" if number % 9 == 0 else "",
+        )
+        yield mark
+        if draw.random() < 0.6:
+            least = 92 if draw.random() < 1 / 6 else 96  # sixteenths of an inch
+            yield _patch(desk, draw, mark, least)
 
 
 def _outline(draw: random.Random) -> Outline:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from service.domain.outlines import Circle, Rectangle
 from service.domain.repair import NOT_SEALED, OPEN
 from service.domain.rules import ready_made
 from service.domain.sides import Sides
@@ -20,7 +21,7 @@ from service.history.standing import standing_of
 from service.history.touching import step
 from tests.history.cases import CASES, Case
 from tests.history.random_story import MUCH_OF, Teller, teller_of
-from tests.history.story import INCH, LEAD, NOON, Story, edge, edge_seal, ground, mark, patch, whole
+from tests.history.story import INCH, LEAD, NOON, Story, edge, edge_seal, ground, mark, patch, px, whole
 
 
 class Followed:
@@ -98,3 +99,35 @@ def test_an_edge_sealed_beside_a_patch_is_where_its_film_ends() -> None:
     at_wall = patch("p1", "01", (103, 300), sides=Sides(None, 6 * INCH, 6 * INCH, 6 * INCH))
     states = follow(story, (at_wall, edge("4", 4), edge_seal("t", "4")), LEAD)
     assert states == ["held", "held", "clear"]
+
+
+def test_film_logged_elsewhere_that_bares_or_covers_damage_under_tape_is_followed() -> None:
+    """10 px are 1 ft. The patch on 01 reaches 5 ft both ways: its tape runs over 02 and 04. Film logged on 03
+    and 05, 10 ft off from 01 and near none of its patch, covers those as long as it lies and they stand."""
+    places = (("01", 500), ("02", 550), ("03", 604), ("04", 450), ("05", 396))
+    story = ground(replace(ready_made("us"), gate_demands=(), hold_points=())).tell(
+        *(mark(name, (x, 300), outline=Circle(INCH)) for name, x in places),
+        patch("p1", "01", (500, 300), sides=None, outline=Rectangle(120 * INCH, 24 * INCH)),
+        patch("p5", "05", (396, 300), sides=None, outline=Rectangle(148 * INCH, 24 * INCH)),
+    )
+    right = patch("p3", "03", (604, 300), sides=None, outline=Rectangle(148 * INCH, 24 * INCH))
+    facts = (
+        right, f.PatchWithdrawn("p3", "03", "zb", "B-03", "came off"), replace(right, patch="p4"),
+        f.DefectWithdrawn("03", "zb", "B-03", "a leaf"),
+    )  # fmt: skip
+    told = []
+    for fact in facts:
+        follow(story, [fact], LEAD)
+        told.append((story.standing().verdicts["01"].state, story.standing().verdicts["01"].others))
+    assert told == [("sealed", ()), ("not sealed", ("B-02",)), ("sealed", ()), ("not sealed", ("B-02",))]
+
+
+def test_a_wall_far_off_that_a_patch_over_the_joint_is_sealed_to_is_followed() -> None:
+    """The patch was logged on a mark 15 ft inside zone C, where only its film reaches zone B."""
+    story = ground(replace(ready_made("us"), gate_demands=(), hold_points=())).tell(
+        mark("c1", (1050, 300), zone="zc", tag="C-01"), mark("01", (890, 300)),
+        patch("p1", "c1", (1050, 300), zone="zc", also=("01",), sides=Sides(None, *[6 * INCH] * 3)),
+    )  # fmt: skip
+    follow(story, [f.WallDrawn("w", "s", "zc", px(1046, 280), px(1046, 320))], LEAD)
+    (facts,) = (mark for mark in story.standing().facts.defects if mark.id == "01")
+    assert facts.patches[0].walls_stand, "the wall is what the patch ends at"
