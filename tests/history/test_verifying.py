@@ -12,19 +12,18 @@ from service.history.notes import sign_note
 from service.history.records import CHECKPOINT, ENTRIES, KEYS, LEAVES, MANIFEST, NAMES, key_files
 from tests.record.making import Files, Log, bundle, few_facts, signer
 from tests.record.spoiling import (
-    PHOTOS,
+    FIRST_PHOTO,
+    SECOND_PHOTO,
     changed,
     edited,
     faults,
     fingerprint_of,
     found,
-    sha256,
     true_files,
     with_lines,
 )
 
 Spoil = Callable[[Files], Files]
-FIRST_PHOTO, SECOND_PHOTO = (f"photos/{sha256(photo)}.jpg" for photo in PHOTOS)
 
 
 def test_a_true_record_is_told_whole_in_a_fixed_order() -> None:
@@ -106,6 +105,7 @@ def exchanged(files: Files) -> Files:
     return {**files, FIRST_PHOTO: files[SECOND_PHOTO], SECOND_PHOTO: files[FIRST_PHOTO]}
 
 
+TWICE = b'{"path": "leaves.txt", "sha256": "' + b"0" * 64 + b'", "bytes": 1},\n'
 OUTSIDERS = [
     Case("a field edited", at(29, lambda line: edited(line, note="nothing")),
          "entry-changed", "Entry 30 was changed: its hash is not what leaves.txt says."),
@@ -167,6 +167,8 @@ OUTSIDERS = [
          "notes.txt is in the record and not in its manifest: it was added."),
     Case("the manifest changed", changed(MANIFEST, b'"bytes": 1', b'"bytes": 2'), "manifest-not-logged",
          "manifest.json is not the one that entry 48 names: it was changed or put in its place."),
+    Case("a file named twice", changed(MANIFEST, b'"files": [\n', b'"files": [\n  ' + TWICE),
+         "file-named-twice", "manifest.json names leaves.txt twice."),
     Case("no manifest", without(MANIFEST), "file-missing", "manifest.json is missing"),
     Case("a manifest that is none", other(MANIFEST, b"{}"), "manifest-unreadable",
          "it is not written as one"),

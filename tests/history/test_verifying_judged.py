@@ -16,8 +16,9 @@ from service.history.facts_evidence import CheckpointGiven, RecordMade
 from service.history.records import CHECKPOINT, ENTRIES, NAMES
 from tests.history import story
 from tests.history.story import INCH, MANAGER
-from tests.record.making import NOON, Log, bundle, few_facts, name_hash, signer
+from tests.record.making import NOON, Files, Log, bundle, few_facts, name_hash, signer
 from tests.record.spoiling import (
+    FIRST_PHOTO,
     ZONE,
     begun,
     changed,
@@ -187,6 +188,36 @@ def test_pictures_lost_before_the_record_was_made_are_told_so() -> None:
     assert "was missing already when the record was made, as the record says itself." in told["file-lost"]
     silent = bundle(Log().tell(*pictured(few_facts())), missing=())
     assert "and the record does not hold it." in faults(silent)["file-lost"]
+
+
+def test_a_picture_under_another_s_name_is_told_though_the_manifest_lists_it_so() -> None:
+    files = bundle(begun(), picture_files() | {FIRST_PHOTO: b"another"})
+    told = faults(files)["photo-replaced"]
+    assert told == f"{FIRST_PHOTO} is another picture than its name says, and the manifest lists it so."
+    said = bundle(begun(), picture_files() | {FIRST_PHOTO: b"another"}, damaged=[FIRST_PHOTO])
+    assert faults(said) == {
+        "file-lost": f"{FIRST_PHOTO} was damaged already when the record was made, as the record says itself."
+    }
+
+
+def test_a_checkpoint_that_left_and_that_no_entry_tells_of_is_told() -> None:
+    log = begun().tell(f.WalkFinished(ZONE, "B", ""))
+    log.kept[len(log.lines)] = log.note()
+    told = faults(bundle(log, picture_files()))["earlier-unsaid"]
+    assert told == "checkpoints/44 is here, and no entry says that a checkpoint left then."
+
+
+def test_a_key_that_is_none_is_told() -> None:
+    log = begun().tell(CheckpointGiven("download", "AAAA"))
+    assert faults(without_keys(log))["key-unreadable"] == "Entry 44 names a key that is none."
+
+
+def without_keys(log: Log) -> Files:
+    """The builder reads every key that entries name: one that is none is put in after it."""
+    good = begun()
+    files = bundle(good.give(), picture_files())
+    put(log, next_entry(log, good.entries[-1].fact))
+    return {**files, ENTRIES: b"".join(x + b"\n" for x in log.lines), CHECKPOINT: log.note().encode()}
 
 
 def test_a_record_that_no_entry_tells_of_is_none() -> None:

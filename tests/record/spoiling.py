@@ -37,6 +37,9 @@ def sha256(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
+FIRST_PHOTO, SECOND_PHOTO = (f"photos/{sha256(photo)}.jpg" for photo in PHOTOS)
+
+
 class InMemory:
     """Files as `verifying.findings.Files` asks."""
 

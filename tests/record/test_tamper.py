@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from tests.record.making import zipped
 from tests.record.spoiling import true_files
 from tests.record.tampering import (
     ATTACKS,
@@ -21,6 +20,7 @@ from tests.record.tampering import (
     campaign,
     flips,
     flips_in_the_zip,
+    handed_out,
     missed,
 )
 
@@ -33,7 +33,7 @@ def verifier(request: pytest.FixtureRequest, tmp_path: Path) -> Verifier:
 
 
 def test_a_true_record_is_not_told_of(verifier: Verifier) -> None:
-    assert not verifier(zipped(true_files()))
+    assert not verifier(handed_out(true_files()))
 
 
 def test_no_flipped_bit_and_no_attack_is_missed(verifier: Verifier) -> None:
@@ -44,7 +44,7 @@ def test_no_flipped_bit_and_no_attack_is_missed(verifier: Verifier) -> None:
 
 def test_the_script_as_a_stranger_runs_it_misses_none_either(tmp_path: Path) -> None:
     alone = by_the_script_alone(tmp_path)
-    assert not alone(zipped(true_files()))
+    assert not alone(handed_out(true_files()))
     assert not flips(alone, 2, SEED).missed
     assert not attacked(alone, "signed with another key", 2, SEED).missed
 

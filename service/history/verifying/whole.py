@@ -39,7 +39,7 @@ from service.history.verifying.signed import (
 from service.history.verifying.stamps import stamp_findings
 from service.history.verifying.tree import Roots, changed, narrowed, read_leaves
 
-MOST_ENTRIES_BYTES = 2 * 1024**3
+MOST_ENTRIES_BYTES = 1024**3
 MOST_TABLE_BYTES = 1024**3
 
 
