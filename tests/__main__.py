@@ -6,10 +6,17 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 NO_BROWSER = "LAPTIGHT_NO_BROWSER"
+MEMORY = Path("/dev/shm")
+ROOM = (
+    3 * 1024**3
+)  # bytes; a whole run holds some hundred megabytes at a time, and a browser shares the place
 
 
 def browser() -> str | None:
@@ -35,6 +42,22 @@ def install_browser() -> None:
             sys.exit(1)
 
 
+@contextmanager
+def quick_room() -> Iterator[dict[str, str]]:
+    """What to add to the environment for temporary files to lie in memory, where there is room for them.
+
+    Every commit of a test waits for its disk (`synchronous=FULL`), some hundred thousand times in a run. The
+    tests that are about what is on the disk, `tests.on_disk.folder_on_disk`, go on waiting for it.
+    """
+    if "TMPDIR" in os.environ or not os.access(MEMORY, os.W_OK) or shutil.disk_usage(MEMORY).free < ROOM:
+        yield {}
+        return
+    with tempfile.TemporaryDirectory(
+        prefix="laptight-", dir=MEMORY, ignore_cleanup_errors=True
+    ) as room:
+        yield {"TMPDIR": room}
+
+
 def main(arguments: list[str]) -> int:
     if browser() is None and not os.environ.get(NO_BROWSER):
         install_browser()
@@ -43,7 +66,8 @@ def main(arguments: list[str]) -> int:
     # in the order of their folders, so that the long browser jobs, few to a file, are not last and alone.
     spread = ["-n", "logical", "--dist", "loadfile", "--no-loadscope-reorder"]
     words = [sys.executable, "-m", "pytest", *spread, *extra, *arguments]
-    return subprocess.run(words, cwd=ROOT, check=False).returncode
+    with quick_room() as room:
+        return subprocess.run(words, cwd=ROOT, env=os.environ | room, check=False).returncode
 
 
 if __name__ == "__main__":

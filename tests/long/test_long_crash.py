@@ -8,7 +8,9 @@ from service.actions.desk import Desk
 from tests.builders import a_zone
 from tests.cast import Cast
 from tests.whole.crash_rounds import Told, faults_in, kill_while_writing
+from tests.whole.test_crash import tmp_path
 
+__all__ = ["tmp_path"]
 ROUNDS = 200
 
 

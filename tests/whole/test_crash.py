@@ -6,15 +6,26 @@ handed. That every commit goes on to the disk is the doing of `synchronous=FULL`
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+
+import pytest
 
 from service.actions.desk import Desk
 from tests.builders import a_zone
 from tests.cast import Cast
+from tests.on_disk import folder_on_disk
 from tests.whole.crash_rounds import Told, faults_in, kill_while_writing
 from tests.whole.test_command_line import run
 
 ROUNDS = 10
+
+
+@pytest.fixture
+def tmp_path() -> Iterator[Path]:
+    """On a disk, where the whole suite's temporary files lie in memory."""
+    with folder_on_disk() as folder:
+        yield folder
 
 
 def test_ten_kills_lose_nothing_that_was_told(desk: Desk, cast: Cast, data: Path) -> None:
@@ -36,6 +47,8 @@ def test_a_lost_write_would_be_seen(desk: Desk, cast: Cast, data: Path) -> None:
     with desk.writing() as session:
         session.connection().exec_driver_sql("UPDATE project SET seq = seq + 1")
     assert any("its head says" in fault for fault in faults_in(data, desk, Told()))
+    with desk.writing() as session:
+        session.connection().exec_driver_sql("UPDATE project SET seq = seq - 1")
 
 
 def test_synchronous_is_full_on_every_connection(desk: Desk) -> None:
