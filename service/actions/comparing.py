@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from service.actions.audit import Line, Moment, line_of, zone_then
@@ -10,6 +11,7 @@ from service.actions.doing import allow
 from service.actions.reading import ZoneView
 from service.domain.effective import materials_laid
 from service.domain.refusals import Conflict
+from service.domain.site import Zone
 from service.history import facts as f
 from service.history import facts_film as h
 from service.history.differences import Difference, difference
@@ -54,18 +56,23 @@ def compare_zone(desk: Desk, by: str, zone_id: str, one: Moment, other: Moment) 
         raise Conflict(f"Zone {seen.zone.letter} was not outlined yet at that time.", code="not-yet")
     after = zone_then(site, zone_id, seen.role, late, names)
     change = difference((before.site, before.standing) if before else None, (site, after.standing))
-    lines = [line_of(entry, leaf, names, seen) for entry, leaf in between if _touches(entry, before, after)]
+    views = [view for view in (before, after) if view]
+    marks = {mark.id for view in views for mark in view.standing.facts.defects}
+    film = {material.id for view in views for material in materials_laid(view.site, view.zone)}
+    lines = [
+        line_of(entry, leaf, names, seen)
+        for entry, leaf in between
+        if _touches(entry, after.zone, marks, film)
+    ]
     return Comparison(before, after, change, lines, swapped)
 
 
-def _touches(entry: Entry, before: ZoneView | None, after: ZoneView) -> bool:
+def _touches(entry: Entry, zone: Zone, marks: Collection[str], film: Collection[str]) -> bool:
     """Is it the zone's own, its sketch's, the rule sheet's, its film's, or about a mark that reaches in?"""
     if entry.zone is not None:
-        marks = {d.id for view in (before, after) if view for d in view.standing.facts.defects}
-        return entry.zone == after.zone.id or getattr(entry.fact, "defect", None) in marks
+        return entry.zone == zone.id or getattr(entry.fact, "defect", None) in marks
     if isinstance(entry.fact, f.RuleSheetChanged):
         return True
     if isinstance(entry.fact, h.LotWithdrawn | h.MaterialWithdrawn):
-        materials = {m.id for view in (before, after) if view for m in materials_laid(view.site, view.zone)}
-        return entry.fact.material in materials
-    return getattr(entry.fact, "sketch", None) == after.zone.sketch_id
+        return entry.fact.material in film
+    return getattr(entry.fact, "sketch", None) == zone.sketch_id

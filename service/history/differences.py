@@ -91,9 +91,14 @@ def difference(before: tuple[Site, Standing] | None, after: tuple[Site, Standing
         repaired=tuple(r for r in repairs if r.repair.id not in logged),
         unrepaired=tuple(r for r in repairs if r.repair.withdrawn and not logged.get(r.repair.id)),
         moved=_moved(old_site, old, site, standing),
-        come=tuple(b for b in blockers if _name(b) not in map(_name, had)),
-        gone=tuple(b for b in had if _name(b) not in map(_name, blockers)),
+        come=_without(blockers, had),
+        gone=_without(had, blockers),
     )
+
+
+def _without(these: Iterable[Blocker], those: Iterable[Blocker]) -> tuple[Blocker, ...]:
+    known = set(map(_name, those))
+    return tuple(blocker for blocker in these if _name(blocker) not in known)
 
 
 def _moved(old_site: Site, old: Standing | None, site: Site, standing: Standing) -> tuple[Moved, ...]:
