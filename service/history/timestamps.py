@@ -12,7 +12,6 @@ from asn1crypto import tsp
 from cryptography import x509
 from rfc3161_client import (
     TimeStampResponse,
-    VerificationError,
     Verifier,
     VerifierBuilder,
     decode_timestamp_response,
@@ -40,12 +39,7 @@ def check_stamp(response: bytes, chain: bytes, note: bytes, nonce: int | None = 
         return told.tst_info.gen_time.astimezone(UTC)
     except BadStamp:
         raise
-    except (
-        VerificationError,
-        ValueError,
-        TypeError,
-        KeyError,
-    ) as bad:
+    except Exception as bad:  # whatever a foreign token makes the libraries raise, it is no stamp
         raise BadStamp(f"the stamp does not verify: {str(bad).rstrip('.')}") from bad
 
 
@@ -54,7 +48,7 @@ def _read(response: bytes) -> TimeStampResponse:
         raise BadStamp("the answer is too long for a timestamp")
     try:
         return decode_timestamp_response(_in_order(response))
-    except (ValueError, TypeError, KeyError) as bad:
+    except Exception as bad:  # as above
         raise BadStamp("the answer is no timestamp") from bad
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tests.api.conftest import Programs
@@ -100,6 +100,7 @@ def test_no_bytes_make_a_call_break(scene: Scene, programs: Programs) -> None:
     def send(row: Row, content: bytes, kind: str) -> None:
         headers = {"Content-Type": kind}
         path = scene.path(row.path)
+        assume(content or row.body)  # a call that takes no field takes an empty body
         answer = programs.manager.request(row.method, path, content=content, headers=headers)
         assert_refused(answer, 422)
 
