@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from datetime import UTC, datetime
 from functools import cache
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 from typing import Any, TypeVar, cast
 
 import rfc8785
@@ -20,6 +20,7 @@ T = TypeVar("T")
 Reader = Callable[[Any], Any]
 Taking = Callable[[Any], tuple[Any, ...]]
 
+_PLAIN = (str, int, bool, types.NoneType)
 _OUTLINES: tuple[type, ...] = typing.get_args(Outline)
 
 
@@ -39,17 +40,29 @@ def read_time(text: str) -> datetime:
 
 def to_json(value: Any) -> Any:
     """A dataclass, tuple, datetime or plain value as JSON values (dict, list, str, int, bool, None)."""
-    if value is None or isinstance(value, str | int | bool):
+    if isinstance(value, _PLAIN):
         return value
+    if isinstance(value, list | tuple):
+        return [item if type(item) in _PLAIN else to_json(item) for item in value]
     if isinstance(value, datetime):
         return time_text(value)
     if isinstance(value, _OUTLINES):
         return outline_to_json(cast(Outline, value))
     if is_dataclass(value):
-        return {f.name: to_json(getattr(value, f.name)) for f in fields(value)}
-    if isinstance(value, list | tuple):
-        return [to_json(item) for item in value]
+        names, values_of = _fields(cast(Any, type(value)))
+        told = zip(names, values_of(value), strict=True)
+        # Most values are plain: they cost no call each.
+        return {name: item if type(item) in _PLAIN else to_json(item) for name, item in told}
     raise TypeError(f"{type(value).__name__} has no place in an entry")
+
+
+@cache
+def _fields(kind: type) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...]]]:
+    """The names of a dataclass's fields, and what takes their values out of one."""
+    names = tuple(f.name for f in fields(kind))
+    if len(names) > 1:
+        return names, attrgetter(*names)
+    return names, lambda value: tuple(getattr(value, name) for name in names)
 
 
 def from_json(kind: type[T], data: Mapping[str, Any]) -> T:
