@@ -46,8 +46,8 @@ def install_browser() -> None:
 def quick_room() -> Iterator[dict[str, str]]:
     """What to add to the environment for temporary files to lie in memory, where there is room for them.
 
-    Every commit of a test waits for its disk (`synchronous=FULL`), some hundred thousand times in a run. The
-    tests that are about what is on the disk, `tests.on_disk.folder_on_disk`, go on waiting for it.
+    Every commit of a test waits for its disk (`synchronous=FULL`), fifty times as long as the commit itself
+    takes. The tests that are about what is on the disk, `tests.on_disk.folder_on_disk`, go on waiting for it.
     """
     if "TMPDIR" in os.environ or not os.access(MEMORY, os.W_OK) or shutil.disk_usage(MEMORY).free < ROOM:
         yield {}
@@ -63,7 +63,7 @@ def main(arguments: list[str]) -> int:
         install_browser()
     extra = ["--ignore=tests/browser"] if os.environ.get(NO_BROWSER) else []
     # A file stays with one process: its fixtures are built once, and what it measures is its own. They come
-    # in the order of their folders, so that the long browser jobs, few to a file, are not last and alone.
+    # in the order in which tests/conftest.py puts them, the long ones first.
     spread = ["-n", "logical", "--dist", "loadfile", "--no-loadscope-reorder"]
     words = [sys.executable, "-m", "pytest", *spread, *extra, *arguments]
     with quick_room() as room:

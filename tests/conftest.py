@@ -29,7 +29,18 @@ from tests.in_process import ADDRESS, InProcess, browser, quick_app
 from tests.replaying import hold_equal
 
 ClientOf = Callable[[Person], httpx.Client]
+HERE = Path(__file__).parent
+# These folders and files take a minute and more. They come first, so that no process is left alone with one.
+LONG = (
+    "browser/", "whole/test_permissions.py", "whole/test_stateful.py", "whole/test_races.py",
+    "whole/test_command_line.py", "whole/test_fuzz.py", "whole/test_crash.py", "media/",
+    "api/test_contract.py",
+)  # fmt: skip
 statements.share()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: not item.path.relative_to(HERE).as_posix().startswith(LONG))
 
 
 @pytest.fixture(scope="session")

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from fastapi import FastAPI
 from playwright.sync_api import Browser, sync_playwright
+from starlette.applications import Starlette
 
 from service.actions import accounts
 from service.settings import Settings
@@ -21,8 +21,9 @@ from tests.in_process import quick_app
 from tests.replaying import hold_equal
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def chromium() -> Iterator[Browser]:
+    """One browser for all files of this folder; it ends with them, for nothing else here may run a loop."""
     if not CHROMIUM.exists():
         pytest.skip(f"no Chromium at {CHROMIUM}")
     with sync_playwright() as playwright:
@@ -32,7 +33,7 @@ def chromium() -> Iterator[Browser]:
 
 
 @contextmanager
-def served(app: FastAPI) -> Iterator[str]:
+def served(app: Starlette) -> Iterator[str]:
     """The app's address while it is served; it ends with the block."""
     listening = socket.create_server(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(app, log_level="error", lifespan="off"))

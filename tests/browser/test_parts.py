@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import json
-import socket
-import threading
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from service.domain.measures import BadLength, parse_length
+from tests.browser.conftest import served
 from tests.browser.ground import BODIES, PX_PER_M, Ground, app_of
 from tests.browser.waiting import until
 
@@ -26,27 +23,8 @@ def ground() -> Ground:
 
 @pytest.fixture
 def address(ground: Ground) -> Iterator[str]:
-    listening = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app_of(ground), log_level="error", lifespan="off"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-    thread.start()
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(10)
-    listening.close()
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    if not Path("/usr/bin/chromium").exists():
-        pytest.skip("no Chromium at /usr/bin/chromium")
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium",
-            args=["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"],
-        )
+    with served(app_of(ground)) as opened:
         yield opened
-        opened.close()
 
 
 @pytest.fixture

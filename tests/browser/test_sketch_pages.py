@@ -3,51 +3,29 @@
 from __future__ import annotations
 
 import json
-import socket
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import uvicorn
 from fastapi import FastAPI
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from service.actions import accounts, zones
 from service.actions.desk import Desk
 from service.actions.reading import sketch_view
 from service.domain.site import Sketch
 from service.web.guards import PLAIN_COOKIE
+from tests.browser.conftest import served
 from tests.cast import NOON, Cast, Clock
 from tests.web.sketches.plans import a_plan
 
 pytestmark = pytest.mark.browser
-CHROMIUM = Path("/usr/bin/chromium")
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    if not CHROMIUM.exists():
-        pytest.skip("no Chromium at /usr/bin/chromium")
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(
-            executable_path=str(CHROMIUM),
-            args=["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"],
-        )
-        yield opened
-        opened.close()
 
 
 @pytest.fixture
 def address(app: FastAPI) -> Iterator[str]:
-    listening = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="error", lifespan="off"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-    thread.start()
-    yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(10)
-    listening.close()
+    with served(app) as opened:
+        yield opened
 
 
 @pytest.fixture
