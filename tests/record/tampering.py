@@ -34,7 +34,6 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from cryptography.hazmat.primitives.serialization import load_pem_public_key
 
-from service.actions.record_bundle import Bundle
 from service.actions.verifying_tables import table_findings
 from service.history.checkpoints import checkpoint_in, origin_of
 from service.history.encoding import canonical
@@ -56,12 +55,13 @@ def handed_out(files: Files) -> bytes:
     """The ZIP as the service packs it: pictures stored, all else deflated, with the fields for long files."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
-        bundle = Bundle(archive, NOON)
         for path, content in files.items():
-            if path in OUTSIDE:
-                bundle.outside(path, content)
-            else:
-                bundle.put(path, io.BytesIO(content), packed=not path.startswith(("photos/", "sketches/")))
+            info = zipfile.ZipInfo(path, NOON.timetuple()[:6])
+            info.external_attr = 0o644 << 16
+            if not path.startswith(("photos/", "sketches/")):
+                info.compress_type = zipfile.ZIP_DEFLATED
+            with archive.open(info, "w", force_zip64=path not in OUTSIDE) as into:
+                into.write(content)
     return out.getvalue()
 
 
