@@ -32,10 +32,13 @@ from service.web import (
     guards,
     inspector,
     kept,
+    languages,
     links,
     middleware,
     office,
+    phone,
     ready,
+    receipts,
     sketches,
     zones,
 )
@@ -43,7 +46,7 @@ from service.web.render import STATIC
 
 logger = logging.getLogger("laptight")
 
-ROUTES = (entrance, links, ready, sketches, zones, crew, office, inspector, v1)
+ROUTES = (entrance, languages, links, phone, ready, sketches, zones, crew, office, inspector, v1)
 API_PREFIX = "/api/"
 # Codes of trouble that no refusal stands behind, for programs.
 CODES = {
@@ -105,6 +108,7 @@ def make_app(
 
 def _stand_round(app: FastAPI, settings: Settings) -> None:
     """The last added stands outermost."""
+    app.add_middleware(receipts.Receipts)
     cookies = (guards.PLAIN_COOKIE, guards.HOST_COOKIE)
     app.add_middleware(middleware.LastResort, answer=trouble, is_outage=is_outage)
     app.add_middleware(middleware.BodyLimit, answer=trouble)
@@ -112,6 +116,7 @@ def _stand_round(app: FastAPI, settings: Settings) -> None:
     app.add_middleware(middleware.SameOrigin, answer=trouble, base_url=settings.base_url, cookies=cookies)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)
     app.add_middleware(middleware.SafeHeaders, https=settings.secure_cookies)
+    app.add_middleware(languages.Languages, contract=API_PREFIX)
     app.add_middleware(middleware.RequestNumber)
 
 
@@ -122,13 +127,16 @@ def for_programs(request: Request) -> bool:
 def trouble(request: Request, status: int) -> Response:
     """What is answered when no refusal stands behind the trouble: a page, or JSON in the contract's shape."""
     if not for_programs(request):
-        return errors.trouble_page(request, status)
+        as_page = not receipts.wanted(request)
+        return errors.trouble_page(request, status) if as_page else receipts.trouble(status)
     code = CODES.get(status, "broken" if status >= 500 else "bad-request")
     return api_errors.error(status, code, errors.WORDS.get(status, "That did not work."))
 
 
 async def _refused(request: Request, refusal: Exception) -> Response:
     assert isinstance(refusal, Refusal)
+    if receipts.wanted(request):
+        return receipts.refused(request, refusal)
     if not for_programs(request):
         if isinstance(refusal, NotSignedIn) and request.method == "POST":
             return await kept.to_sign_in(request)

@@ -16,15 +16,17 @@ _ERASED = "erased:"  # no address: it holds what no address may hold
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody with an account. `email` is in lower case; the id is what the history names."""
+    """Somebody with an account. `email` is in lower case; the id is what the history names; `language` is
+    what they chose to be spoken to in, or empty."""
 
     id: str
     email: str
     name: str
+    language: str = ""
 
 
 def _person(row: PersonRow) -> Person:
-    return Person(row.id, row.email, row.name)
+    return Person(row.id, row.email, row.name, row.language)
 
 
 def add(session: Session, person: Person, password_hash: str, now: datetime) -> None:
@@ -33,6 +35,10 @@ def add(session: Session, person: Person, password_hash: str, now: datetime) -> 
     )
     session.add(row)
     session.flush()
+
+
+def choose_language(session: Session, person_id: str, code: str) -> None:
+    session.execute(update(PersonRow).where(col(PersonRow.id) == person_id).values(language=code))
 
 
 def anyone(session: Session) -> bool:

@@ -32,7 +32,7 @@ def _time(**options: Any) -> Any:
 
 
 class PersonRow(SQLModel, table=True):
-    """`email` is kept in lower case."""
+    """`email` is kept in lower case. `language`: a catalogue's code, or empty while none was chosen."""
 
     __tablename__: ClassVar[str] = "person"
     id: str = Field(primary_key=True)
@@ -40,6 +40,7 @@ class PersonRow(SQLModel, table=True):
     name: str
     password_hash: str
     made_at: datetime = _time()
+    language: str = ""
 
 
 class SignInRow(SQLModel, table=True):

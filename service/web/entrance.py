@@ -9,9 +9,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.actions import accounts
+from service.actions.desk import Desk
+from service.actions.languages import choose_language, speeches
 from service.actions.projects import my_projects
 from service.domain.refusals import NotSignedIn, SlowDown
-from service.web import guards
+from service.web import guards, languages
 from service.web import kept as keeping
 from service.web.errors import own_path
 from service.web.forms import Typed
@@ -101,7 +103,18 @@ def sign_in(request: Request, desk: TheDesk, form: Typed) -> Response:
     kept = keeping.unpack(form.value("kept"), request.cookies.get(keeping.cookie_name(request)))
     answer = _send_again(kept, where) if kept else RedirectResponse(where, 303)
     guards.keep_sign_in(request, answer, token, ends_at)
+    _speak_as_before(request, desk, token, answer)
     return answer
+
+
+def _speak_as_before(request: Request, desk: Desk, token: str, answer: Response) -> None:
+    """The language chosen on another phone; or the one chosen here, before signing in, for all of them."""
+    person = accounts.person_for(desk, token)
+    chosen = request.cookies.get(languages.COOKIE, "")
+    if person is not None and person.language:
+        languages.keep_language(request, answer, person.language)
+    elif person is not None and chosen in speeches():
+        choose_language(desk, person.id, chosen)
 
 
 def _send_again(kept: keeping.Kept, back: str) -> Response:

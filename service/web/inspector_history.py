@@ -17,6 +17,7 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person
 from service.actions.audit import Filters, HistoryView, Line, head_seen, history
 from service.domain.site import Project, Zone
+from service.domain.speech import spoken
 from service.history.sentences import who_did
 from service.web.forms import Form
 from service.web.guards import Signed, TheDesk
@@ -104,7 +105,7 @@ def history_page(
 
 def _etag(project: Project, head: int, role: str, person: Person, query: str) -> str:
     """Changes with every entry, and differs by who looks, in which role, at which filters."""
-    parts = (EDITION, project.id, str(head), person.id, person.name, role, query)
+    parts = (EDITION, spoken().code, project.id, str(head), person.id, person.name, role, query)
     digest = hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
     return f'W/"{head}-{digest[:16]}"'
 

@@ -24,6 +24,7 @@ from service.actions.ready_lists import (
 )
 from service.domain.measures import say_area
 from service.domain.refusals import NotFound
+from service.domain.speech import spoken
 from service.web.guards import TheDesk
 from service.web.key_plan import KeyPlan, ZoneToPlan, draw_plan
 from service.web.render import many, moment, render
@@ -75,14 +76,14 @@ class ReadyPage:
 @router.get("/ready/{token}")
 def ready_page(request: Request, desk: TheDesk, token: str) -> Response:
     try:
-        etag = f'W/"{version_of(desk, token)}"'
+        etag = f'W/"{spoken().code}-{version_of(desk, token)}"'
         if etag in request.headers.get("if-none-match", ""):
             return Response(status_code=304, headers={**HEADERS, "ETag": etag})
         view = ready_list(desk, token)
     except NotFound:
         return HTMLResponse(render("entrance/ready_gone.html", None), 404, headers=HEADERS)
     html = render("entrance/ready.html", _page(view, token), project=view.project_name, cautions=CAUTIONS)
-    return HTMLResponse(html, headers={**HEADERS, "ETag": f'W/"{view.version}"'})
+    return HTMLResponse(html, headers={**HEADERS, "ETag": f'W/"{spoken().code}-{view.version}"'})
 
 
 def _page(view: ReadyList, token: str) -> ReadyPage:

@@ -87,6 +87,8 @@ ENTRANCE = [
     Row("GET", "/sign-in", OPEN),
     Row("POST", "/sign-in", OPEN, {"email": "x@example.com", "password": "wrong all the way"}),
     Row("POST", "/sign-out", OPEN),
+    Row("POST", "/language", OPEN, form={"language": "en"}),
+    Row("GET", "/words/{name}", OPEN, ids={"name": "words"}),
     Row("GET", "/join/{token}", OPEN),
     Row("POST", "/join/{token}", OPEN, {"name": "", "password": ""}),
     Row("GET", "/forgot", OPEN),

@@ -53,6 +53,7 @@ AT_HOME: dict[str, set[str]] = {
     "jinja2": {"web", "papers"},
     "markupsafe": {"web"},  # comes with jinja2
     "uvicorn": {"__main__"},
+    "polib": {"actions"},
 }
 
 # What the pure layers may use of the standard library.

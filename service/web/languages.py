@@ -1,0 +1,71 @@
+"""Which language a page speaks: chosen by the person and kept, else as the browser asks, else English."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from starlette.datastructures import Headers
+from starlette.requests import Request, cookie_parser
+from starlette.responses import RedirectResponse, Response
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from service.actions.languages import best_for, choose_language, speech_for, speeches
+from service.domain.speech import ENGLISH, Speech, speaking
+from service.web.errors import back_path, own_path
+from service.web.forms import Typed
+from service.web.guards import TheDesk, Visitor, over_https
+from service.web.static import FOR_EVER
+from service.web.words import words_script
+
+router = APIRouter(include_in_schema=False)
+
+COOKIE = "laptight-language"
+A_YEAR = 365 * 24 * 3600
+
+
+class Languages:
+    """Speaks the asker's language for the length of a request. The JSON contract is in English alone."""
+
+    def __init__(self, app: ASGIApp, contract: str) -> None:
+        self.app, self.contract = app, contract
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http" or scope["path"].startswith(self.contract):
+            await self.app(scope, receive, send)
+            return
+        with speaking(asked_for(Headers(scope=scope))):
+            await self.app(scope, receive, send)
+
+
+def asked_for(headers: Headers) -> Speech:
+    """The language of a request."""
+    chosen = cookie_parser(headers.get("cookie", "")).get(COOKIE, "")
+    return speech_for(chosen) if chosen in speeches() else best_for(headers.get("accept-language", ""))
+
+
+def keep_language(request: Request, answer: Response, code: str) -> None:
+    """Put the language on an answer, for this phone."""
+    answer.set_cookie(
+        COOKIE, code, max_age=A_YEAR, path="/", secure=over_https(request), httponly=True, samesite="lax"
+    )
+
+
+@router.post("/language")
+def language(request: Request, desk: TheDesk, person: Visitor, form: Typed) -> Response:
+    """Speak this language from now on, here and on every phone this person signs in on."""
+    speech = choose_language(desk, person.id if person else None, form.value("language"))
+    answer = RedirectResponse(own_path(form.value("back")) or back_path(request) or "/", 303)
+    keep_language(request, answer, speech.code)
+    return answer
+
+
+@router.get("/words/{name}")
+def words(name: str, v: str = "") -> Response:
+    """What the scripts say in one language, as a script. A changed catalogue gets a new address."""
+    code = name.removesuffix(".js")
+    if code == ENGLISH or code not in speeches() or name == code:
+        return Response("There is nothing here.\n", 404, media_type="text/plain")
+    body, version = words_script(code)
+    kept = FOR_EVER if v == version else "no-cache"
+    return Response(
+        body, media_type="text/javascript", headers={"Cache-Control": kept, "ETag": f'"{version}"'}
+    )
