@@ -106,6 +106,8 @@ def defect_shown(
         errors=errors,
         cautions=(CAUTION_PATCH if defect.kind in COVERED else CAUTION_WALK,),
         said=said,
+        known=view.seen.head,
+        zone_id=view.zone.id,
     )
     page = defect_page(view, defect, person.id, told, form.value("cause") if form else "")
     html = render("crew/defect.html", page, **shell)

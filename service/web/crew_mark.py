@@ -211,6 +211,8 @@ def _shown(
         person,
         errors=errors,
         cautions=(CAUTION_WALK, CAUTION_WEATHER),
+        known=view.seen.head,
+        zone_id=view.zone.id,
     )
     return HTMLResponse(render("crew/mark.html", page, **shell), 422 if errors else 200)
 

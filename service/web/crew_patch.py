@@ -146,6 +146,8 @@ def _shown(
         person,
         errors=errors,
         cautions=(CAUTION_PATCH, CAUTION_WEATHER),
+        known=view.seen.head,
+        zone_id=view.zone.id,
     )
     return HTMLResponse(render("crew/patch.html", page, **shell), 422 if errors else 200)
 

@@ -132,6 +132,8 @@ def _shown(view: ZoneView, person: Person, form: Form | None = None, said: str =
         errors=form.errors if form else {},
         cautions=(CAUTION_WALK, CAUTION_WEATHER),
         said=said,
+        known=view.seen.head,
+        zone_id=view.zone.id,
     )
     html = render("crew/zone.html", zone_page(view, form), **shell)
     return HTMLResponse(html, 422 if form and form.errors else 200)

@@ -105,7 +105,14 @@ def _shown(desk: Desk, person: Person, zone_id: str, form: Form | None = None, s
     standing_zone(view.seen)
     errors = form.errors if form else {}
     shell = shell_of(
-        view.seen.project, view.seen.role, person, errors=errors, cautions=(CAUTION_WALK,), said=said
+        view.seen.project,
+        view.seen.role,
+        person,
+        errors=errors,
+        cautions=(CAUTION_WALK,),
+        said=said,
+        known=view.seen.head,
+        zone_id=view.zone.id,
     )
     page = hold_points_page(view, person, form)
     return HTMLResponse(render("crew/hold_points.html", page, **shell), 422 if errors else 200)

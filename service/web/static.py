@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import re
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -27,6 +28,8 @@ KINDS = {
     "": "text/plain; charset=utf-8",
 }
 PRESSED_ALREADY = {".woff2", ".png", ".webp"}
+# What one script takes from another beside it: `from "./other.js"`, `import "./other.js"`.
+_TAKEN = re.compile(rb"""(?<=["'])\./([\w.-]+\.js)(?=["'])""")
 
 
 @dataclass(frozen=True)
@@ -39,18 +42,18 @@ class StaticFile:
     version: str
 
     @classmethod
-    def read(cls, path: Path) -> StaticFile:
-        body = path.read_bytes()
-        zipped = None if path.suffix in PRESSED_ALREADY else gzip.compress(body, 9, mtime=0)
+    def of(cls, suffix: str, body: bytes) -> StaticFile:
+        zipped = None if suffix in PRESSED_ALREADY else gzip.compress(body, 9, mtime=0)
         version = hashlib.sha256(body).hexdigest()[:12]
-        return cls(body, zipped, KINDS.get(path.suffix, "application/octet-stream"), version)
+        return cls(body, zipped, KINDS.get(suffix, "application/octet-stream"), version)
 
 
 class StaticFiles:
     """Every file below a folder, read once at start: an ASGI app to mount at `/static`, and `url(name)`.
 
     A changed file gets a new address, so an answer may be kept for ever; an address without the right version
-    is answered with the same bytes and must be asked for again next time.
+    is answered with the same bytes and must be asked for again next time. A script that takes from another
+    names it by its hashed address, so that a page never runs the scripts of two versions together.
     """
 
     def __init__(self, folder: Path, prefix: str = "/static") -> None:
@@ -59,7 +62,27 @@ class StaticFiles:
     @cached_property
     def files(self) -> dict[str, StaticFile]:
         paths = (path for path in sorted(self.folder.rglob("*")) if path.is_file())
-        return {path.relative_to(self.folder).as_posix(): StaticFile.read(path) for path in paths}
+        read = {path.relative_to(self.folder).as_posix(): path.read_bytes() for path in paths}
+        made: dict[str, StaticFile] = {}
+        for name in read:
+            self._take_in(name, read, made)
+        return {name: made[name] for name in read}
+
+    def _take_in(self, name: str, read: dict[str, bytes], made: dict[str, StaticFile]) -> StaticFile:
+        """One file, after those it takes from. A ring of scripts that take from one another never ends."""
+        if name not in made:
+            suffix, body = Path(name).suffix, read[name]
+            if suffix == ".js" and not name.startswith("vendor/"):
+
+                def hashed(found: re.Match[bytes]) -> bytes:
+                    other = found[1].decode()
+                    if other not in read:
+                        return found[0]
+                    return f"./{other}?v={self._take_in(other, read, made).version}".encode()
+
+                body = _TAKEN.sub(hashed, body)
+            made[name] = StaticFile.of(suffix, body)
+        return made[name]
 
     def url(self, name: str) -> str:
         """Address of a file; `KeyError` when there is none. Vendored paths carry their version already."""

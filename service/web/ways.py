@@ -32,10 +32,13 @@ def shell_of(
     errors: Mapping[str, str] | None = None,
     said: str = "",
     cautions: Sequence[str] = (),
+    known: int = 0,
+    zone_id: str = "",
 ) -> Shell:
     """The shell of a project's page: `render(template, page, **shell_of(...))`.
 
-    `here`: the path of the page being shown, told in the ways where it is one of them.
+    `here`: the path of the page being shown, told in the ways where it is one of them. `known`: the head the
+    page was read at, where what is done on it may come late by a phone's outbox.
     """
     own_first = sorted(AUDIENCES, key=lambda row: row[0] != role)
     hrefs = [(text, f"/projects/{project.id}/{part}") for _, part, text in own_first]
@@ -44,6 +47,9 @@ def shell_of(
         "project_href": f"/projects/{project.id}",
         "person": person.name,
         "person_id": person.id,
+        "project_id": project.id,
+        "zone_id": zone_id,
+        "known": known,
         "role": role,
         "ways": [Way(text, href, here == href) for text, href in hrefs],
         "errors": errors or {},

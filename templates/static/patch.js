@@ -149,4 +149,7 @@ class PatchForm {
   }
 }
 
+/** The form of a patch whose damage became known after the page was there. */
+export const followPatch = (around) => new PatchForm(around);
+
 globalThis.document?.querySelectorAll("[data-patch]").forEach((around) => around.querySelector("[data-live]") && new PatchForm(around));
