@@ -40,6 +40,7 @@ from service.web import (
     ready,
     receipts,
     sketches,
+    type_size,
     zones,
 )
 from service.web.render import STATIC
@@ -116,6 +117,7 @@ def _stand_round(app: FastAPI, settings: Settings) -> None:
     app.add_middleware(middleware.SameOrigin, answer=trouble, base_url=settings.base_url, cookies=cookies)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)
     app.add_middleware(middleware.SafeHeaders, https=settings.secure_cookies)
+    app.add_middleware(type_size.TypeSize)
     app.add_middleware(languages.Languages, contract=API_PREFIX)
     app.add_middleware(middleware.RequestNumber)
 

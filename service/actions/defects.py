@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlmodel import Session
 
 from service.actions.desk import Desk
-from service.actions.doing import TakenOff, allow, record, words, zone_to_change
+from service.actions.doing import TakenOff, allow, free_id, record, words, zone_to_change
 from service.domain import roles
 from service.domain.ground import reaches_into
 from service.domain.installed import CAUSES
@@ -18,12 +18,13 @@ from service.domain.outline_texts import BadOutline, read_outline
 from service.domain.outlines import Outline
 from service.domain.places import to_base, turn_of, turned
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
-from service.domain.site import KINDS, Defect, Site, Zone
+from service.domain.site import KINDS, Defect, Px, Site, Zone
 from service.domain.zone_facts import nm_per_px
 from service.history.facts import DefectMarked, DefectWithdrawn, PhotoAdded
 from service.history.facts_installed import CauseTold
 from service.media.photos import prepare_photo
 from service.media.refusals import BadPicture
+from service.storage import books
 from service.storage.seen import SeenProject, defect_seen_by, patch_seen_by, photo_seen_by, zone_seen_by
 
 MOST_PHOTOS = 40  # of one subject
@@ -47,7 +48,7 @@ class OutsideZone(BadInput):
 class MarkEntry:
     """What a person gives to mark a defect: `at` in pixels of today's picture, `outline` as it lies on it.
 
-    `cause`: what it likely came from, empty where nobody says so.
+    `cause`: what it likely came from, empty where nobody says so. `new_id`: chosen on the phone, or empty.
     """
 
     kind: str
@@ -55,6 +56,7 @@ class MarkEntry:
     outline: Outline
     note: str = ""
     cause: str = ""
+    new_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +99,31 @@ def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
         outline = turned(mark.outline, -turn_of(seen.sketch))
         _check_inside(site, seen.zone, outline, at)
         tag = f"{seen.zone.letter}-{seen.zone.marks + 1:02d}"
-        fact = DefectMarked(desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note)
+        if mark.new_id and (same := _received(session, site, by, zone_id, mark, at, outline)):
+            return same
+        fact = DefectMarked(
+            mark.new_id or desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note
+        )
         record(desk, session, site, by, seen.role, fact)
         if mark.cause:
             told = CauseTold(fact.defect, zone_id, tag, mark.cause)
             record(desk, session, site, by, seen.role, told)
     return site.defects[fact.defect]
+
+
+def _received(
+    session: Session, site: Site, by: str, zone_id: str, mark: MarkEntry, at: Px, outline: Outline
+) -> Defect | None:
+    """The same mark of the same person that came before under this id; IdTaken where the id is another's."""
+    found = site.defects.get(mark.new_id)
+    if found is not None and (found.by, found.zone_id, found.kind, found.at, found.outline, found.note) == (
+        by, zone_id, mark.kind, at, outline, mark.note
+    ):  # fmt: skip
+        assert site.project is not None
+        books.landed_before(session, site.project.id, found.seq)
+        return found
+    free_id(session, mark.new_id)
+    return None
 
 
 def _check_inside(site: Site, zone: Zone, outline: Outline, at: tuple[int, int]) -> None:

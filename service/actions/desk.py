@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 
 from sqlmodel import Session
 
+from service.history.entries import FromPhone
 from service.storage.blobs import Blobs
 from service.storage.database import Database
 
@@ -33,7 +34,8 @@ class Authority:
 
 @dataclass
 class Desk:
-    """`authority`: who gives timestamps, where the service is told of any. `writing()` joins the transaction
+    """`authority`: who gives timestamps, where the service is told of any. `phone`: for a request that
+    waited on a phone, what the phone says of it. `writing()` joins the transaction
     that is already open on this desk, so that actions can be made one."""
 
     database: Database
@@ -41,11 +43,12 @@ class Desk:
     clock: Callable[[], datetime] = utc_now
     new_id: Callable[[], str] = random_id
     authority: Authority | None = None
+    phone: FromPhone | None = None
     _session: Session | None = field(default=None, repr=False)
 
-    def fresh(self) -> Desk:
+    def fresh(self, phone: FromPhone | None = None) -> Desk:
         """A desk of one's own on the same database: desks are never shared between requests."""
-        return replace(self, _session=None)
+        return replace(self, phone=phone, _session=None)
 
     @contextmanager
     def writing(self) -> Iterator[Session]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from sqlmodel import Session
 
 from service.actions.desk import Desk
@@ -22,6 +24,7 @@ from service.storage.seen import (
     zone_seen_by,
 )
 
+_CHOSEN = re.compile(r"[0-9a-f]{32}")
 LONGEST_NOTE = 2000
 LONGEST_NAME = 120
 
@@ -36,7 +39,21 @@ def allow(seen: SeenProject, action: str) -> None:
 def record(desk: Desk, session: Session, site: Site, by: str, role: str, fact: Fact) -> Entry:
     """Append one fact at the head of this site's project, in the open transaction."""
     assert site.project is not None, "a change needs its project"
-    return books.append(session, site, site.project.id, desk.clock(), by, role, fact)
+    return books.append(session, site, site.project.id, desk.clock(), by, role, fact, desk.phone)
+
+
+def chosen_id(text: str) -> str:
+    """The id that a phone chose for something it made, or nothing. BadInput for what is no such id."""
+    if text and not _CHOSEN.fullmatch(text):
+        told = "An id chosen on a phone is 32 hexadecimal digits, in lower case."
+        raise BadInput(told, fields={"new_id": told})
+    return text
+
+
+def free_id(session: Session, noun_id: str) -> None:
+    """Conflict where something has this id already, anywhere."""
+    if books.is_taken(session, noun_id):
+        raise Conflict("Something else has this id already. Nothing was recorded.", code="id-taken")
 
 
 class TakenOff(Conflict):

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from service.actions.doing import length, temperature, words
+from service.actions.doing import chosen_id, length, temperature, words
 from service.domain.measures import Units
 from service.domain.outline_texts import BadOutline, read_angle, read_offset, read_outline
 from service.domain.outlines import Outline
@@ -22,7 +22,10 @@ PATCH_METHODS = (SHEET_PATCH, TAPE_ONLY)
 
 @dataclass(frozen=True, slots=True)
 class PatchEntry:
-    """What a person gives to log a patch: by `sides` or by `outline` and `offset`, never both."""
+    """What a person gives to log a patch: by `sides` or by `outline` and `offset`, never both.
+
+    `new_id`: the id that a phone chose for it, or empty.
+    """
 
     sides: Sides | None
     outline: Outline | None
@@ -37,6 +40,7 @@ class PatchEntry:
     film_temperature: str = ""
     note: str = ""
     also: tuple[str, ...] = ()
+    new_id: str = ""
 
 
 def read_shape(damage: Outline, given: Mapping[str, Any], units: Units = "us") -> PatchEntry:
@@ -123,6 +127,7 @@ def read_patch(damage: Outline, given: Mapping[str, Any], units: Units = "us") -
         film_temperature=_film_temperature(given),
         note=_text(given, "note", 2000),
         also=_also(given.get("also")),
+        new_id=chosen_id(_text(given, "new_id", 40)),
     )
 
 

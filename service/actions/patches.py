@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
 
+from sqlmodel import Session
+
 from service.actions.desk import Desk
-from service.actions.doing import allow, record, words, zone_to_change
+from service.actions.doing import allow, free_id, record, words, zone_to_change
 from service.actions.patch_entry import PatchEntry, read_patch, read_shape
 from service.domain import roles
 from service.domain.effective import sheet_in
@@ -27,7 +29,7 @@ from service.domain.told import counting_pieces, too_many
 from service.domain.zone_facts import nm_per_px
 from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
-from service.storage import slices
+from service.storage import books, slices
 from service.storage.seen import SeenProject, SeenZone, defect_seen_by, patch_seen_by
 
 
@@ -56,9 +58,25 @@ def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> 
         _check_size(site, seen, defect, entry)
         _check_walls(site, seen, defect, entry.sides)
         overlap = _overlap_with(site, seen, defect, entry)
+        if entry.new_id and (same := _received(session, site, by, defect, replace(entry, also=also))):
+            return _judged(site, seen, same, overlap)
         fact = _fact(desk, site, seen, defect, replace(entry, also=also), overlap)
         record(desk, session, site, by, seen.role, fact)
-    return _judged(site, seen, fact, overlap)
+    return _judged(site, seen, site.patches[fact.patch], overlap)
+
+
+def _received(session: Session, site: Site, by: str, defect: Defect, entry: PatchEntry) -> Patch | None:
+    """The same patch of the same person that came before. Conflict where the id is something else's."""
+    found = site.patches.get(entry.new_id)
+    given = (by, defect.id, entry.sides, entry.outline, entry.offset, entry.also, entry.note)
+    if found is not None and given == (
+        found.by, found.defect_id, found.sides, found.outline, found.offset, found.also, found.note
+    ):  # fmt: skip
+        assert site.project is not None
+        books.landed_before(session, site.project.id, found.seq)
+        return found
+    free_id(session, entry.new_id)
+    return None
 
 
 def preview_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> Overlap:
@@ -160,7 +178,7 @@ def _fact(
     desk: Desk, site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry, overlap: Overlap
 ) -> PatchLogged:
     return PatchLogged(
-        patch=desk.new_id(),
+        patch=entry.new_id or desk.new_id(),
         defect=defect.id,
         zone=defect.zone_id,
         tag=defect.tag,
@@ -183,10 +201,10 @@ def _fact(
     )
 
 
-def _judged(site: Site, seen: SeenZone, fact: PatchLogged, overlap: Overlap) -> PatchJudged:
+def _judged(site: Site, seen: SeenZone, patch: Patch, overlap: Overlap) -> PatchJudged:
     standing = standing_of(site, seen.zone.id)
-    verdict = standing.verdicts[fact.defect]
-    return PatchJudged(site.patches[fact.patch], overlap, verdict, verdict.reasons, seen.project.units)
+    verdict = standing.verdicts[patch.defect_id]
+    return PatchJudged(patch, overlap, verdict, verdict.reasons, seen.project.units)
 
 
 def withdraw_patch(desk: Desk, by: str, patch_id: str, reason: str) -> Patch:

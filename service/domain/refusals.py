@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 
 
 class Refusal(Exception):
@@ -56,6 +57,30 @@ class NoScale(Conflict):
 
     def __init__(self) -> None:
         super().__init__("Set the sketch's scale first: without it nothing on it has a size.")
+
+
+@dataclass(frozen=True, slots=True)
+class Theirs:
+    """What somebody else recorded meanwhile: a sentence, their name, when (RFC 3339), the entry, its page."""
+
+    what: str
+    by: str
+    at: str
+    seq: int
+    href: str
+
+    def told(self) -> dict[str, str | int]:
+        return asdict(self)
+
+
+class MovedSince(Conflict):
+    """What was made on a phone rests on something that others changed before it came."""
+
+    code = "moved-since"
+
+    def __init__(self, message: str, theirs: Theirs) -> None:
+        super().__init__(message)
+        self.theirs = theirs
 
 
 class FactsMoved(Conflict):

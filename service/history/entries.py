@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from service.history.encoding import canonical, from_json, read_time, time_text, to_json
 from service.history.every_fact import FACTS, Fact
 from service.history.merkle import leaf_hash
 
-__all__ = ["VERSION", "Entry", "leaf_hash", "read_entry"]
+__all__ = ["VERSION", "Entry", "FromPhone", "leaf_hash", "phone_of", "read_entry"]
 
 VERSION = 1
 
 
 @dataclass(frozen=True, slots=True)
+class FromPhone:
+    """What a phone says of something that was made on it and sent later: `known`, the newest entry of the
+    project that it knew (0: none), and its own clock then. A claim: nothing is ordered by it."""
+
+    known: int
+    device_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
-    """`seq` counts from 1 without a gap; `by` is a person's id, never a name; `at` is UTC."""
+    """`seq` counts from 1 without a gap; `by` is a person's id, never a name; `at` is UTC. `phone`: for what
+    waited on a phone before it came; most entries have none, and their bytes say nothing of it."""
 
     project: str
     seq: int
@@ -25,6 +37,7 @@ class Entry:
     by: str
     role: str
     fact: Fact
+    phone: FromPhone | None = None
 
     @property
     def type(self) -> str:
@@ -42,6 +55,7 @@ class Entry:
                 "by": self.by,
                 "role": self.role,
                 "fact": to_json(self.fact),
+                **_told(self.phone),
             }
         )
 
@@ -82,10 +96,26 @@ class Entry:
         return "project", self.project
 
 
+def _told(phone: FromPhone | None) -> dict[str, Any]:
+    if phone is None:
+        return {}
+    clock = {} if phone.device_at is None else {"device_at": time_text(phone.device_at)}
+    return {"known": phone.known, **clock}
+
+
+def phone_of(data: Mapping[str, Any]) -> FromPhone | None:
+    """What an entry's JSON says of the phone it came from. ValueError where that cannot be read."""
+    if "known" not in data:
+        return None
+    clock = data.get("device_at")
+    return FromPhone(data["known"], None if clock is None else read_time(clock))
+
+
 def read_entry(content: bytes) -> Entry:
     """An entry from its bytes. ValueError or KeyError when they are no entry of a version known here."""
     data = json.loads(content)
     if data["v"] != VERSION:
         raise ValueError(f"entry version {data['v']} is not known here")
     fact = from_json(FACTS[data["type"]], data["fact"])
-    return Entry(data["project"], data["seq"], read_time(data["at"]), data["by"], data["role"], fact)
+    at = read_time(data["at"])
+    return Entry(data["project"], data["seq"], at, data["by"], data["role"], fact, phone_of(data))

@@ -11,7 +11,7 @@ from service.domain.refusals import NotFound
 from service.domain.site import (
     Site,
 )
-from service.history.entries import Entry, leaf_hash, read_entry
+from service.history.entries import Entry, FromPhone, leaf_hash, read_entry
 from service.history.every_fact import Fact
 from service.history.facts_evidence import CheckpointGiven, KeyChanged, RecordMade
 from service.history.notes import Signer
@@ -44,7 +44,14 @@ class AnotherKey(RuntimeError):
 
 
 def append(
-    session: Session, site: Site, project_id: str, now: datetime, by: str, role: str, fact: Fact
+    session: Session,
+    site: Site,
+    project_id: str,
+    now: datetime,
+    by: str,
+    role: str,
+    fact: Fact,
+    phone: FromPhone | None = None,
 ) -> Entry:
     """One entry at the head, the tree grown and its checkpoint signed, and the rows it changes, all in the
     caller's transaction.
@@ -54,7 +61,7 @@ def append(
     """
     head = lock_head(session, project_id)
     signers = _signers(session.info["keys"], head, fact)
-    entry = Entry(project_id, head.seq + 1, max(now, head.last_at), by, role, fact)
+    entry = Entry(project_id, head.seq + 1, max(now, head.last_at), by, role, fact, phone)
     content = entry.content()
     kind, subject = entry.subject
     session.add(
@@ -78,7 +85,29 @@ def append(
         trees.keep(session, head)
     session.flush()
     rows.write(session, project_id, apply(site, entry))
+    session.info.setdefault("appended", []).append((project_id, entry.seq, leaf))
     return entry
+
+
+def appended(session: Session) -> tuple[str, int, bytes] | None:
+    """Project, number and leaf hash of the last entry this transaction appended; None where there is none."""
+    all_of_them = session.info.get("appended")
+    return all_of_them[-1] if all_of_them else None
+
+
+def landed_before(session: Session, project_id: str, seq: int) -> None:
+    """What was asked for stands in the history already, by this entry: it is told as if appended now."""
+    leaf = session.exec(
+        select(EntryRow.leaf).where(EntryRow.project_id == project_id, EntryRow.seq == seq)
+    ).one()
+    session.info.setdefault("appended", []).append((project_id, seq, leaf))
+
+
+def is_taken(session: Session, noun_id: str) -> bool:
+    """Whether any history tells of a thing of this id."""
+    return (
+        session.exec(select(EntryRow.seq).where(EntryRow.subject_id == noun_id).limit(1)).first() is not None
+    )
 
 
 def _signers(keys: Keyring, head: ProjectRow, fact: Fact) -> list[Signer]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person
 from service.actions.defects import MarkEntry, OutsideZone, mark_defect, read_mark
 from service.actions.desk import Desk
-from service.actions.doing import TakenOff, allow, standing_zone
+from service.actions.doing import TakenOff, allow, chosen_id, standing_zone
 from service.actions.reading import ZoneView, defect_view, zone_view
 from service.domain import roles
 from service.domain.measures import say_length
@@ -121,6 +121,7 @@ def mark(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
     other = None
     try:
         entry = read_mark(kind, place or (0, 0), given_outline(form), form.value("note"), form.value("cause"))
+        entry = replace(entry, new_id=chosen_id(form.value("new_id")))
         if not form.errors:
             into = form.value("zone") or zone_id
             return send_once_with_photos(

@@ -91,7 +91,7 @@ def log(request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id:
         if form.has("check"):
             verdict = _worked_out(desk, person, view, defect, form)
         else:
-            given = given_patch(form, defect)
+            given = {**given_patch(form, defect), "new_id": form.value("new_id")}
 
             def act() -> tuple[str, str, str]:
                 judged = log_patch(desk, person.id, defect_id, given)

@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from service.actions.defects import PhotoIn, settle_photo, take_in_photo
 from service.actions.desk import Desk
-from service.actions.once import once_prepared
 from service.actions.reading import ZoneView
 from service.domain.refusals import BadInput
 from service.web.drawing import PhotoRow
 from service.web.forms import Form
 from service.web.render import moment
-from service.web.sending import new_key, sent_before
+from service.web.sending import land_once
 
 PHOTO_FIELDS = ("camera", "picture")  # taken now, or chosen from what is there already
 
@@ -57,17 +56,13 @@ def send_once_with_photos(
     def prepare() -> list[PhotoIn]:
         return take_in_photos(desk, person_id, form, *subject)
 
-    def respond(taken: list[PhotoIn]) -> tuple[int, str]:
+    def respond(taken: list[PhotoIn]) -> str:
         kind, shown_id, address = act()
         for photo in taken:
             settle_photo(desk, person_id, kind, shown_id, photo)
-        return 303, address
+        return address
 
-    key = form.value("request_key") or new_key()
-    sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
-    with sent_before(form):
-        status, address, _ = once_prepared(desk, person_id, key, sent, prepare, respond)
-    return RedirectResponse(address, status)
+    return land_once(request, desk, person_id, form, prepare, respond)
 
 
 def photo_rows(view: ZoneView, subject_id: str, what: str) -> tuple[PhotoRow, ...]:

@@ -33,6 +33,7 @@ class Form:
     def __init__(self, data: FormData) -> None:
         self._data = data
         self.errors: dict[str, str] = {}
+        self.refusal: Refusal | None = None  # what the rules said to the form as a whole, when it was sent
         self.values: dict[str, str] = {
             name: value for name, value in data.multi_items() if isinstance(value, str)
         }
@@ -155,7 +156,8 @@ class Form:
 async def typed(request: Request) -> AsyncIterator[Form]:
     """The form of a request; its files are closed when the answer is sent."""
     async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as data:
-        yield Form(data)
+        request.state.form = Form(data)
+        yield request.state.form
 
 
 Typed = Annotated[Form, Depends(typed)]

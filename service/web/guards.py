@@ -13,6 +13,7 @@ from service.actions import accounts
 from service.actions.accounts import PAGE, Person
 from service.actions.desk import Desk
 from service.domain.refusals import NotSignedIn
+from service.web import receipts
 
 PLAIN_COOKIE, HOST_COOKIE = "laptight", "__Host-laptight"
 
@@ -20,7 +21,7 @@ PLAIN_COOKIE, HOST_COOKIE = "laptight", "__Host-laptight"
 async def desk(request: Request) -> Desk:
     """A desk of this request's own. Not in a thread of the pool: it waits for nothing."""
     base: Desk = request.app.state.desk
-    return base.fresh()
+    return base.fresh(receipts.phone_of(request))
 
 
 TheDesk = Annotated[Desk, Depends(desk)]
@@ -48,10 +49,12 @@ def visitor(request: Request, desk: TheDesk) -> Person | None:
 Visitor = Annotated[Person | None, Depends(visitor)]
 
 
-def signed(person: Visitor) -> Person:
-    """The person signed in. NotSignedIn is answered with the way to sign in and back (303)."""
+def signed(request: Request, person: Visitor) -> Person:
+    """The person signed in. NotSignedIn is answered with the way to sign in and back (303). Conflict where
+    what waited on a phone is another person's."""
     if person is None:
         raise NotSignedIn("Sign in first.")
+    receipts.check_person(request, person.id)
     return person
 
 

@@ -11,12 +11,13 @@ from itertools import pairwise
 from typing import Any, NoReturn
 
 from service.history.encoding import canonical, from_json, read_time
-from service.history.entries import VERSION, Entry
+from service.history.entries import VERSION, Entry, FromPhone, phone_of
 from service.history.every_fact import FACTS
 from service.history.merkle import leaf_hash
 from service.history.verifying.findings import Finding, count, fails
 
 _KEYS = frozenset(("v", "project", "seq", "type", "at", "by", "role", "fact"))
+_FROM_PHONE = frozenset(("known", "device_at"))
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
 
 
@@ -102,7 +103,7 @@ def _parsed(line: bytes) -> Any:
 
 
 def _entry(data: Any) -> Entry:
-    if not isinstance(data, dict) or data.keys() != _KEYS:
+    if not isinstance(data, dict) or data.keys() - _FROM_PHONE != _KEYS:
         raise _NotOne("not-an-entry", "it has not the fields of one")
     kinds = {type(data[name]) for name in ("project", "type", "at", "by", "role")}
     if kinds != {str} or type(data["seq"]) is not int or data["seq"] < 1:
@@ -114,6 +115,7 @@ def _entry(data: Any) -> Entry:
         raise _NotOne("entry-not-known", f'this program does not know what "{data["type"][:60]}" is')
     if not _TIME.fullmatch(data["at"]):
         raise _NotOne("not-an-entry", "its time is not written in UTC to the microsecond")
+    phone = _phone(data)
     fact = data["fact"]
     if not isinstance(fact, dict) or not fact.keys() <= _fields(data["type"]):
         raise _NotOne("not-an-entry", f"it is not told as {data['type']} is")
@@ -121,7 +123,21 @@ def _entry(data: Any) -> Entry:
         at, told = read_time(data["at"]), from_json(kind, fact)
     except (KeyError, ValueError, TypeError, AttributeError, IndexError, RecursionError) as bad:
         raise _NotOne("not-an-entry", f"it is not told as {data['type']} is") from bad
-    return Entry(data["project"], data["seq"], at, data["by"], data["role"], told)
+    return Entry(data["project"], data["seq"], at, data["by"], data["role"], told, phone)
+
+
+def _phone(data: Any) -> FromPhone | None:
+    """What an entry says of the phone it waited on: a whole number, and a time where one was given."""
+    known, clock = data.get("known"), data.get("device_at")
+    if "known" not in data and "device_at" not in data:
+        return None
+    timed = "device_at" not in data or (isinstance(clock, str) and _TIME.fullmatch(clock) is not None)
+    if type(known) is not int or known < 0 or not timed:
+        raise _NotOne("not-an-entry", "what it says of a phone is not of its kind")
+    try:
+        return phone_of(data)
+    except ValueError as bad:
+        raise _NotOne("not-an-entry", "its phone's time is none") from bad
 
 
 @cache
