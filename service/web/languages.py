@@ -1,4 +1,4 @@
-"""Which language a page speaks: chosen by the person and kept, else as the browser asks, else English."""
+"""Which language a page speaks, and how large: chosen and kept; else as the browser asks, else English."""
 
 from __future__ import annotations
 
@@ -10,10 +10,12 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from service.actions.languages import best_for, choose_language, speech_for, speeches
 from service.domain.speech import ENGLISH, Speech, speaking
+from service.web import type_size
 from service.web.errors import back_path, own_path
-from service.web.forms import Typed
+from service.web.forms import Form, Typed
 from service.web.guards import TheDesk, Visitor, over_https
 from service.web.static import FOR_EVER
+from service.web.type_size import LARGER, USUAL
 from service.web.words import words_script
 
 router = APIRouter(include_in_schema=False)
@@ -44,18 +46,35 @@ def asked_for(headers: Headers) -> Speech:
 
 def keep_language(request: Request, answer: Response, code: str) -> None:
     """Put the language on an answer, for this phone."""
-    answer.set_cookie(
-        COOKIE, code, max_age=A_YEAR, path="/", secure=over_https(request), httponly=True, samesite="lax"
-    )
+    _keep(request, answer, COOKIE, code)
 
 
 @router.post("/language")
 def language(request: Request, desk: TheDesk, person: Visitor, form: Typed) -> Response:
     """Speak this language from now on, here and on every phone this person signs in on."""
     speech = choose_language(desk, person.id if person else None, form.value("language"))
-    answer = RedirectResponse(own_path(form.value("back")) or back_path(request) or "/", 303)
+    answer = _back(request, form)
     keep_language(request, answer, speech.code)
     return answer
+
+
+@router.post("/type-size")
+def size_of_type(request: Request, form: Typed) -> Response:
+    """Larger type on this phone, or the usual one again."""
+    answer = _back(request, form)
+    size = LARGER if form.value("size") == LARGER else USUAL
+    _keep(request, answer, type_size.COOKIE, size)
+    return answer
+
+
+def _back(request: Request, form: Form) -> Response:
+    return RedirectResponse(own_path(form.value("back")) or back_path(request) or "/", 303)
+
+
+def _keep(request: Request, answer: Response, name: str, value: str) -> None:
+    answer.set_cookie(
+        name, value, max_age=A_YEAR, path="/", secure=over_https(request), httponly=True, samesite="lax"
+    )
 
 
 @router.get("/words/{name}")

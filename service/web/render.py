@@ -16,6 +16,7 @@ from markupsafe import Markup
 from service.actions.languages import speeches
 from service.domain.speech import later, spoken, tr, trc, trn
 from service.web.static import StaticFiles
+from service.web.type_size import larger
 from service.web.words import words_href
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
@@ -163,4 +164,5 @@ def render(template: str, page: object, **shell: Unpack[Shell]) -> str:
         lang=speech.code,
         other_languages=[other for code, other in speeches().items() if code != speech.code],
         words_href=words_href(),
+        larger=larger(),
     )

@@ -88,6 +88,7 @@ ENTRANCE = [
     Row("POST", "/sign-in", OPEN, {"email": "x@example.com", "password": "wrong all the way"}),
     Row("POST", "/sign-out", OPEN),
     Row("POST", "/language", OPEN, form={"language": "en"}),
+    Row("POST", "/type-size", OPEN, form={"size": "larger"}),
     Row("GET", "/words/{name}", OPEN, ids={"name": "words"}),
     Row("GET", "/join/{token}", OPEN),
     Row("POST", "/join/{token}", OPEN, {"name": "", "password": ""}),
