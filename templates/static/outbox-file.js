@@ -34,7 +34,7 @@ function whole(item) {
   const texts = item && TEXTS.every((name) => typeof item[name] === "string");
   const fields = texts && Array.isArray(item.fields) && item.fields.every((field) => Array.isArray(field) && field.length === 2 && field.every((part) => typeof part === "string"));
   const photos = fields && Array.isArray(item.photos) && item.photos.every((sha256) => /^[0-9a-f]{64}$/.test(sha256));
-  const paths = photos && [item.path, item.page].every((path) => /^\/(zones|defects|patches|penetrations|seams|terminations|holds|phone)\//.test(path));
+  const paths = photos && [item.path, item.page].every((path) => /^\/(zones|defects|patches|penetrations|seams|edges|holds|phone)\//.test(path));
   return paths && /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/.test(item.key) && item.format <= FORMAT && !Number.isNaN(Date.parse(item.made_at));
 }
 

@@ -166,4 +166,5 @@ whenChanged(show);
 whenSending(show);
 await check().catch(() => {});
 await show();
+page.dataset.shown = "";
 document.getElementById(`item-${asked.get("item")}`)?.scrollIntoView({ block: "center" });

@@ -81,9 +81,12 @@ function draw(form, shape, minimum, units) {
 async function show() {
   const item = await one(new URLSearchParams(location.search).get("item") ?? "");
   if (!item || item.state === "dropped") { none.hidden = false; return; }
-  if (item.state === "received") { location.replace(item.receipt.href); return; }
+  if (item.state === "received") { // its mark is in the history by now, and so is the form of its patch
+    location.replace(location.hash ? `/defects/${newIdOf(item)}/patch${location.hash}` : item.receipt.href);
+    return;
+  }
   const form = page.querySelector("form"), along = await pack(item).catch(() => null);
-  page.querySelector("[data-what]").textContent = item.title;
+  document.querySelector("[data-what]").textContent = item.title;
   form.action = `/defects/${newIdOf(item)}/patch`;
   document.body.dataset.zone = item.zone;
   document.body.dataset.project = item.project;

@@ -49,7 +49,7 @@ RUNS_OFF = """(size) => {
   root.style.fontSize = "";
   return over;
 }"""
-NOT_PAGES = re.compile(r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static")
+NOT_PAGES = re.compile(r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static|\.js$|\.webmanifest$")
 MOVED_ON = {"/projects/{project_id}"}  # answers with the way to the page of the person's role
 
 
@@ -117,6 +117,8 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         yield Shown(path, "nobody", path)
     yield Shown("/join/{token}", "nobody", f"/join/{invited}")
     yield Shown("/reset/{token}", "nobody", f"/reset/{reset}")
+    for path in ("/outbox", "/phone/patch"):
+        yield Shown(path, lead, path)
     for path in ("/", "/account", "/projects/new"):
         yield Shown(path, manager, path)
     for who_asks, ends in (
