@@ -3,7 +3,8 @@
 from alembic import context
 from sqlmodel import SQLModel
 
-import service.storage.tables  # noqa: F401 - fills the metadata
+import service.storage.tables
+import service.storage.tables_told  # noqa: F401 - both fill the metadata
 
 context.configure(
     connection=context.config.attributes["connection"],

@@ -6,18 +6,21 @@ import hashlib
 import math
 import re
 import secrets
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from service.actions import passwords
 from service.actions.desk import Desk
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn, SlowDown
+from service.domain.speech import tr
 from service.storage import people
 from service.storage.people import Person
 
 __all__ = [
     "PAGE", "PROGRAM", "Person", "change_password", "make_person", "make_reset", "make_reset_for_email",
-    "nobody_yet", "open_sign_in", "person_for", "reset_shown", "sign_in", "sign_out", "use_reset",
+    "nobody_yet", "not_by_code", "note_address", "open_sign_in", "person_for", "reset_shown", "sign_in",
+    "sign_out", "take_back_tries", "use_reset",
 ]  # fmt: skip
 
 PAGE, PROGRAM = "page", "api"  # how a sign-in is carried: a cookie, or a bearer token
@@ -117,6 +120,20 @@ def _note_try(desk: Desk, email: str, address: str) -> tuple[int, ...]:
         (f"email:{email}", EMAIL_TRIES, EMAIL_SPAN),
         (f"address:{address}", ADDRESS_TRIES, ADDRESS_SPAN),
     )
+    return _noted(desk, subjects)
+
+
+def note_address(desk: Desk, address: str) -> tuple[int, ...]:
+    """Count a try of something secret from this address as failed, until it is taken back. SlowDown."""
+    return _noted(desk, ((f"address:{address}", ADDRESS_TRIES, ADDRESS_SPAN),))
+
+
+def take_back_tries(desk: Desk, noted: tuple[int, ...]) -> None:
+    with desk.writing() as session:
+        people.take_back_tries(session, noted)
+
+
+def _noted(desk: Desk, subjects: Sequence[tuple[str, int, timedelta]]) -> tuple[int, ...]:
     now = desk.clock()
     with desk.writing() as session:
         people.forget_tries(session, now - max(EMAIL_SPAN, ADDRESS_SPAN))
@@ -135,9 +152,21 @@ def _wait_words(seconds: int) -> str:
 
 
 def person_for(desk: Desk, token: str, kind: str = PAGE) -> Person | None:
-    """Whose token this is, while it lasts."""
+    """Whose token this is, while it lasts. Signed in by a crew's code, what this desk sees is the one project
+    of the code from then on."""
     with desk.reading() as session:
-        return people.signed_in(session, token_sha256(token), kind, desk.clock())
+        person = people.signed_in(session, token_sha256(token), kind, desk.clock())
+    desk.only = person.only if person else ""
+    return person
+
+
+def not_by_code(desk: Desk) -> None:
+    """NotAllowed where somebody signed in by a crew's code: this is about more than the code's project."""
+    if desk.only:
+        raise NotAllowed(
+            tr("You are signed in by a code, for one project. This takes a sign-in with a password."),
+            code="signed-in-by-code",
+        )
 
 
 def sign_out(desk: Desk, token: str) -> None:
@@ -152,6 +181,7 @@ def change_password(
     desk: Desk, by: str, old: str, new: str, *, address: str, keep_token: str | None = None
 ) -> None:
     """Choose a new password, knowing the old one. Every other sign-in of this person ends."""
+    not_by_code(desk)
     with desk.reading() as session:
         person = people.by_id(session, by)
         found = people.by_email(session, person.email) if person else None
@@ -179,6 +209,7 @@ def make_reset(desk: Desk, by: str, person_id: str) -> str:
     done something on one of these projects, joining included: else anybody could start a project, put a
     stranger on it, and take over the stranger's account with a link.
     """
+    not_by_code(desk)
     with desk.writing() as session:
         mine, theirs = people.roles_of(session, by), people.roles_of(session, person_id)
         if not set(mine) & set(theirs):

@@ -36,7 +36,8 @@ class Authority:
 class Desk:
     """`authority`: who gives timestamps, where the service is told of any. `phone`: for a request that
     waited on a phone, what the phone says of it. `writing()` joins the transaction
-    that is already open on this desk, so that actions can be made one."""
+    that is already open on this desk, so that actions can be made one. `only`: the project that whoever is
+    signed in by a crew's code sees, and no other; lookups read it (`storage/seen.py`)."""
 
     database: Database
     blobs: Blobs
@@ -44,11 +45,12 @@ class Desk:
     new_id: Callable[[], str] = random_id
     authority: Authority | None = None
     phone: FromPhone | None = None
+    only: str = ""
     _session: Session | None = field(default=None, repr=False)
 
     def fresh(self, phone: FromPhone | None = None) -> Desk:
         """A desk of one's own on the same database: desks are never shared between requests."""
-        return replace(self, phone=phone, _session=None)
+        return replace(self, phone=phone, only="", _session=None)
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
@@ -57,6 +59,7 @@ class Desk:
             yield self._session
             return
         with self.database.writing() as session:
+            session.info["only"] = self.only
             self._session = session
             try:
                 yield session
@@ -70,4 +73,5 @@ class Desk:
             yield self._session
             return
         with self.database.reading() as session:
+            session.info["only"] = self.only
             yield session

@@ -16,7 +16,7 @@ from service.history.facts import InvitationWithdrawn, PersonLeft
 from service.history.facts_evidence import NameErased
 from service.history.replay import GONE
 from service.history.sentences_evidence import OPERATOR
-from service.storage import books, invitations, naming, people, requests, slices
+from service.storage import books, crew_codes, invitations, naming, people, requests, slices, telling
 from service.storage.invitations import Invitation
 from service.storage.people import Person
 
@@ -24,28 +24,38 @@ NOBODY = "A person no longer named"
 
 
 def erase_person(desk: Desk, email: str) -> int:
-    """Erase the person with this address; how many histories say so.
+    """Erase the person with this address, or of this id where they have none; how many histories say so.
 
     They leave every project first. NotFound when nobody has the address; Conflict, and nothing is erased,
     where they are the last project manager of a project.
     """
     email = email.strip().lower()
     with desk.writing() as session:
-        found = people.by_email(session, email)
-        if found is None:
-            raise NotFound
-        person = found[0]
-        waiting = invitations.open_to(session, email, desk.clock())
+        person = _whom(session, email)
+        email = person.email
+        waiting = invitations.open_to(session, email, desk.clock()) if email else []
         theirs = {*naming.forget(session, person.id), *people.ever_on(session, person.id)}
         sites = _locked(session, theirs | {one.project_id for one in waiting})
         _leaves_managers(sites, person)
         for project_id, site in sites.items():
             _tell(desk, session, site, person, project_id in theirs, waiting)
         people.erase(session, person.id)
-        invitations.forget_address(session, email)
+        crew_codes.forget_person(session, person.id)
+        telling.forget_person(session, person.id)
+        if email:
+            invitations.forget_address(session, email)
         requests.forget_person(session, person.id)
-        requests.put_in_place(session, {person.name: NOBODY, email: ""})
+        requests.put_in_place(session, {person.name: NOBODY} | ({email: ""} if email else {}))
     return len(theirs)
+
+
+def _whom(session: Session, email: str) -> Person:
+    """Somebody with a name, by address or by id. NotFound."""
+    found = people.by_email(session, email)
+    person = found[0] if found else people.by_id(session, email)
+    if person is None or not person.name:
+        raise NotFound
+    return person
 
 
 def _locked(session: Session, project_ids: set[str]) -> dict[str, Site]:

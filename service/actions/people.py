@@ -17,7 +17,7 @@ from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.site import Site
 from service.history.facts import PersonInvited, PersonLeft
 from service.history.replay import GONE
-from service.storage import books, invitations, people, slices
+from service.storage import books, crew_codes, invitations, people, slices
 from service.storage.invitations import Invitation
 from service.storage.seen import SeenProject, project_seen_by
 
@@ -104,6 +104,7 @@ def join(desk: Desk, token: str, person: Person) -> str:
                 f"This link was made for {invitation.email}, and you are signed in as {person.email}.",
                 code="another-address",
             )
+        accounts.not_by_code(desk)
         _enter(desk, session, invitation, person)
     return invitation.project_id
 
@@ -143,6 +144,7 @@ def change_role(desk: Desk, by: str, project_id: str, person_id: str, role: str)
             return
         _keeps_a_manager(site, person_id)
         record(desk, session, site, by, seen.role, joined(session, project_id, person_id, role))
+        crew_codes.end_all(session, project_id, person_id, desk.clock())
 
 
 def take_off(desk: Desk, by: str, project_id: str, person_id: str) -> None:
@@ -152,6 +154,7 @@ def take_off(desk: Desk, by: str, project_id: str, person_id: str) -> None:
         _role_here(site, person_id)
         _keeps_a_manager(site, person_id)
         record(desk, session, site, by, seen.role, PersonLeft(person_id))
+        crew_codes.end_all(session, project_id, person_id, desk.clock())
 
 
 def _role(role: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, cast
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from service.actions.accounts import not_by_code
 from service.actions.desk import Desk
 from service.actions.doing import LONGEST_NAME, project_to_change, record, words
 from service.actions.naming import joined
@@ -27,6 +28,7 @@ from service.storage.seen import SeenProject, project_seen_by, projects_of
 
 def start_project(desk: Desk, by: str, name: str, units: str, time_zone: str) -> Project:
     """A new project with its ready-made rule sheet; whoever starts it is its project manager."""
+    not_by_code(desk)
     name = words(name, "name", most=LONGEST_NAME, needed="Give the project a name.")
     if units not in ("us", "metric"):
         raise BadInput("Units are us or metric.", fields={"units": "Choose us or metric."})

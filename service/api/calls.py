@@ -50,7 +50,7 @@ def caller(request: Request) -> Person:
             person = accounts.person_for(desk, token.strip(), accounts.PROGRAM)
     elif token := request.cookies.get(cookie_name(request), ""):
         person = accounts.person_for(desk, token, accounts.PAGE)
-    if person is None:
+    if person is None or person.only:  # a crew's code is for pages: programs have passwords
         raise NotSignedIn("Sign in first: POST /api/v1/sign-in gives a token for Authorization: Bearer.")
     return person
 

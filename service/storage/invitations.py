@@ -7,7 +7,7 @@ from sqlalchemy import delete, update
 from sqlmodel import Session, col, select
 
 from service.history.replay import GONE
-from service.storage.people import Person
+from service.storage.people import Person, shown_email
 from service.storage.tables import InvitationRow, MemberRow, PersonRow
 
 
@@ -99,5 +99,5 @@ def members_of(session: Session, project_id: str) -> list[tuple[Person, str]]:
         .join(MemberRow, col(MemberRow.id) == PersonRow.id)
         .where(MemberRow.project_id == project_id, col(MemberRow.role) != GONE)
     )
-    found = [(Person(row.id, row.email, row.name), role) for row, role in session.exec(wanted)]
+    found = [(Person(row.id, shown_email(row.email), row.name), role) for row, role in session.exec(wanted)]
     return sorted(found, key=lambda member: (member[0].name.casefold(), member[0].id))

@@ -1,32 +1,45 @@
 """People, their open sign-ins, reset links and failed tries, as rows."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import bindparam, delete, func, update
+from sqlalchemy import and_, bindparam, delete, exists, func, or_, update
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
+from service.domain.roles import CREW_LEAD
 from service.history.replay import GONE
 from service.storage.tables import EntryRow, MemberRow, PersonRow, ResetRow, SignInRow, TryRow
+from service.storage.tables_told import CrewCodeRow, TellingRow
 
 _ERASED = "erased:"  # no address: it holds what no address may hold
+_NO_EMAIL = "none:"  # in the same way: somebody who signs in by code alone
+_NO_HASH = "!"  # nothing fits it
+CODE = "code"  # the kind of a sign-in by a crew's code: good for pages, on one project
 
 
 @dataclass(frozen=True, slots=True)
 class Person:
     """Somebody with an account. `email` is in lower case; the id is what the history names; `language` is
-    what they chose to be spoken to in, or empty."""
+    what they chose to be spoken to in, or empty. Of somebody signed in, `only` is the one project that a
+    crew's code lets them see, empty with a password; `unread` counts what they were told and did not read."""
 
     id: str
     email: str
     name: str
     language: str = ""
+    only: str = field(default="", compare=False)
+    unread: int = field(default=0, compare=False)
 
 
 def _person(row: PersonRow) -> Person:
-    return Person(row.id, row.email, row.name, row.language)
+    return Person(row.id, shown_email(row.email), row.name, row.language)
+
+
+def shown_email(kept: str) -> str:
+    """The address as people know it: nothing where somebody has none."""
+    return "" if kept.startswith((_ERASED, _NO_EMAIL)) else kept
 
 
 def add(session: Session, person: Person, password_hash: str, now: datetime) -> None:
@@ -35,6 +48,16 @@ def add(session: Session, person: Person, password_hash: str, now: datetime) -> 
     )
     session.add(row)
     session.flush()
+
+
+def add_without_email(session: Session, person_id: str, name: str, now: datetime) -> Person:
+    """Somebody who signs in by code alone: no address and no password."""
+    row = PersonRow(
+        id=person_id, email=f"{_NO_EMAIL}{person_id}", name=name, password_hash=_NO_HASH, made_at=now
+    )
+    session.add(row)
+    session.flush()
+    return _person(row)
 
 
 def choose_language(session: Session, person_id: str, code: str) -> None:
@@ -52,8 +75,8 @@ def by_id(session: Session, person_id: str) -> Person | None:
 
 def by_email(session: Session, email: str) -> tuple[Person, str] | None:
     """The person with this address, and their password's hash. Nobody answers to what stands for an erased
-    one."""
-    if email.startswith(_ERASED):
+    one, or for none."""
+    if email.startswith((_ERASED, _NO_EMAIL)):
         return None
     row = session.exec(select(PersonRow).where(PersonRow.email == email)).first()
     return None if row is None else (_person(row), row.password_hash)
@@ -65,7 +88,7 @@ def erase(session: Session, person_id: str) -> None:
     session.execute(delete(TryRow).where(col(TryRow.subject) == f"email:{row.email}"))
     session.execute(delete(ResetRow).where(col(ResetRow.person_id) == person_id))
     close_sign_ins(session, person_id)
-    row.name, row.email, row.password_hash = "", f"{_ERASED}{person_id}", "!"  # no hash: nothing fits it
+    row.name, row.email, row.password_hash = "", f"{_ERASED}{person_id}", _NO_HASH
     session.add(row)
     session.flush()
 
@@ -112,22 +135,52 @@ def open_sign_in(
 
 # Built once, columns and no row objects: it is asked with every request.
 _SIGNED_IN = (
-    columns(PersonRow.id, PersonRow.email, PersonRow.name)  # type: ignore[call-overload]  # columns, not rows
+    columns(  # type: ignore[call-overload]  # columns, not rows
+        PersonRow.id,
+        PersonRow.email,
+        PersonRow.name,
+        PersonRow.language,
+        func.coalesce(CrewCodeRow.project_id, ""),
+        columns(func.count())
+        .select_from(TellingRow)
+        .where(
+            col(TellingRow.person_id) == PersonRow.id,
+            col(TellingRow.way) == "page",
+            col(TellingRow.state) == "new",
+        )
+        .scalar_subquery(),
+    )
     .join(SignInRow, col(SignInRow.person_id) == PersonRow.id)
+    .outerjoin(CrewCodeRow, col(CrewCodeRow.sign_in_sha256) == SignInRow.token_sha256)
     .where(
         SignInRow.token_sha256 == bindparam("token"),
-        SignInRow.kind == bindparam("kind"),
         col(SignInRow.ends_at) > bindparam("now"),
+        or_(
+            col(SignInRow.kind) == bindparam("kind"),
+            # By code: as long as its person is crew lead of its project.
+            and_(
+                bindparam("kind") == "page",
+                col(SignInRow.kind) == CODE,
+                exists().where(
+                    col(MemberRow.project_id) == CrewCodeRow.project_id,
+                    col(MemberRow.id) == PersonRow.id,
+                    col(MemberRow.role) == CREW_LEAD,
+                ),
+            ),
+        ),
     )
 )
 
 
 def signed_in(session: Session, token_sha256: str, kind: str, now: datetime) -> Person | None:
-    """Whose sign-in this is, while it lasts. One statement."""
+    """Whose sign-in this is, while it lasts. One statement. A page takes sign-ins by code, too."""
     found = (
         session.connection().execute(_SIGNED_IN, {"token": token_sha256, "kind": kind, "now": now}).first()
     )
-    return None if found is None else Person(*found)
+    if found is None:
+        return None
+    person_id, email, *rest = found
+    return Person(person_id, shown_email(email), *rest)
 
 
 def close_sign_in(session: Session, token_sha256: str) -> None:

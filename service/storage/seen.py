@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import bindparam
+from sqlalchemy import and_, bindparam, or_
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from service.domain.installed import Lot, Material, Penetration, Seam, Termination
 from service.domain.kept import Photo
 from service.domain.refusals import NotFound
+from service.domain.roles import CREW_LEAD
 from service.domain.site import Defect, Hold, Patch, Project, Release, Sketch, Wall, Zone
 from service.history.replay import GONE
 from service.storage.rows import noun_of
@@ -57,7 +58,7 @@ def projects_of(session: Session, person_id: str) -> list[SeenProject]:
     query = (
         select(ProjectRow.body, MemberRow.role, ProjectRow.seq)
         .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
-        .where(MemberRow.id == person_id, MemberRow.role != GONE)
+        .where(MemberRow.id == person_id, MemberRow.role != GONE, *_by_code(session))
     )
     found = [SeenProject(noun_of(Project, body), role, seq) for body, role, seq in session.exec(query)]
     return sorted(found, key=lambda seen: (seen.project.name.casefold(), seen.project.id))
@@ -68,6 +69,7 @@ def project_seen_by(session: Session, person_id: str, project_id: str) -> SeenPr
         select(ProjectRow.body, MemberRow.role, ProjectRow.seq)
         .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
         .where(ProjectRow.id == project_id, MemberRow.id == person_id, MemberRow.role != GONE)
+        .where(*_by_code(session))
     )
     body, role, seq = _one(session, query)
     return SeenProject(noun_of(Project, body), role, seq)
@@ -79,6 +81,7 @@ def sketch_seen_by(session: Session, person_id: str, sketch_id: str) -> SeenSket
         .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
         .join(SketchRow, col(SketchRow.project_id) == ProjectRow.id)
         .where(SketchRow.id == sketch_id, MemberRow.id == person_id, MemberRow.role != GONE)
+        .where(*_by_code(session))
     )
     project, role, seq, sketch = _one(session, query)
     return SeenSketch(noun_of(Project, project), role, seq, noun_of(Sketch, sketch))
@@ -90,7 +93,15 @@ _ZONE_SEEN = (
     .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
     .join(ZoneRow, col(ZoneRow.project_id) == ProjectRow.id)
     .join(SketchRow, col(SketchRow.id) == ZoneRow.sketch_id)
-    .where(ZoneRow.id == bindparam("zone"), MemberRow.id == bindparam("person"), MemberRow.role != GONE)
+    .where(
+        ZoneRow.id == bindparam("zone"),
+        MemberRow.id == bindparam("person"),
+        MemberRow.role != GONE,
+        or_(
+            bindparam("only") == "",
+            and_(col(MemberRow.project_id) == bindparam("only"), col(MemberRow.role) == CREW_LEAD),
+        ),
+    )
 )
 _NAMES_IN = (
     columns(PersonRow.id, PersonRow.name)  # type: ignore[call-overload]  # columns, not rows
@@ -100,7 +111,8 @@ _NAMES_IN = (
 
 
 def zone_seen_by(session: Session, person_id: str, zone_id: str) -> SeenZone:
-    found = session.connection().execute(_ZONE_SEEN, {"zone": zone_id, "person": person_id}).first()
+    asked = {"zone": zone_id, "person": person_id, "only": session.info.get("only", "")}
+    found = session.connection().execute(_ZONE_SEEN, asked).first()
     if found is None:
         raise NotFound
     project, role, seq, sketch, zone = found
@@ -171,6 +183,12 @@ def names_in(session: Session, project_id: str) -> dict[str, str]:
     """The names of everybody who is or was on a project, by person id; an erased one is not there."""
     named = session.connection().execute(_NAMES_IN, {"project": project_id})
     return {person: name for person, name in named}
+
+
+def _by_code(session: Session) -> tuple[Any, ...]:
+    """What a sign-in by a crew's code sees: its one project, as crew lead, whatever else the person is."""
+    only = session.info.get("only", "")
+    return (MemberRow.project_id == only, MemberRow.role == CREW_LEAD) if only else ()
 
 
 def _body(session: Session, table: Any, noun_id: str) -> str:
