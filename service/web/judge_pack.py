@@ -1,0 +1,66 @@
+"""What a phone needs to judge a patch on one mark by itself: the mark, what lies on it, the numbers asked.
+
+`templates/static/judge.js` reads it. What that says is a preview: the service judges again when the patch is
+received.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from service.domain.outlines import outline_to_json
+from service.domain.overlap import Piece
+from service.domain.repair import COVERED, DefectFacts, Numbers, repair_faults, workmanship
+from service.domain.sides import sides_to_json
+
+
+def judge_pack(
+    mark: DefectFacts,
+    numbers: Numbers,
+    lots: Mapping[str, bool | None] | None = None,
+    roll_nm: int | None = None,
+) -> dict[str, Any]:
+    """The mark with all that is logged on it, as JSON: lengths in nanometres, shapes in the stored form.
+
+    `lots`: lot number in lower case to whether it is of the film laid here; `roll_nm`: the widest roll of it.
+    """
+    repairs = [repair_faults(repair, mark.kind, numbers) for repair in mark.repairs]
+    return {
+        "damage": outline_to_json(mark.outline),
+        "covered": mark.kind in COVERED,
+        "laid": [
+            {
+                "piece": piece_json(patch.piece),
+                "method": patch.method,
+                "faults": list(workmanship(patch, numbers)),
+            }
+            for patch in mark.patches
+        ],
+        "mended": any(not faults for faults in repairs),
+        "repair_faults": [fault for faults in repairs for fault in faults],
+        "refused": mark.refused,
+        "collar_first": bool(mark.collars),
+        "numbers": numbers_json(numbers),
+        "lots": dict(lots or {}),
+        "roll_nm": roll_nm,
+    }
+
+
+def numbers_json(numbers: Numbers) -> dict[str, Any]:
+    """The numbers of the rule sheet that a patch is judged by, as they hold in the mark's zone."""
+    return {
+        "patch_overlap_nm": numbers.patch_overlap_nm,
+        "tape_width_nm": numbers.tape_width_nm,
+        "tape_mf": numbers.tape_mf,
+        "repair_methods": list(numbers.repair_methods),
+        "film_asked": "film" in numbers.gate_demands,
+    }
+
+
+def piece_json(piece: Piece) -> dict[str, Any]:
+    """A piece as the script takes it."""
+    if piece.sides is not None:
+        return {"sides": sides_to_json(piece.sides)}
+    assert piece.outline is not None, "a piece has an outline or sides"
+    return {"outline": outline_to_json(piece.outline), "offset": list(piece.offset)}
