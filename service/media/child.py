@@ -85,6 +85,10 @@ def _photo(source: Path, order: dict[str, Any]) -> dict[str, Any]:
 
     kind = what_is(source)
     try:
+        if kind == "heic":  # loaded for such a photo alone: its libraries are large
+            from service.media.heic import open_heic
+
+            return decode.write_opened(open_heic(source), Path(order["into"]))
         return decode.write_photo(source, kind, Path(order["into"]))
     except decode.DecoderFailed as failed:
         raise _why(source, kind, str(failed)) from None

@@ -48,6 +48,17 @@ def write_photo(source: Path, kind: str, into: Path) -> dict[str, int]:
     full = pyvips.Image.thumbnail(
         str(source), PHOTO_PX, height=PHOTO_PX, size="down", export_profile="srgb", fail_on="truncated"
     )
+    return _written(full, into)
+
+
+def write_opened(image: Any, into: Path) -> dict[str, int]:
+    """As `write_photo`, of a picture that is decoded already and upright."""
+    return _written(
+        image.thumbnail_image(PHOTO_PX, height=PHOTO_PX, size="down", export_profile="srgb"), into
+    )
+
+
+def _written(full: Any, into: Path) -> dict[str, int]:
     full = _opaque(_plain(full)).copy_memory()
     small = full.thumbnail_image(SMALL_PX, height=SMALL_PX, size="down")
     full.jpegsave(str(into / "full"), Q=_PHOTO_QUALITY, keep="none", optimize_coding=True)

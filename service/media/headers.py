@@ -9,11 +9,12 @@ from typing import BinaryIO, Literal
 
 from service.media.refusals import BadPicture
 
-Kind = Literal["png", "jpeg", "webp", "pdf"]
+Kind = Literal["png", "jpeg", "webp", "heic", "pdf"]
 
 PNG_START = b"\x89PNG\r\n\x1a\n"
 # File types named by the bytes after "ftyp" that phones use for their own photo formats (ISO/IEC 23008-12).
-_HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif")
+_HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"mif1")
+_OTHER_BRANDS = (b"hevc", b"hevx", b"msf1", b"avif", b"avis")  # moving pictures, and AVIF
 _JPEG_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 _JPEG_BARE = frozenset(range(0xD0, 0xD8)) | {0x01}
 # A picture's size stands near its start; past this many parts a file is built to waste time.
@@ -52,16 +53,23 @@ def kind_of(start: bytes) -> Kind:
     if start.startswith(b"%PDF-"):
         return "pdf"
     if start[4:8] == b"ftyp" and start[8:12] in _HEIC_BRANDS:
-        raise BadPicture("heic", "This is a HEIC or AVIF photo, which cannot be read here. Save it as JPEG.")
+        return "heic"
+    if start[4:8] == b"ftyp" and start[8:12] in _OTHER_BRANDS:
+        raise BadPicture(
+            "heic", "This is an AVIF photo or a live one, which cannot be read. Save it as JPEG."
+        )
     raise BadPicture("not-a-picture", "This file is not a PNG, JPEG or WebP picture, nor a PDF.")
 
 
 def read_header(source: Path) -> Header:
-    """The size a PNG, JPEG or WebP declares, and whether it moves.
+    """The size a PNG, JPEG or WebP declares, and whether it moves. A HEIC photo says `heic`: its size is
+    asked where it is decoded.
 
     Raises BadPicture: `empty`, `heic`, `not-a-picture`, `picture-truncated` or `picture-damaged`.
     """
     kind = what_is(source)
+    if kind == "heic":
+        raise BadPicture("heic", "This is a HEIC photo, which cannot be read here. Save it as PNG or JPEG.")
     readers = {"png": _png, "jpeg": _jpeg, "webp": _webp}
     if kind not in readers:
         raise BadPicture("not-a-picture", "This is a PDF. A photo must be a JPEG, PNG or WebP picture.")
@@ -82,7 +90,22 @@ def cut_short(source: Path, kind: str) -> bool:
         return b"IEND" not in data
     if kind == "jpeg":
         return b"\xff\xd9" not in data
+    if kind == "heic":
+        return _boxes_end(data) > len(data)
     return len(data) < int.from_bytes(data[4:8], "little") + 8
+
+
+def _boxes_end(data: bytes) -> int:
+    """Where the parts of an ISO base media file (ISO/IEC 14496-12, 4.2) say that it ends."""
+    place = 0
+    for _ in range(_MOST_PARTS):
+        size = int.from_bytes(data[place : place + 4], "big")
+        if size == 1:
+            size = int.from_bytes(data[place + 8 : place + 16], "big")
+        if size < 8 or place + size >= len(data):
+            return place + size
+        place += size
+    return place
 
 
 def truncated() -> BadPicture:

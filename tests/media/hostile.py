@@ -57,6 +57,7 @@ REFUSED: dict[str, tuple[str, Callable[[], bytes]]] = {
     "a film clip": ("not-a-picture", lambda: struct.pack(">I", 24) + b"ftypisom" + b"\0" * 80),
     "half a PNG signature": ("not-a-picture", lambda: b"\x89PNG"),
     "a HEIC photo": ("heic", _heic),
+    "an AVIF photo": ("heic", lambda: _heic().replace(b"ftypheic", b"ftypavif")),
     "a true PNG of 81 million pixels": ("too-many-pixels", lambda: flat_png(9000, 9000)),
     "a true PNG of 900 million pixels": ("too-many-pixels", lambda: flat_png(30000, 30000)),
     "a PNG claiming 4 billion square": ("too-many-pixels", lambda: png_of(2**32 - 1, 2**32 - 1, b"")),

@@ -43,6 +43,7 @@ AT_HOME: dict[str, set[str]] = {
     "pysqlite3": {"storage"},
     "pyvips": {"media"},
     "PIL": {"media"},
+    "pillow_heif": {"media"},
     "pypdfium2": {"media"},
     "argon2": {"actions"},
     "typst": {"papers"},
