@@ -74,7 +74,8 @@ class Along {
   async gather(silent) {
     const list = await whole(this.address), pack = await list.clone().json();
     const [pages, tiles] = await Promise.all([caches.open(`pages-${person}`), caches.open(`tiles-${person}`)]);
-    const files = [...new Set([...pack.pages.filter((path) => !SHELLS.includes(path)), `${this.box.dataset.along}/marks.json`])].map((path) => [pages, path]);
+    const wanted = new Set([...pack.pages, `${this.box.dataset.along}/marks.json`, `/projects/${document.body.dataset.project}/crew`]);
+    const files = [...wanted].filter((path) => !SHELLS.includes(path)).map((path) => [pages, path]);
     files.push(...pack.tiles.map((path) => [tiles, path]));
     let done = 0, size = 0;
     const next = async () => {
@@ -88,7 +89,6 @@ class Along {
     const all = files.length;
     await Promise.all(Array.from({ length: AT_ONCE }, next));
     const { copy } = await dated(list, { "X-Size": String(size) });
-    const wanted = new Set(pack.pages);
     for (const path of this.kept?.pack.pages ?? []) if (!wanted.has(path)) await pages.delete(path);
     await pages.put(this.address, copy);
   }
@@ -110,7 +110,7 @@ function row(item, patches) {
   const state = item.state === "parked" ? tr("On this phone. It was refused: see the outbox.") : item.kind === "mark" ? tr("On this phone. Its tag comes when it is received.") : tr("On this phone.");
   const href = item.kind === "mark" && item.state === "waiting" ? `/phone/patch?item=${item.key}` : `/outbox?item=${item.key}`;
   const way = item.kind === "mark" && item.state === "waiting" ? [make("span", { className: "way" }, patches.length ? tr("Patch again") : tr("Patch it"))] : [];
-  const main = [make("span", { className: "main" }, item.kind === "mark" ? item.title : item.page_title ?? item.title)];
+  const main = [make("span", { className: "main" }, item.title)];
   for (const words of [state, ...told]) main.push(" ", make("span", { className: "sub" }, words));
   return make("li", { className: "is-on-phone" }, make("a", { href }, make("span", { className: "tag" }, "–"), make("span", {}, ...main), ...way));
 }

@@ -137,6 +137,20 @@ async function notes(items, who) {
   ].filter(Boolean);
 }
 
+/** The zones taken along by who is signed in here: where to go on without signal. */
+async function along(who) {
+  if (!who || !(await caches.has(`pages-${who.id}`))) return [];
+  const cache = await caches.open(`pages-${who.id}`), rows = [];
+  for (const { url } of await cache.keys()) {
+    const zone = /\/zones\/[^/]+(?=\/along\.json$)/.exec(new URL(url).pathname)?.[0];
+    if (!zone) continue;
+    const kept = await cache.match(url), pack = await kept.json();
+    const name = make("span", {}, make("span", { className: "main" }, pack.zone?.name || tr("Zone {letter}", { letter: pack.zone?.letter ?? "" })), " ", make("span", { className: "sub" }, tr("As of {time}", { time: since(kept.headers.get("X-Taken-At")) })));
+    rows.push([pack.zone?.letter ?? "", make("li", {}, make("a", { href: zone }, make("span", { className: "tag" }, pack.zone?.letter ?? "–"), name))]);
+  }
+  return rows.sort(([a], [b]) => (a < b ? -1 : 1)).map(([, row]) => row);
+}
+
 function section(name, title, slips) {
   box(name).replaceChildren(...(slips.length ? [make("h2", {}, title), ...slips] : []));
 }
@@ -152,6 +166,9 @@ async function show() {
   for (const id of open.filter(Boolean)) document.getElementById(id)?.querySelector("details")?.setAttribute("open", "");
   const received = items.filter((item) => item.state === "received").sort((a, b) => Date.parse(b.receipt.at) - Date.parse(a.receipt.at)).slice(0, SHOWN);
   section("received", tr("Received"), received.map(receivedSlip));
+  const zones = await along(who);
+  section("along", tr("Zones taken along"), zones.length ? [make("ol", { className: "schedule" }, ...zones)] : []);
+  if (missing().length) box("waiting").before(box("along"));
   section("dropped", tr("Dropped"), items.filter((item) => item.state === "dropped").map(droppedSlip));
 }
 

@@ -2,7 +2,7 @@
 // counts only when it is the service's receipt; whatever else comes back, the item stays.
 import { all, alone, change, fieldOf, meta, newIdOf, photo, setMeta, unsent } from "./outbox-store.js";
 
-const RECEIPT = "application/vnd.laptight.receipt+json", PATIENCE_MS = 30_000;
+const RECEIPT = "application/vnd.laptight.receipt+json", PATIENCE_MS = 30_000, SLOWEST_BYTES_MS = 20; // 160 kbit a second
 const WAITS_S = [2, 4, 8, 15, 30, 60, 120];
 // Answers that say nothing of the item: asked again later.
 const LATER = new Set(["still-under-way", "busy", "broken", "no-room", "slow-down"]);
@@ -67,17 +67,18 @@ export function waitsFor(item, items) {
   });
 }
 
-async function ask(path, given) {
-  let answer;
+async function ask(path, given, bytes = 0) {
+  const ending = new AbortController(), end = setTimeout(() => ending.abort(), PATIENCE_MS + bytes / SLOWEST_BYTES_MS);
   try {
-    answer = await fetch(path, { credentials: "same-origin", cache: "no-store", redirect: "manual", signal: AbortSignal.timeout?.(PATIENCE_MS), ...given });
-  } catch { throw new Later("no-signal"); }
-  return answer;
+    const answer = await fetch(path, { credentials: "same-origin", cache: "no-store", redirect: "manual", signal: ending.signal, ...given });
+    return { status: answer.status, ok: answer.ok, after: Number(answer.headers.get("Retry-After")) || 0, said: await body(answer) };
+  } catch { throw new Later("no-signal"); } finally { clearTimeout(end); }
 }
 
 /** What an answer says. Anything between here and the service may answer too, and then it says nothing. */
 async function body(answer) {
-  try { return await answer.json(); } catch { return {}; }
+  const text = await answer.text(); // a body that is cut short fails here, and is asked for again
+  try { return JSON.parse(text) ?? {}; } catch { return {}; }
 }
 
 async function send(item) {
@@ -87,10 +88,9 @@ async function send(item) {
     Accept: RECEIPT, "Idempotency-Key": item.key, "Laptight-Outbox": String(item.format), "Laptight-Person": item.person,
     "Laptight-Device-At": item.made_at, ...(item.known ? { "Laptight-Known": String(item.known) } : {}),
   };
-  const answer = await ask(item.path, { method: "POST", body: data, headers });
-  const said = await body(answer);
+  const answer = await ask(item.path, { method: "POST", body: data, headers }), { said } = answer;
   if (answer.ok && Number.isInteger(said.seq) && /^[0-9a-f]{64}$/.test(said.leaf ?? "")) return received(item, said);
-  return refused(item, answer, said);
+  return refused(item, answer);
 }
 
 async function received(item, { href, seq, leaf, words, again: before }) {
@@ -106,9 +106,9 @@ async function upload(item, sha256) {
   if (there.status !== 404) throw new Later(there.status >= 500 ? "broken" : "no-receipt");
   const kept = await photo(sha256);
   if (!kept) { await park(item, 410, { code: "photo-gone", message: tr("A photo of this is no longer on the phone.") }); return false; }
-  const answer = await ask(path, { method: "PUT", body: kept.bytes, headers: { "Content-Type": kept.type, Accept: RECEIPT, "Laptight-Person": item.person } });
+  const answer = await ask(path, { method: "PUT", body: kept.bytes, headers: { "Content-Type": kept.type, Accept: RECEIPT, "Laptight-Outbox": String(item.format), "Laptight-Person": item.person } }, kept.bytes.byteLength);
   if (answer.ok) return true;
-  await refused(item, answer, await body(answer));
+  await refused(item, answer);
   return false;
 }
 
@@ -118,8 +118,7 @@ async function signIn() {
 }
 
 /** Park what the service refused in its own words; everything else is asked again. */
-async function refused(item, answer, { error, theirs }) {
-  const { status } = answer, after = Number(answer.headers.get("Retry-After")) || 0;
+async function refused(item, { status, after, said: { error, theirs } }) {
   if (status === 401) throw await signIn();
   if (status === 429) throw new Later("busy", after);
   if (status >= 500) {

@@ -8,6 +8,7 @@ import { make, since } from "./make.js";
 
 const { body } = document, SOON_MS = 3000, EVERY_MS = 30_000, DAY_MS = 86_400_000;
 const REFUSED = "outbox refused", usable = globalThis.isSecureContext && "indexedDB" in globalThis && crypto.subtle;
+const isOutbox = Boolean(document.querySelector("[data-outbox-page]")); // at its own address, or in a missing page's place
 export const person = body.dataset.person ?? "";
 
 // --- what the head says ---------------------------------------------------------------------------------------
@@ -15,7 +16,7 @@ export const person = body.dataset.person ?? "";
 async function tellHead() {
   const items = unsent(await all()), head = document.querySelector(".head > div");
   document.querySelector(".outbox-line")?.remove();
-  if (!items.length || !head || location.pathname === "/outbox") return;
+  if (!items.length || !head || isOutbox) return;
   const age = Math.max(...items.map((item) => Date.now() - Date.parse(item.made_at)));
   const words = trn("{n} on this phone", "{n} on this phone", items.length);
   const late = age > 3 * DAY_MS ? tr("waiting for more than three days") : age > DAY_MS ? tr("waiting for more than a day") : "";
@@ -39,18 +40,19 @@ function tellWhence() {
 
 function tellLost() {
   const rows = lost();
-  if (!rows.length || location.pathname === "/outbox") return;
+  if (!rows.length || isOutbox) return;
   const words = trn("{n} thing made on this phone is gone from it without having been received.", "{n} things made on this phone are gone from it without having been received.", rows.length);
   bar("is-lost", make("b", {}, words), " ", make("a", { href: "/outbox" }, tr("See what it was")));
 }
 
 // --- forms ----------------------------------------------------------------------------------------------------
 
-function title(form, fields) {
-  const chosen = (name) => form.querySelector(`[name=${name}]:checked`)?.closest("label").querySelector("span").firstChild.textContent.trim() ?? "";
+function title(form, fields, submitter) {
+  const chosen = (name) => form.querySelector(`[name=${name}]:checked`)?.closest("label")?.querySelector("span")?.firstChild?.textContent.trim() ?? "";
   const field = (name) => fields.find(([n]) => n === name)?.[1].trim() ?? "", unit = (name) => field(`${name}_unit`);
   const page = document.title.split(" · ")[0].replace(`${tr("Error:")} `, "");
-  if (form.dataset.outbox !== "mark") return page;
+  const act = submitter?.textContent.trim();
+  if (form.dataset.outbox !== "mark") return !act || page.includes(":") ? page : tr("{page}: {act}", { page, act });
   const sizes = {
     circle: () => tr("{across} {unit} across", { across: field("diameter"), unit: unit("diameter") }),
     rectangle: () => tr("{length} by {width} {unit}", { length: field("length"), width: field("width"), unit: unit("length") }),
@@ -84,7 +86,7 @@ async function read(form, submitter) {
   const item = {
     key, format: FORMAT, kind, person, person_name: body.dataset.personName ?? "", project: body.dataset.project ?? "",
     project_name: document.querySelector(".whose a")?.textContent ?? "", zone: zoneOf(path), path, page: location.pathname + location.search,
-    title: title(form, fields), page_title: document.title.split(" · ")[0], fields, photos: [...new Set([...(before?.photos ?? []), ...photos.map((one) => one.sha256)])],
+    title: title(form, fields, submitter), page_title: document.title.split(" · ")[0], fields, photos: [...new Set([...(before?.photos ?? []), ...photos.map((one) => one.sha256)])],
     known: Number(body.dataset.known) || 0, made_at: before?.made_at ?? new Date().toISOString(), verdict: verdict(form), state: "waiting", tries: 0, trouble: null, receipt: null,
   };
   if (person === "") Object.assign(item, await whoseHere());
@@ -150,6 +152,7 @@ async function send(form, submitter) {
   let item, photos, before;
   try {
     ({ item, photos, before } = await read(form, submitter));
+    if (!item.person) throw new Error("nobody has signed in on this phone");
     if (before?.state === "received") { sentBefore(form, item, before); return; }
     await keep(item, photos);
   } catch (trouble) {

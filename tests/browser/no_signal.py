@@ -68,9 +68,10 @@ def kept_by_worker(phone: Phone, path: str) -> None:
     until(phone.page, "navigator.serviceWorker.controller")
 
 
-def take_along(phone: Phone, zone: str) -> str:
-    """Take the zone along; what the page says then."""
-    kept_by_worker(phone, zone)
+def take_along(phone: Phone, zone: str, *, opened: bool = False) -> str:
+    """Take the zone along; what the page says then. `opened`: its page is open already."""
+    if not opened:
+        kept_by_worker(phone, zone)
     phone.page.click("[data-along] button")
     until(phone.page, "['taken', 'trouble'].includes(document.querySelector('[data-along]')?.dataset.state)")
     return phone.page.inner_text("[data-along]")

@@ -25,6 +25,7 @@ from tests.browser.no_signal import (
     take_along,
 )
 from tests.browser.phones import Phone, Site
+from tests.browser.test_manners import AXE, all_faults
 from tests.browser.test_whole_job import ENOUGH, patch
 from tests.browser.waiting import until
 from tests.builders import a_zone
@@ -58,6 +59,12 @@ class Film:
 def film(site: Site, tmp_path: Path) -> Film:
     cast = assemble(site.desk)
     return Film(site, cast, a_zone(site.desk, cast, a_plan(site.desk, cast, tmp_path).id).id)
+
+
+def all_faults_of(phone: Phone) -> list[str]:
+    """What the page that is open is at fault in, by the same rules as every page."""
+    phone.page.evaluate(f"() => {{ globalThis.checkerReady = () => {{ {AXE}\n }}; }}")
+    return all_faults(phone)
 
 
 def mark_here(phone: Phone, film: Film, place: tuple[float, float], photo: Path | None = None) -> None:
@@ -273,3 +280,58 @@ def test_the_queue_goes_to_another_phone_in_a_file(film: Film, tmp_path: Path) -
     assert items(first)[0]["receipt"]["again"] is True
     (hole,) = film.view().defects()
     assert len(film.view().photos_of(hole.id)) == 1
+
+
+def test_a_zone_that_finds_no_room_is_not_claimed_to_be_taken_along(film: Film) -> None:
+    phone = film.site.signed(film.cast.lead)
+    kept_by_worker(phone, film.path)
+    phone.page.evaluate(
+        "(() => { let left = 3; const put = Cache.prototype.put; Cache.prototype.put = function (...given) {"
+        " if (left-- > 0) return put.apply(this, given);"
+        " return Promise.reject(new DOMException('full', 'QuotaExceededError')); }; })()"
+    )
+    told = take_along(phone, film.path, opened=True)
+    assert "This phone has no room for the zone." in told and "Not on this phone." in told
+    with no_signal(phone):
+        phone.open(film.path)
+        assert "This page is not on this phone." in outbox_words(phone)
+
+
+def test_the_worker_does_not_pass_another_sites_form_off_as_ours(film: Film) -> None:
+    """A worker's own requests say `Sec-Fetch-Site: same-origin`, whoever caused them (W3C Fetch Metadata)."""
+    phone = film.site.signed(film.cast.lead)
+    kept_by_worker(phone, film.path)
+    action = f"{film.site.address}{film.path}/hold"
+    phone.page.goto(
+        f"data:text/html,<form method=post action='{action}'><input name=cause value=storm>"
+        "<input name=reason value=theirs><button>go</button></form>"
+    )
+    with phone.page.expect_navigation() as went:
+        phone.page.click("button")
+    assert went.value is not None and went.value.status == 403
+    assert not went.value.from_service_worker
+    assert film.reasons() == []
+
+
+def test_both_sides_stand_beside_each_other_and_a_person_says_what_holds(film: Film) -> None:
+    phone = film.site.signed(film.cast.lead)
+    take_along(phone, film.path)
+    theirs = {"what": "The scale was set anew", "by": "Max Manager", "at": "2026-11-26T10:00:00Z"}
+    moved = {"error": {"code": "moved-since", "message": "Others changed it.", "fields": {}}}
+    answer = json.dumps({**moved, "theirs": {**theirs, "seq": 7, "href": film.path}})
+    with no_signal(phone):
+        phone.open(film.path)
+        phone.page.check("#looked")
+        phone.press("Finish the walk")
+        outbox_words(phone)
+        phone.page.context.route("**/walks", lambda route: route.fulfill(status=409, body=answer))
+    settled(phone, "parked")
+    until(phone.page, "document.querySelector('.sides')")
+    sides = phone.page.inner_text(".sides")
+    assert "On this phone" in sides and "Lou Lead" in sides
+    assert "In the history" in sides and "The scale was set anew" in sides and "Max Manager" in sides
+    assert all_faults_of(phone) == []
+    phone.page.context.unroute("**/walks")
+    phone.page.get_by_role("button", name="I have seen it: send mine as well").click()
+    settled(phone, "received")
+    assert items(phone)[0]["known"] == 7 and film.view().zone.walked_at is not None
