@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from service.domain.floor_tests import (
-    LIMITS_OF_THIS,
     Said,
     count_for,
     emission,
     floor_area,
     in_slab,
+    limits,
     say_floor,
 )
 from service.domain.measures import NM_PER_M, Units
@@ -69,7 +69,7 @@ def floor_told(site: Site, zones: Sequence[Zone], units: Units) -> FloorTold:
         own = [zone for zone in zones if zone.sketch_id == sketch.id]
         if own:
             slabs.append(_slab(sketch, own, units))
-    return FloorTold(tuple(slabs), in_slab(units), emission(units), LIMITS_OF_THIS)
+    return FloorTold(tuple(slabs), in_slab(units), emission(units), limits())
 
 
 def _slab(sketch: Sketch, zones: Sequence[Zone], units: Units) -> SlabTold:

@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 
 from service.domain.measures import SIXTEENTH_NM, TOLERANCE_NM
+from service.domain.speech import tr
 
 Px = tuple[int, int]
 Part = tuple[int, Px, Px, int]
@@ -77,19 +78,21 @@ def stretch_path(
     edges = edges_of(outline, nm_per_px)
     start, end = _place(edges, first, from_nm), _place(edges, last, to_nm)
     if first == last and to_nm < from_nm:
-        raise BadStretch("backwards", f"The stretch ends before it starts on edge {first}: swap the two.")
+        told = tr("The stretch ends before it starts on edge {number}: swap the two.", number=first)
+        raise BadStretch("backwards", told)
     steps = (last - first) % len(edges)
     turns = [edges[(first + step) % len(edges)].a for step in range(steps)]
     places = (start, *turns, end)
     path = (start, *(there for here, there in pairwise(places) if here != there))
     if sum(math.dist(a, b) for a, b in pairwise(path)) * nm_per_px / 1000 < SIXTEENTH_NM - TOLERANCE_NM:
-        raise BadStretch("empty", "The stretch ends where it starts: give it some length.")
+        raise BadStretch("empty", tr("The stretch ends where it starts: give it some length."))
     return path
 
 
 def _check_edge(number: int, count: int) -> None:
     if not 1 <= number <= count:
-        raise BadStretch("no-such-edge", f"There is no edge {number}: this zone has edges 1 to {count}.")
+        told = tr("There is no edge {number}: this zone has edges 1 to {count}.", number=number, count=count)
+        raise BadStretch("no-such-edge", told)
 
 
 def _place(edges: tuple[Edge, ...], number: int, nm: int) -> Px:
@@ -97,9 +100,11 @@ def _place(edges: tuple[Edge, ...], number: int, nm: int) -> Px:
     _check_edge(number, len(edges))
     edge = edges[number - 1]
     if nm < 0:
-        raise BadStretch("before-start", f"Measure from the start of edge {number}: no distance is below 0.")
+        told = tr("Measure from the start of edge {number}: no distance is below 0.", number=number)
+        raise BadStretch("before-start", told)
     if nm > edge.length_nm + SIXTEENTH_NM:
-        raise BadStretch("past-end", f"Edge {number} is shorter than that: measure from its own start.")
+        told = tr("Edge {number} is shorter than that: measure from its own start.", number=number)
+        raise BadStretch("past-end", told)
     if nm >= edge.length_nm:
         return edge.b
     (ax, ay), (bx, by) = edge.a, edge.b

@@ -8,6 +8,7 @@ from dataclasses import replace
 from service.domain.installed import FILM, Lot, Material, Raised
 from service.domain.rules import STRICTER_IS_LESS, Factor, Number, RuleSheet, Temperature
 from service.domain.site import Site, Zone
+from service.domain.speech import tr
 
 Rule = Number | Factor | Temperature
 
@@ -53,7 +54,7 @@ def _of_materials(materials: Iterable[Material]) -> Iterator[Raised]:
 
 def asked_by(material: Material) -> Iterator[Raised]:
     """What a material's maker asks of it, as far as it is stated."""
-    source = f"{material.name}: its maker's own"
+    source = tr("{material}: its maker's own", material=material.name)
     for name, value in (
         ("lap", material.least_lap_nm),
         ("patch_overlap", material.least_patch_overlap_nm),

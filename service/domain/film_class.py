@@ -15,6 +15,7 @@ from fractions import Fraction
 from service.domain.installed import FILM, Material
 from service.domain.measures import LONGEST_TEXT, NM_PER_INCH, BadLength, parse_length
 from service.domain.repair import Numbers
+from service.domain.speech import later, tr
 from service.domain.vapor import METRIC_PERMS_PER_PERM, NG_PER_PERM
 
 MIL_NM = NM_PER_INCH // 1000
@@ -42,15 +43,15 @@ _RANK = {name: rank for rank, name in enumerate(STRENGTHS)}
 _NO_CLASS = len(_RANK)
 
 FAULT_WORDS = {
-    "not-film": "this material is not film",
-    "material-withdrawn": "this material was withdrawn",
-    "class-not-shown": "its permeance, tension and puncture are not all stated, so no class is shown",
-    "below-class": "its numbers do not reach the class that the rule sheet asks for",
-    "claims-more-than-shown": "it claims a class that its numbers do not show",
-    "thickness-not-shown": "its thickness is not stated",
-    "too-thin": "it is thinner than the rule sheet asks",
-    "permeance-not-shown": "its permeance is not stated",
-    "too-permeable": "it passes more vapor than the rule sheet allows",
+    "not-film": later("this material is not film"),
+    "material-withdrawn": later("this material was withdrawn"),
+    "class-not-shown": later("its permeance, tension and puncture are not all stated, so no class is shown"),
+    "below-class": later("its numbers do not reach the class that the rule sheet asks for"),
+    "claims-more-than-shown": later("it claims a class that its numbers do not show"),
+    "thickness-not-shown": later("its thickness is not stated"),
+    "too-thin": later("it is thinner than the rule sheet asks"),
+    "permeance-not-shown": later("its permeance is not stated"),
+    "too-permeable": later("it passes more vapor than the rule sheet allows"),
 }
 
 
@@ -125,7 +126,9 @@ _PERM_UNITS = {
     **dict.fromkeys(("ng/sm2pa", "ng/m2spa", "ng/m2pas"), 1 / NG_PER_PERM),
 }  # fmt: skip
 _TENSION_UNITS = {
-    **dict.fromkeys(("lbf/in", "lb/in", "lbs/in", "lbf/inch", "lb/inch", "lbs/inch"), Fraction(1)),
+    **dict.fromkeys(
+        ("lbf/in", "lb/in", "lbs/in", "lbf/inch", "lb/inch", "lbs/inch", "lbf/pulg", "lb/pulg"), Fraction(1)
+    ),
     **dict.fromkeys(("kn/m", "n/mm"), 1000 / N_PER_M_OF_LBF_PER_IN),
 }
 _MASS_UNITS = {
@@ -133,7 +136,7 @@ _MASS_UNITS = {
     "kg": Fraction(1000),
 }
 _MIL_UNITS = {
-    **dict.fromkeys(("mil", "mils"), Fraction(MIL_NM)),
+    **dict.fromkeys(("mil", "mils", "milésimas", "milesimas", "milésima", "milesima"), Fraction(MIL_NM)),
     **dict.fromkeys(("µm", "μm", "um", "micron", "microns"), Fraction(1000)),
 }
 
@@ -144,13 +147,13 @@ class BadAmount(ValueError):
 
 def parse_permeance(text: str) -> int:
     """Millionths of a US perm, rounded up, from `0.01 perm`, `0.57 ng/(Pa s m2)` or `0.01 metric perm`."""
-    like = "0.01 perm or 0.57 ng/(Pa s m2)"
+    like = tr("{one} or {other}", one="0.01 perm", other="0.57 ng/(Pa s m2)")
     return math.ceil(_amount(text, _PERM_UNITS, like, Fraction(MOST_UP, 1_000_000)) * 1_000_000)
 
 
 def parse_tensile(text: str) -> int:
     """Thousandths of lbf/in, rounded down, from `45 lbf/in` or `7.9 kN/m`."""
-    like = "45 lbf/in or 7.9 kN/m"
+    like = tr("{one} or {other}", one="45 lbf/in", other="7.9 kN/m")
     return math.floor(_amount(text, _TENSION_UNITS, like, Fraction(MOST_MLBF_IN, 1000)) * 1000)
 
 
@@ -167,9 +170,9 @@ def parse_thickness(text: str) -> int:
     try:
         nm = parse_length(text)
     except BadLength:
-        raise BadAmount("Write a thickness with its unit, like 10 mil or 0.25 mm.") from None
+        raise BadAmount(tr("Write a thickness with its unit, like 10 mil or 0.25 mm.")) from None
     if nm > MOST_NM:
-        raise BadAmount("That is too much; check the number and its unit.")
+        raise BadAmount(tr("That is too much; check the number and its unit."))
     return nm
 
 
@@ -184,16 +187,17 @@ def _amount(text: str, units: dict[str, Fraction], like: str, most: Fraction) ->
     """The number in the unit whose factor is 1; BadAmount says what is wrong with it."""
     plain = _spelled(text)
     if re.match(r"[0-9]*,[0-9]", plain):
-        raise BadAmount(f"Write the number with a point and no comma, like {like}.")
+        raise BadAmount(tr("Write the number with a point and no comma, like {like}.", like=like))
     found = _AMOUNT.fullmatch(plain)
     if found is None:
-        raise BadAmount(f"Write a number with its unit, like {like}.")
+        raise BadAmount(tr("Write a number with its unit, like {like}.", like=like))
     if found["unit"] not in units:
-        what = "has no unit" if found["unit"] is None else "is in a unit not known here"
-        raise BadAmount(f"That {what}. Write it like {like}.")
+        if found["unit"] is None:
+            raise BadAmount(tr("That has no unit. Write it like {like}.", like=like))
+        raise BadAmount(tr("That is in a unit not known here. Write it like {like}.", like=like))
     exact = Fraction(found["number"]) * units[found["unit"]]
     if exact <= 0:
-        raise BadAmount("That must be more than nothing.")
+        raise BadAmount(tr("That must be more than nothing."))
     if exact > most:
-        raise BadAmount("That is too much; check the number and its unit.")
+        raise BadAmount(tr("That is too much; check the number and its unit."))
     return exact

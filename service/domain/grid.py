@@ -10,10 +10,20 @@ from functools import lru_cache
 import numpy as np
 
 from service.domain.measures import NM_PER_INCH, Units, say_distance, turn
+from service.domain.speech import later, tr
 
 Px = tuple[int, int]
 # Nearer than this (6 in) a place is at the crossing, or on its line: nobody paces off less.
 AT_NM = 6 * NM_PER_INCH
+
+
+# How far off, and which way.
+_WAYS = {
+    "east": later("{far} east"),
+    "west": later("{far} west"),
+    "south": later("{far} south"),
+    "north": later("{far} north"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +55,11 @@ def place_words(point: Px, grid: Grid, nm_per_px: float, units: Units) -> str | 
     c, s = turn(grid.north_udeg)
     east, south = x * c + y * s, y * c - x * s
     parts = [
-        f"{say_distance(round(abs(nm)), units)} {plus if nm > 0 else minus}"
+        tr(_WAYS[plus if nm > 0 else minus], far=say_distance(round(abs(nm)), units))
         for nm, plus, minus in ((east, "east", "west"), (south, "south", "north"))
         if abs(nm) >= AT_NM
     ]
-    return ", ".join([labels[nearest], *parts]) if parts else f"at {labels[nearest]}"
+    return ", ".join([labels[nearest], *parts]) if parts else tr("at {crossing}", crossing=labels[nearest])
 
 
 @lru_cache(maxsize=64)
@@ -80,9 +90,9 @@ def check_grid(lines: Sequence[GridLine]) -> str | None:
     """Why these lines cannot be one family, in words; None when they can."""
     labels = [line.label for line in lines]
     if any(not label.strip() or len(label) > 8 for label in labels):
-        return "A grid line's label has 1 to 8 signs."
+        return tr("A grid line's label has 1 to 8 signs.")
     if len(set(labels)) < len(labels):
-        return "Two grid lines have the same label."
+        return tr("Two grid lines have the same label.")
     if any(line.a == line.b for line in lines):
-        return "A grid line needs two different points."
+        return tr("A grid line needs two different points.")
     return None

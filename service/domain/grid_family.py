@@ -6,12 +6,19 @@ import math
 import re
 
 from service.domain.refusals import BadInput
+from service.domain.speech import later, tr, trn
 
 Point = tuple[float, float]
 MOST_IN_FAMILY = 60
 # Letters that are easily read as figures are left out of grids (common practice, no source).
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 SIDES = {"right": (1, 0), "left": (-1, 0), "down": (0, 1), "up": (0, -1)}
+_NO_FURTHER = {
+    "right": later("The line itself runs that way, so no line lies further right. Choose another side."),
+    "left": later("The line itself runs that way, so no line lies further left. Choose another side."),
+    "down": later("The line itself runs that way, so no line lies further down. Choose another side."),
+    "up": later("The line itself runs that way, so no line lies further up. Choose another side."),
+}
 
 
 def label_after(label: str) -> str:
@@ -21,7 +28,8 @@ def label_after(label: str) -> str:
         return f"{number[1]}{int(number[2]) + 1}"
     head, last = label[:-1], label[-1:].upper()
     if last not in _LETTERS or not last:
-        raise BadInput(f"No label follows {label}.", fields={"label": f"No label follows {label}."})
+        told = tr("No label follows {label}.", label=label)
+        raise BadInput(told, fields={"label": told})
     if last != "Z":
         return head + _LETTERS[_LETTERS.index(last) + 1]
     return (label_after(head) if head else "A") + "A"
@@ -35,14 +43,14 @@ def family(
     toward: right, left, up or down, as seen on the picture. BadInput where a line would lie off the picture.
     """
     if not 0 <= more <= MOST_IN_FAMILY:
-        told = f"At most {MOST_IN_FAMILY} lines are laid at once."
+        told = trn("At most {n} line is laid at once.", "At most {n} lines are laid at once.", MOST_IN_FAMILY)
         raise BadInput(told, fields={"more": told})
     (ax, ay), (bx, by) = line
     far = math.hypot(bx - ax, by - ay)
     across = (-(by - ay) / far, (bx - ax) / far) if far else (0.0, 0.0)
     lean = across[0] * SIDES[toward][0] + across[1] * SIDES[toward][1]
     if more and abs(lean) < 0.01:
-        told = f"The line itself runs that way, so no line lies further {toward}. Choose another side."
+        told = tr(_NO_FURTHER[toward])
         raise BadInput(told, fields={"toward": told})
     step = spacing_px if lean > 0 else -spacing_px
     laid = []
@@ -50,7 +58,10 @@ def family(
         dx, dy = across[0] * step * n, across[1] * step * n
         kept = _within((ax + dx, ay + dy), (bx + dx, by + dy), width, height)
         if kept is None:
-            told = f"Line {label} would lie off the picture. Check the spacing and the number of lines."
+            told = tr(
+                "Line {label} would lie off the picture. Check the spacing and the number of lines.",
+                label=label,
+            )
             raise BadInput(told, fields={"spacing": told})
         laid.append((label, *kept))
         if n < more:

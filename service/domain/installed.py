@@ -11,36 +11,40 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.domain.outlines import Outline
+from service.domain.speech import later
 
 Px = tuple[int, int]
 
-COLLAR, MASTIC, DAM = "collar", "mastic", "sealant in a dam"
+COLLAR, MASTIC, DAM = later("collar"), later("mastic"), later("sealant in a dam")
 SEAL_METHODS = (COLLAR, MASTIC, DAM)
 
-SIDE_LAP, END_LAP = "side lap", "end lap"
+SIDE_LAP, END_LAP = later("side lap"), later("end lap")
 SEAM_KINDS = (SIDE_LAP, END_LAP)
 
-OVER_FOOTING = "over the footing and against the wall"
-TO_WALL = "sealed to the wall or grade beam"
-SHORT_OF_FOOTING = "stopped short of the footing"
-JOINT = "construction joint"
-FREE_EDGE = "free edge"
-IMPEDIMENT = "impediment"
-SLAB_TOP = "sealed to the slab at its top"
+OVER_FOOTING = later("over the footing and against the wall")
+TO_WALL = later("sealed to the wall or grade beam")
+SHORT_OF_FOOTING = later("stopped short of the footing")
+JOINT = later("construction joint")
+FREE_EDGE = later("free edge")
+IMPEDIMENT = later("impediment")
+SLAB_TOP = later("sealed to the slab at its top")
 TERMINATION_KINDS = (OVER_FOOTING, TO_WALL, SHORT_OF_FOOTING, JOINT, FREE_EDGE, IMPEDIMENT, SLAB_TOP)
 
 TAPE_THE_SEAM, LAP_AGAIN, CLEAN, REPLACE_SHEET = (
-    "tape the seam",
-    "lap again",
-    "clean the film",
-    "replace the sheet",
+    later("tape the seam"),
+    later("lap again"),
+    later("clean the film"),
+    later("replace the sheet"),
 )
 REPAIRS = (TAPE_THE_SEAM, LAP_AGAIN, CLEAN, REPLACE_SHEET)
 
-FILM, TAPE, SEALANT = "film", "tape", "mastic"
+FILM, TAPE, SEALANT = later("film"), later("tape"), "mastic"
 MATERIAL_KINDS = (FILM, TAPE, SEALANT)
 
-CAUSES = ("steel", "plumbing", "forming", "wind", "our own work", "stored material", "not known")
+CAUSES = (
+    later("steel"), later("plumbing"), later("forming"), later("wind"), later("our own work"),
+    later("stored material"), later("not known"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

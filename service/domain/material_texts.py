@@ -8,22 +8,25 @@ from service.domain.film_class import MIL_NM, N_PER_M_OF_LBF_PER_IN
 from service.domain.installed import FILM, TAPE, Material
 from service.domain.measures import NM_PER_MM, Units
 from service.domain.repair import Numbers
+from service.domain.speech import later, trc
 from service.domain.vapor import NG_PER_PERM
 
 # What a field of a material is called, for people.
 CALLED = {
-    "permeance": "permeance",
-    "tensile": "tension",
-    "puncture": "puncture",
-    "thickness": "thickness",
-    "least_lap": "the maker's own least lap",
-    "least_temperature": "the maker's own least temperature",
+    "permeance": later("permeance"),
+    "tensile": later("tension"),
+    "puncture": later("puncture"),
+    "thickness": later("thickness"),
+    "least_lap": later("the maker's own least lap"),
+    "least_temperature": later("the maker's own least temperature"),
 }
 
 
 def say_thickness(nm: int, units: Units, *, down: bool = True) -> str:
     """`10 mil` to the hundredth, or `0.25 mm` to the thousandth; with `down` false up, as what is asked."""
-    step, places, unit = (MIL_NM // 100, 2, "mil") if units == "us" else (NM_PER_MM // 1000, 3, "mm")
+    step, places, unit = (
+        (MIL_NM // 100, 2, trc("unit", "mil")) if units == "us" else (NM_PER_MM // 1000, 3, "mm")
+    )
     steps = nm // step if down else -(-nm // step)
     return f"{_decimal(steps, places)} {unit}"
 
@@ -34,7 +37,7 @@ def say_permeance(up: int, units: Units, *, up_to: bool = False) -> str:
     A figure typed in ng was kept a whole millionth of a perm upward and shows as it was typed.
     """
     if units == "us":
-        return f"{_decimal(up, 6)} perm"
+        return f"{_decimal(up, 6)} {trc('unit', 'perm')}"
     if up_to:
         return f"{_decimal(int(up * NG_PER_PERM / 1000), 3)} ng/(Pa s m2)"
     least = max(Fraction(up) - 1, Fraction(0)) * NG_PER_PERM / 1_000_000
@@ -47,7 +50,7 @@ def say_tensile(mlbf_in: int, units: Units) -> str:
     A figure typed in kN/m was kept a whole thousandth of a lbf/in downward and shows as it was typed.
     """
     if units == "us":
-        return f"{_decimal(mlbf_in, 3)} lbf/in"
+        return f"{_decimal(mlbf_in, 3)} {trc('unit', 'lbf/in')}"
     most = Fraction(mlbf_in + 1, 1000) * N_PER_M_OF_LBF_PER_IN / 1000
     return f"{_decimal(-(-(most * 100) // 1) - 1, 2)} kN/m"
 

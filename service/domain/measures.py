@@ -8,6 +8,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
+from service.domain.speech import tr, trc, trn
+
 Units = Literal["us", "metric"]
 Toward = Literal["down", "up", "nearest"]
 
@@ -26,6 +28,8 @@ TOLERANCE_NM = 2_540
 _UNIT_NM = {
     "in": NM_PER_INCH, "inch": NM_PER_INCH, "inches": NM_PER_INCH, "ins": NM_PER_INCH, '"': NM_PER_INCH,
     "ft": NM_PER_FOOT, "foot": NM_PER_FOOT, "feet": NM_PER_FOOT, "'": NM_PER_FOOT,
+    "pulgadas": NM_PER_INCH, "pulgada": NM_PER_INCH, "pulg": NM_PER_INCH,
+    "pies": NM_PER_FOOT, "pie": NM_PER_FOOT,
     "mm": NM_PER_MM, "cm": 10 * NM_PER_MM, "m": NM_PER_M,
 }  # fmt: skip
 _MARKS = str.maketrans({
@@ -40,10 +44,12 @@ _NUMBER = (
     r"(?:(?P<{0}w>[0-9]+)(?:\s*-\s*|\s+)(?P<{0}n>[0-9]+)\s*/\s*(?P<{0}d>[0-9]+)"
     r"|(?P<{0}fn>[0-9]+)\s*/\s*(?P<{0}fd>[0-9]+)|(?P<{0}x>[0-9]*[.,]?[0-9]+|[0-9]+[.,]))"
 )
-_FEET, _INCHES = r"(?:ft|foot|feet|')\.?", r"(?:inches|inch|ins|in|''|\")\.?"
+_FEET = r"(?:ft|foot|feet|pies|pie|')\.?"
+_INCHES = r"(?:inches|inch|ins|in|pulgadas|pulgada|pulg|''|\")\.?"
 _FEET_AND_INCHES = re.compile(rf"(?P<feet>[0-9]+)\s*{_FEET}\s*-?\s*(?:{_NUMBER.format('i')})\s*{_INCHES}")
 _ONE_UNIT = re.compile(
-    rf"{_NUMBER.format('q')}\s*(?P<unit>inches|inch|ins|in|feet|foot|ft|mm|cm|m|''|'|\")\.?"
+    rf"{_NUMBER.format('q')}\s*"
+    r"(?P<unit>inches|inch|ins|in|pulgadas|pulgada|pulg|feet|foot|ft|pies|pie|mm|cm|m|''|'|\")\.?"
 )
 _BARE = re.compile(_NUMBER.format("q"))
 
@@ -62,9 +68,14 @@ def parse_length(text: str, *, zero_ok: bool = False) -> int:
     Exact by fractions; where the text is no whole number of nanometres the nearest, half to even.
     """
     if not isinstance(text, str):
-        raise BadLength("not-text", "Write a length with its unit, like 6 in or 150 mm.")
+        raise BadLength("not-text", tr("Write a length with its unit, like 6 in or 150 mm."))
     if len(text) > LONGEST_TEXT:
-        raise BadLength("too-long", f"That is longer than a length: at most {LONGEST_TEXT} signs.")
+        told = trn(
+            "That is longer than a length: at most {n} sign.",
+            "That is longer than a length: at most {n} signs.",
+            LONGEST_TEXT,
+        )
+        raise BadLength("too-long", told)
     return _parsed(text, zero_ok)
 
 
@@ -72,12 +83,12 @@ def parse_length(text: str, *, zero_ok: bool = False) -> int:
 def _parsed(text: str, zero_ok: bool) -> int:
     exact = _exact_nm(_plain(text))
     if exact == 0 and not zero_ok:
-        raise BadLength("zero", "A length must be more than nothing.")
+        raise BadLength("zero", tr("A length must be more than nothing."))
     if exact > LONGEST_NM:
-        raise BadLength("too-big", "That is more than 10 km; check the number and its unit.")
+        raise BadLength("too-big", tr("That is more than 10 km; check the number and its unit."))
     nm = round(exact)
     if nm == 0 and exact > 0:
-        raise BadLength("too-small", "That is too small to measure.")
+        raise BadLength("too-small", tr("That is too small to measure."))
     return nm
 
 
@@ -93,7 +104,7 @@ def _exact_nm(plain: str) -> Fraction:
     if both := _FEET_AND_INCHES.fullmatch(plain):
         inches = _number(both, "i")
         if inches >= 12:
-            raise BadLength("inches-past-foot", "Beside feet, inches stay under 12.")
+            raise BadLength("inches-past-foot", tr("Beside feet, inches stay under 12."))
         return int(both["feet"]) * NM_PER_FOOT + inches * NM_PER_INCH
     if one := _ONE_UNIT.fullmatch(plain):
         return _number(one, "q") * _UNIT_NM[one["unit"]]
@@ -105,7 +116,7 @@ def _number(match: re.Match[str], group: str) -> Fraction:
     if match[f"{group}x"] is not None:
         if re.fullmatch(r"[1-9][0-9]*,[0-9]{3}", match[f"{group}x"]):
             raise BadLength(
-                "comma", "Is the comma for thousands or decimals? Write it without, or with a point."
+                "comma", tr("Is the comma for thousands or decimals? Write it without, or with a point.")
             )
         return Fraction(match[f"{group}x"].replace(",", ".").rstrip(".") or "0")
     mixed = match[f"{group}w"] is not None
@@ -114,35 +125,38 @@ def _number(match: re.Match[str], group: str) -> Fraction:
         int(match[f"{group}{'d' if mixed else 'fd'}"]),
     )
     if bottom == 0:
-        raise BadLength("zero-below", "A fraction cannot have 0 below its line.")
+        raise BadLength("zero-below", tr("A fraction cannot have 0 below its line."))
     if mixed and top >= bottom:
-        raise BadLength("improper", "Beside a whole number, a fraction stays under 1, like 6 1/2 in.")
+        told = tr("Beside a whole number, a fraction stays under 1, like 6 1/2 in.")
+        raise BadLength("improper", told)
     return Fraction(top, bottom) + (int(match[f"{group}w"]) if mixed else 0)
 
 
 def _why_not(plain: str) -> BadLength:
     """The sentence for a text that matched nothing, most telling reason first."""
     if not plain:
-        return BadLength("empty", "Write a length, like 6 in or 150 mm.")
+        return BadLength("empty", tr("Write a length, like 6 in or 150 mm."))
     if re.match(r"[-+]\s*[0-9.,]", plain):
-        return BadLength("signed", "A length has no plus or minus sign.")
+        return BadLength("signed", tr("A length has no plus or minus sign."))
     if _BARE.fullmatch(plain):
-        return BadLength("no-unit", f"{plain} of what? Add the unit, like {plain} in or {plain} mm.")
+        told = tr("{number} of what? Add the unit, like {number} in or {number} mm.", number=plain)
+        return BadLength("no-unit", told)
     if re.search(r"[0-9]e[-+]?[0-9]", plain):
-        return BadLength("scientific", "Write the number out in full, without e.")
+        return BadLength("scientific", tr("Write the number out in full, without e."))
     if not re.search(r"[0-9]", plain):
-        return BadLength("no-number", "Write the number in figures with its unit, like 6 in or 150 mm.")
-    return BadLength("unreadable", "That is no length. Write it like 6 1/2 in, 1 ft 3 in or 150 mm.")
+        told = tr("Write the number in figures with its unit, like 6 in or 150 mm.")
+        return BadLength("no-number", told)
+    return BadLength("unreadable", tr("That is no length. Write it like 6 1/2 in, 1 ft 3 in or 150 mm."))
 
 
 def parse_factor(text: str) -> Fraction:
     """A bare number above 0, like `1.5` or `1 1/2`, exactly; raises BadLength."""
     found = _BARE.fullmatch(_plain(text)) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
     if found is None:
-        raise BadLength("no-number", "Write a plain number, like 1.5.")
+        raise BadLength("no-number", tr("Write a plain number, like 1.5."))
     factor = _number(found, "q")
     if not 0 < factor <= 1_000_000:
-        raise BadLength("out-of-range", "Write a number above 0 and not past a million.")
+        raise BadLength("out-of-range", tr("Write a number above 0 and not past a million."))
     return factor
 
 
@@ -165,11 +179,25 @@ def _inches(sixteenths: int) -> str:
     return f"{sign}{whole} {shown}" if whole else f"{sign}{shown}"
 
 
+def _figures(nm: int, units: Units, toward: Toward) -> str:
+    """A length without its unit: inches to the sixteenth, or whole millimetres."""
+    if units == "us":
+        return _inches(_steps(nm, SIXTEENTH_NM, toward))
+    return f"{_steps(nm, NM_PER_MM, toward):,}"
+
+
+def _unit(units: Units) -> str:
+    """The unit of `_figures`; metric units are signs, the same in every language."""
+    return trc("unit", "in") if units == "us" else "mm"
+
+
+def _feet(feet: int) -> str:
+    return trn("{n} ft", "{n} ft", feet)
+
+
 def say_length(nm: int, units: Units, toward: Toward = "nearest") -> str:
     """`6 1/2 in` to the sixteenth, or `150 mm` to the millimetre, rounded the way that never flatters."""
-    if units == "us":
-        return f"{_inches(_steps(nm, SIXTEENTH_NM, toward))} in"
-    return f"{_steps(nm, NM_PER_MM, toward):,} mm"
+    return f"{_figures(nm, units, toward)} {_unit(units)}"
 
 
 def say_run(nm: int, units: Units) -> str:
@@ -177,7 +205,7 @@ def say_run(nm: int, units: Units) -> str:
     if units != "us" or nm < 3 * NM_PER_FOOT:
         return say_length(nm, units)
     feet, sixteenths = divmod(_steps(nm, SIXTEENTH_NM, "nearest"), 12 * 16)
-    return f"{feet:,} ft {_inches(sixteenths)} in" if sixteenths else f"{feet:,} ft"
+    return f"{_feet(feet)} {_inches(sixteenths)} {_unit(units)}" if sixteenths else _feet(feet)
 
 
 def say_distance(nm: int, units: Units) -> str:
@@ -186,11 +214,9 @@ def say_distance(nm: int, units: Units) -> str:
         feet, inches = divmod(_steps(nm, NM_PER_INCH, "nearest"), 12)
         if not feet:
             return say_length(nm, units)
-        return (
-            f"{feet:,} ft {inches} in"
-            if inches and feet < 20
-            else f"{_steps(nm, NM_PER_FOOT, 'nearest'):,} ft"
-        )
+        if inches and feet < 20:
+            return f"{_feet(feet)} {inches} {_unit(units)}"
+        return _feet(_steps(nm, NM_PER_FOOT, "nearest"))
     if abs(nm) < NM_PER_M:
         return say_length(nm, units)
     tenths = _steps(nm, NM_PER_M // 10, "nearest")
@@ -199,20 +225,20 @@ def say_distance(nm: int, units: Units) -> str:
 
 def say_sides(length_nm: int, width_nm: int, units: Units, toward: Toward = "nearest") -> str:
     """Two sides of a piece: `18 by 16 in`, `460 by 410 mm`."""
-    length, unit = say_length(length_nm, units, toward).rsplit(" ", 1)
-    return f"{length} by {say_length(width_nm, units, toward).rsplit(' ', 1)[0]} {unit}"
+    length, width = (_figures(nm, units, toward) for nm in (length_nm, width_nm))
+    return tr("{length} by {width} {unit}", length=length, width=width, unit=_unit(units))
 
 
 def say_area(m2: float, units: Units) -> str:
     """`3,240 sq ft` or `301 m²`; one decimal under 100."""
-    amount, unit = (m2 / 0.3048**2, "sq ft") if units == "us" else (m2, "m²")
+    amount, unit = (m2 / 0.3048**2, trc("unit", "sq ft")) if units == "us" else (m2, "m²")
     return f"{amount:,.0f} {unit}" if amount >= 100 else f"{amount:,.1f} {unit}"
 
 
 def say_perimeter(nm: int, units: Units) -> str:
     """`242 ft` or `73.8 m`."""
     if units == "us":
-        return f"{_steps(nm, NM_PER_FOOT, 'nearest'):,} ft"
+        return _feet(_steps(nm, NM_PER_FOOT, "nearest"))
     return say_distance(nm, units)
 
 

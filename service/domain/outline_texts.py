@@ -21,6 +21,7 @@ from service.domain.measures import (
 )
 from service.domain.outlines import Circle, Outline, Point, Polygon, Rectangle, Sides, Slit, least_rectangle
 from service.domain.sides import SIDE_WORDS, side_angle
+from service.domain.speech import tr, trn
 
 WIDEST_NM = 200 * NM_PER_M
 MOST_POINTS = 500
@@ -38,7 +39,7 @@ class BadOutline(ValueError):
 def read_outline(given: object) -> Outline:
     """The outline of an API form (lengths as text with units); raises BadOutline only."""
     if not isinstance(given, Mapping):
-        raise BadOutline("not-an-outline", "An outline names its shape and its sizes.", "shape")
+        raise BadOutline("not-an-outline", tr("An outline names its shape and its sizes."), "shape")
     angle = read_angle(given.get("angle_deg"))
     match given.get("shape"):
         case "circle":
@@ -50,7 +51,8 @@ def read_outline(given: object) -> Outline:
             return Slit(_size(given, "length"), opening, angle)
         case "polygon":
             return _polygon(given.get("points"), angle)
-    raise BadOutline("no-such-shape", "A shape is a circle, a rectangle, a slit or a polygon.", "shape")
+    told = tr("A shape is a circle, a rectangle, a slit or a polygon.")
+    raise BadOutline("no-such-shape", told, "shape")
 
 
 def read_angle(given: object, field: str = "angle_deg") -> int:
@@ -58,9 +60,9 @@ def read_angle(given: object, field: str = "angle_deg") -> int:
     if given is None:
         return 0
     if isinstance(given, bool) or not isinstance(given, int | float):
-        raise BadOutline("bad-angle", "An angle is a number of degrees.", field)
+        raise BadOutline("bad-angle", tr("An angle is a number of degrees."), field)
     if (isinstance(given, float) and not math.isfinite(given)) or abs(given) > 1_000_000:
-        raise BadOutline("bad-angle", "An angle is a number of degrees, like 30.", field)
+        raise BadOutline("bad-angle", tr("An angle is a number of degrees, like 30."), field)
     return round(given * 1_000_000) % 360_000_000
 
 
@@ -74,11 +76,13 @@ def read_offset(given: object, field: str = "offset") -> Point:
 def read_sides(given: object, damage: Outline) -> Sides:
     """Sides from {"left", "right", "near", "far"} as lengths or "wall", and "angle_deg"; BadOutline only."""
     if not isinstance(given, Mapping):
-        raise BadOutline("not-sides", "Give the four readings: left, right, near and far.", "sides")
+        told = tr("Give the four readings: left, right, near and far.")
+        raise BadOutline("not-sides", told, "sides")
     angle = None if given.get("angle_deg") is None else read_angle(given["angle_deg"])
     read = [None if given.get(word) == "wall" else _size(given, word, zero_ok=True) for word in SIDE_WORDS]
     if all(nm is None for nm in read):
-        raise BadOutline("all-walls", "A patch cannot be sealed to a wall on all four sides.", "sides")
+        told = tr("A patch cannot be sealed to a wall on all four sides.")
+        raise BadOutline("all-walls", told, "sides")
     left, right, near, far = read
     return Sides(left, right, near, far, side_angle(damage, angle))
 
@@ -89,13 +93,15 @@ def _size(given: Mapping[str, Any], field: str, *, zero_ok: bool = False) -> int
     except BadLength as bad:
         raise BadOutline(bad.code, str(bad), field) from bad
     if nm > WIDEST_NM:
-        raise BadOutline("too-big", "That is more than 200 m across; check the number and its unit.", field)
+        told = tr("That is more than 200 m across; check the number and its unit.")
+        raise BadOutline("too-big", told, field)
     return nm
 
 
 def _point(given: object, field: str) -> Point:
     if not isinstance(given, list | tuple) or len(given) != 2:
-        raise BadOutline("bad-point", 'A point is two lengths, like ["3 in", "-1 in"].', field)
+        told = tr("A point is two lengths, like {like}.", like='["3 in", "-1 in"]')
+        raise BadOutline("bad-point", told, field)
     return _signed(given[0], field), _signed(given[1], field)
 
 
@@ -113,9 +119,10 @@ def _signed(text: object, field: str) -> int:
 
 def _polygon(given: object, angle_udeg: int) -> Polygon:
     if not isinstance(given, list | tuple):
-        raise BadOutline("bad-point", "A polygon lists its points.", "points")
+        raise BadOutline("bad-point", tr("A polygon lists its points."), "points")
     if len(given) > MOST_POINTS:
-        raise BadOutline("too-many-points", f"A shape has at most {MOST_POINTS} corners.", "points")
+        told = trn("A shape has at most {n} corner.", "A shape has at most {n} corners.", MOST_POINTS)
+        raise BadOutline("too-many-points", told, "points")
     points = [_point(p, "points") for p in given]
     if angle_udeg:
         c, s = turn(angle_udeg)
@@ -127,12 +134,14 @@ def checked_polygon(points: list[Point]) -> Polygon:
     """The polygon of these corners, repeats dropped; BadOutline when it has no area or crosses itself."""
     ring = [p for i, p in enumerate(points) if p != points[i - 1] or len(points) == 1]
     if len(set(ring)) < 3:
-        raise BadOutline("too-few-points", "A shape needs at least three different corners.", "points")
+        told = tr("A shape needs at least three different corners.")
+        raise BadOutline("too-few-points", told, "points")
     twice = sum(ring[i - 1][0] * y - x * ring[i - 1][1] for i, (x, y) in enumerate(ring))
     if not shapely.is_valid(shape := shapely.Polygon(ring)) and shape.convex_hull.area > 0:
-        raise BadOutline("crosses-itself", "The shape's outline crosses itself.", "points")
+        raise BadOutline("crosses-itself", tr("The shape's outline crosses itself."), "points")
     if twice == 0:
-        raise BadOutline("no-area", "The shape has no area: its corners lie on one line.", "points")
+        told = tr("The shape has no area: its corners lie on one line.")
+        raise BadOutline("no-area", told, "points")
     return Polygon(tuple(ring))
 
 
@@ -158,13 +167,22 @@ def say_outline(outline: Outline, units: Units) -> str:
     """In words: `1/2 in across`, `4 by 2 in`, `30 in long, 1/4 in open`, `shape of 5 corners, 12 by 8 in`."""
     match outline:
         case Circle(diameter):
-            return f"{say_length(diameter, units)} across"
+            return tr("{diameter} across", diameter=say_length(diameter, units))
         case Rectangle(length, width, _):
             return say_sides(length, width, units)
         case Slit(length, 0, _):
-            return f"{say_run(length, units)} long, closed"
+            return tr("{length} long, closed", length=say_run(length, units))
         case Slit(length, opening, _):
-            return f"{say_run(length, units)} long, {say_length(opening, units)} open"
+            return tr(
+                "{length} long, {opening} open",
+                length=say_run(length, units),
+                opening=say_length(opening, units),
+            )
         case Polygon(points):
             length, width, _ = least_rectangle(outline)
-            return f"shape of {len(points)} corners, {say_sides(length, width, units)}"
+            return trn(
+                "shape of {n} corner, {size}",
+                "shape of {n} corners, {size}",
+                len(points),
+                size=say_sides(length, width, units),
+            )

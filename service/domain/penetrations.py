@@ -14,6 +14,7 @@ from service.domain.installed import COLLAR, DAM, MASTIC, Px, Seal
 from service.domain.measures import SIXTEENTH_NM
 from service.domain.outlines import Circle, Outline, Polygon, sides_and_angle
 from service.domain.repair import Numbers
+from service.domain.speech import later, tr
 
 LEAST_ROW, LONGEST_ROW = 2, 200
 
@@ -21,21 +22,23 @@ LEAST_ROW, LONGEST_ROW = 2, 200
 _PI_UP, _PI_ONE = 3_141_592_653_589_793_238_462_643_383_280, 10**30
 
 FAULT_WORDS = {
-    "collar-narrow": "the collar is narrower than the rule sheet asks",
-    "collar-short": "the collar is cut shorter than the rule sheet asks for this girth",
-    "no-fingers": "its fingers are not cut half the collar's width",
-    "not-taped-to-pipe": "the collar is not taped to what it wraps",
-    "not-taped-to-film": "the collar is not taped to the film",
-    "tape-narrow": "the tape is narrower than the rule sheet asks",
-    "too-large-for-mastic": "it is too large to seal with mastic and wants a collar",
-    "hole-not-close": "the hole in the film is not cut just big enough",
-    "dam-for-one": "sealant in a dam is for several that stand close, and this is one alone",
-    "one-collar-for-several": "one collar round several leaves gaps between them: they want sealant in a dam",
-    "not-cleaned": "the film was not cleaned",
-    "not-dry": "the film was not dry",
-    "too-cold": "the film was colder than the rule sheet allows for tape and sealant",
-    "no-such-seal": "this way of sealing does not count",
-    "nothing-inside": "there is nothing placed on the sketch that this seal goes round",
+    "collar-narrow": later("the collar is narrower than the rule sheet asks"),
+    "collar-short": later("the collar is cut shorter than the rule sheet asks for this girth"),
+    "no-fingers": later("its fingers are not cut half the collar's width"),
+    "not-taped-to-pipe": later("the collar is not taped to what it wraps"),
+    "not-taped-to-film": later("the collar is not taped to the film"),
+    "tape-narrow": later("the tape is narrower than the rule sheet asks"),
+    "too-large-for-mastic": later("it is too large to seal with mastic and wants a collar"),
+    "hole-not-close": later("the hole in the film is not cut just big enough"),
+    "dam-for-one": later("sealant in a dam is for several that stand close, and this is one alone"),
+    "one-collar-for-several": later(
+        "one collar round several leaves gaps between them: they want sealant in a dam"
+    ),
+    "not-cleaned": later("the film was not cleaned"),
+    "not-dry": later("the film was not dry"),
+    "too-cold": later("the film was colder than the rule sheet allows for tape and sealant"),
+    "no-such-seal": later("this way of sealing does not count"),
+    "nothing-inside": later("there is nothing placed on the sketch that this seal goes round"),
 }
 
 
@@ -152,11 +155,11 @@ _BY_METHOD: dict[str, Callable[[Sequence[Outline], Seal, Numbers], _Checks]] = {
 def row_of(first: Px, last: Px, count: int) -> tuple[Px, ...]:
     """So many places evenly from the first to the last, both among them. ValueError says what is wrong."""
     if not LEAST_ROW <= count <= LONGEST_ROW:
-        raise ValueError(f"A row holds {LEAST_ROW} to {LONGEST_ROW}.")
+        raise ValueError(tr("A row holds {least} to {most}.", least=LEAST_ROW, most=LONGEST_ROW))
     gaps = count - 1
     row = tuple((_part(first[0], last[0], i, gaps), _part(first[1], last[1], i, gaps)) for i in range(count))
     if len(set(row)) < count:
-        raise ValueError("The first and the last of a row stand too close together for so many.")
+        raise ValueError(tr("The first and the last of a row stand too close together for so many."))
     return row
 
 
@@ -171,20 +174,23 @@ def row_spaced(first: Px, last: Px, spacing_nm: int, nm_per_px: float) -> tuple[
     On it: no more than 1/16 in past. ValueError says what is wrong.
     """
     if spacing_nm <= 0:
-        raise ValueError("Say how far apart they stand.")
+        raise ValueError(tr("Say how far apart they stand."))
     if first == last:
-        raise ValueError("A row needs a first place and a last one apart from it.")
+        raise ValueError(tr("A row needs a first place and a last one apart from it."))
     whole = math.dist(first, last) * nm_per_px / 1000
     count = math.floor((whole + SIXTEENTH_NM) / spacing_nm) + 1
     if count < LEAST_ROW:
-        raise ValueError("The row is shorter than the spacing: it holds one.")
+        raise ValueError(tr("The row is shorter than the spacing: it holds one."))
     if count > LONGEST_ROW:
-        raise ValueError(f"That row would hold {count:,}; a row holds at most {LONGEST_ROW}.")
+        told = tr(
+            "That row would hold {count}; a row holds at most {most}.", count=f"{count:,}", most=LONGEST_ROW
+        )
+        raise ValueError(told)
     each = spacing_nm / whole
     (x, y), (p, q) = first, last
     row = tuple((round(x + (p - x) * each * i), round(y + (q - y) * each * i)) for i in range(count))
     if len(set(row)) < count:
-        raise ValueError("They stand too close together to be told apart on this sketch.")
+        raise ValueError(tr("They stand too close together to be told apart on this sketch."))
     return row
 
 
@@ -196,7 +202,7 @@ def too_large_to_cut(
     short, long = sorted((need.width_nm, need.length_nm))
     across, along = sorted((roll_width_nm, roll_length_nm))
     if long > along:
-        return "The collar it needs is longer than the roll: no one piece can be cut for it."
+        return tr("The collar it needs is longer than the roll: no one piece can be cut for it.")
     if short > across:
-        return "The collar it needs is wider than the roll: no one piece can be cut for it."
+        return tr("The collar it needs is wider than the roll: no one piece can be cut for it.")
     return None

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
+from service.domain.speech import tr
+
 
 class Refusal(Exception):
     """Something that cannot be recorded. `code` is stable; the message is for people."""
@@ -27,7 +29,7 @@ class NotFound(Refusal):
     code = "not-found"
 
     def __init__(self) -> None:
-        super().__init__("Nothing here, or nothing that is yours to see.")
+        super().__init__(tr("Nothing here, or nothing that is yours to see."))
 
 
 class NotAllowed(Refusal):
@@ -56,7 +58,7 @@ class NoScale(Conflict):
     code = "no-scale"
 
     def __init__(self) -> None:
-        super().__init__("Set the sketch's scale first: without it nothing on it has a size.")
+        super().__init__(tr("Set the sketch's scale first: without it nothing on it has a size."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,7 @@ class FactsMoved(Conflict):
     code = "facts-moved"
 
     def __init__(self) -> None:
-        super().__init__("Something changed since you looked. Look again, then decide.")
+        super().__init__(tr("Something changed since you looked. Look again, then decide."))
 
 
 class ZoneHeld(Conflict):
@@ -118,11 +120,11 @@ class StillUnderWay(Conflict):
     code = "still-under-way"
 
     def __init__(self) -> None:
-        super().__init__("The same request is still being worked on. Ask again in a moment.")
+        super().__init__(tr("The same request is still being worked on. Ask again in a moment."))
 
 
 class KeyReused(BadInput):
     code = "key-reused"
 
     def __init__(self) -> None:
-        super().__init__("This Idempotency-Key was used with another body.")
+        super().__init__(tr("This Idempotency-Key was used with another body."))

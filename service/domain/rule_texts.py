@@ -17,26 +17,27 @@ from service.domain.measures import (
     say_run,
 )
 from service.domain.rules import FILM_CLASSES, Choice, Factor, Number, Permeance, RuleSheet, Temperature
+from service.domain.speech import later, tr
 from service.domain.temperatures import BadTemperature, parse_temperature, say_temperature
 
 Rule = Number | Factor | Permeance | Temperature | Choice
 
 TITLES = {
-    "patch_overlap": "Patch overlap",
-    "lap": "Lap",
-    "tape_width": "Tape width",
-    "tape_temperature": "Tape temperature",
-    "collar_width": "Collar width",
-    "collar_length_factor": "Collar length",
-    "mastic_up_to": "Mastic limit",
-    "station_every": "Spacing of lap readings",
-    "film_class": "Film class",
-    "film_thickness": "Film thickness",
-    "most_permeance": "Most permeance",
-    "cut_allowance": "Placing allowance",
+    "patch_overlap": later("Patch overlap"),
+    "lap": later("Lap"),
+    "tape_width": later("Tape width"),
+    "tape_temperature": later("Tape temperature"),
+    "collar_width": later("Collar width"),
+    "collar_length_factor": later("Collar length"),
+    "mastic_up_to": later("Mastic limit"),
+    "station_every": later("Spacing of lap readings"),
+    "film_class": later("Film class"),
+    "film_thickness": later("Film thickness"),
+    "most_permeance": later("Most permeance"),
+    "cut_allowance": later("Placing allowance"),
 }
-NONE = "not asked for"
-_NONE_WORDS = ("", "none", "0", NONE)
+NONE = later("not asked for")
+_NONE_WORDS = ("", "none", "0", NONE, "ninguno", "ninguna", "no se pide")
 # What may be left unasked, and what may be nothing at all.
 MAY_BE_NONE = ("station_every", "film_thickness", "most_permeance")
 _MAY_BE_ZERO = ("cut_allowance", "mastic_up_to")
@@ -69,7 +70,7 @@ def read_number(name: str, text: str) -> int:
 def _thousandths(text: str) -> int:
     factor: Fraction = parse_factor(text)
     if not LEAST_FACTOR <= factor <= MOST_FACTOR:
-        raise BadNumber("A collar is cut 1 to 10 times the circumference long.")
+        raise BadNumber(tr("A collar is cut 1 to 10 times the circumference long."))
     return round(factor * 1000)
 
 
@@ -78,9 +79,9 @@ def read_class(text: str) -> str:
     word = text.strip()
     if word.lower() in _NONE_WORDS:
         return ""
-    word = word.upper().removeprefix("CLASS ").strip()
+    word = word.upper().removeprefix("CLASS ").removeprefix("CLASE ").strip()
     if word not in FILM_CLASSES:
-        raise BadNumber("The film's class is A, B, C or none.")
+        raise BadNumber(tr("The film's class is A, B, C or none."))
     return word
 
 
@@ -108,13 +109,15 @@ def number_of(rule: Rule) -> int:
 def say_rule(sheet: RuleSheet, name: str, units: Units) -> str:
     """A number as shown. Rounded the way that asks no less; never read back as it stands."""
     rule: Rule = getattr(sheet, name)
-    return rule.word or NONE if isinstance(rule, Choice) else say_number(name, number_of(rule), units)
+    if isinstance(rule, Choice):
+        return rule.word or tr(NONE)
+    return say_number(name, number_of(rule), units)
 
 
 def say_number(name: str, value: int, units: Units) -> str:
     """`6 in`, `1.5`, `10 mil`, `0.1 perm`, `40 °F`, or that it is not asked for."""
     if name in MAY_BE_NONE and not value:
-        return NONE
+        return tr(NONE)
     match name:
         case "collar_length_factor":
             return f"{value / 1000:g}"

@@ -4,29 +4,33 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from service.domain.speech import later
+
 INCH_NM = 25_400_000  # the international inch is 25.4 mm by definition (1959 agreement; from memory)
 MM_NM = 1_000_000
-MEMORY = "from memory, not verified"
-PRACTICE = "common practice, no source"
+MEMORY = later("from memory, not verified")
+PRACTICE = later("common practice, no source")
 
-SHEET_PATCH, TAPE_ONLY, REPLACE = "sheet patch", "tape only", "replace the sheet"
+SHEET_PATCH, TAPE_ONLY, REPLACE = later("sheet patch"), later("tape only"), later("replace the sheet")
 REPAIR_METHODS = (SHEET_PATCH, TAPE_ONLY, REPLACE)
 # What a gate may be asked for besides every defect sealed and a finished walk.
-GATE_DEMANDS = ("penetrations", "seams", "terminations", "hold points", "film")
+GATE_DEMANDS = (
+    later("penetrations"), later("seams"), later("terminations"), later("hold points"), later("film"),
+)  # fmt: skip
 # Of those, what can be logged and judged. A demand outside this list would hold the zone: a check that
 # cannot be made is never a pass.
 CHECKABLE_DEMANDS = GATE_DEMANDS
 
 # The checks before the film is covered, in time order. A project may add its own between them.
-WALK_STEP, LOOK_STEP = "punch walk finished", "second look"
+WALK_STEP, LOOK_STEP = later("punch walk finished"), later("second look")
 STEPS = (
-    "subgrade compacted, level and free of sharp stone",
-    "film covers the zone",
-    "laps",
-    "penetrations",
-    "terminations",
-    "bar supports do not puncture",
-    "film clean, no standing water",
+    later("subgrade compacted, level and free of sharp stone"),
+    later("film covers the zone"),
+    later("laps"),
+    later("penetrations"),
+    later("terminations"),
+    later("bar supports do not puncture"),
+    later("film clean, no standing water"),
     WALK_STEP,
     LOOK_STEP,
 )
@@ -77,7 +81,7 @@ class Choice:
     source: str
 
 
-NOT_ASKED = "not asked for"
+NOT_ASKED = later("not asked for")
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +127,7 @@ STRICTER_IS_LESS = ("mastic_up_to", "station_every")
 
 def source_of(sheet: RuleSheet, name: str) -> str:
     """The line that says where a choice of the sheet (repair methods, second look, demands) comes from."""
-    return dict(sheet.sources).get(name, "set by the project, no source given")
+    return dict(sheet.sources).get(name, later("set by the project, no source given"))
 
 
 def ready_made(units: str) -> RuleSheet:
@@ -134,8 +138,8 @@ def ready_made(units: str) -> RuleSheet:
         return Number(inches * INCH_NM if us else mm * MM_NM, source)
 
     return RuleSheet(
-        patch_overlap=number(6, 150, f"ASTM E1643 section 8 ({MEMORY})"),
-        lap=number(6, 150, f"ASTM E1643 section 6 ({MEMORY})"),
+        patch_overlap=number(6, 150, later("ASTM E1643 section 8 (from memory, not verified)")),
+        lap=number(6, 150, later("ASTM E1643 section 6 (from memory, not verified)")),
         tape_width=number(4, 100, PRACTICE),
         collar_width=number(12, 300, PRACTICE),
         collar_length_factor=Factor(1500, PRACTICE),
@@ -146,9 +150,9 @@ def ready_made(units: str) -> RuleSheet:
         gate_demands=CHECKABLE_DEMANDS,
         station_every=Number((10 * 12 * INCH_NM) if us else 3_000 * MM_NM, PRACTICE),
         tape_temperature=Temperature(40_000 if us else 41_000, PRACTICE),
-        film_class=Choice("A", "IRC 2021 R506.2.3 (from memory, not verified)"),
-        film_thickness=Number(254_000 if us else 250_000, "10 mil (0.25 mm), NRMCA CIP 29"),
-        most_permeance=Permeance(100_000, "ASTM E1745-09 and later: 0.1 perm"),
+        film_class=Choice("A", later("IRC 2021 R506.2.3 (from memory, not verified)")),
+        film_thickness=Number(254_000 if us else 250_000, later("10 mil (0.25 mm), NRMCA CIP 29")),
+        most_permeance=Permeance(100_000, later("ASTM E1745-09 and later: 0.1 perm")),
     )
 
 

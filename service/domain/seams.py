@@ -15,8 +15,9 @@ from service.domain.installed import Px, Seam, SeamWalk, Station
 from service.domain.measures import SIXTEENTH_NM, TOLERANCE_NM
 from service.domain.outlines import Outline, Slit, into_half_turn, reach_nm
 from service.domain.repair import Numbers
+from service.domain.speech import later, tr, trn
 
-SHORT_LAP, UNTAPED, UNBONDED, FISHMOUTH = "short lap", "untaped", "unbonded", "fishmouth"
+SHORT_LAP, UNTAPED, UNBONDED, FISHMOUTH = "short lap", later("untaped"), later("unbonded"), later("fishmouth")
 FAULTS = (SHORT_LAP, UNTAPED, UNBONDED, FISHMOUTH)
 # The kind of defect that a run at fault is marked as. A fishmouth is tape that stands off along its edge.
 MARK_KIND = {
@@ -28,19 +29,19 @@ MARK_KIND = {
 
 # Why a seam is not whole: each as a clause after the seam's tag.
 FAULT_WORDS = {
-    "not-walked": "nobody has walked it with a tape measure",
-    "no-stations": "no lap was measured on its walk",
-    "stations-far-apart": "the laps were measured farther apart than the rule sheet asks",
-    "lap-short": "a measured lap is under the least lap, and no sealed mark lies over that place",
-    "not-taped": "it is not taped from end to end",
-    "not-bonded": "its tape is not bonded from end to end",
-    "tape-narrow": "the tape is narrower than the rule sheet asks",
-    "not-cleaned": "the film was not cleaned",
-    "not-dry": "the film was not dry",
-    "too-cold": "the film was colder than the rule sheet asks for tape",
-    "run-not-marked": "the mark of a run at fault stands no longer: walk the seam again",
+    "not-walked": later("nobody has walked it with a tape measure"),
+    "no-stations": later("no lap was measured on its walk"),
+    "stations-far-apart": later("the laps were measured farther apart than the rule sheet asks"),
+    "lap-short": later("a measured lap is under the least lap, and no sealed mark lies over that place"),
+    "not-taped": later("it is not taped from end to end"),
+    "not-bonded": later("its tape is not bonded from end to end"),
+    "tape-narrow": later("the tape is narrower than the rule sheet asks"),
+    "not-cleaned": later("the film was not cleaned"),
+    "not-dry": later("the film was not dry"),
+    "too-cold": later("the film was colder than the rule sheet asks for tape"),
+    "run-not-marked": later("the mark of a run at fault stands no longer: walk the seam again"),
 }
-WIDER_THAN_ROLL = "A lap cannot be wider than the roll the film comes on. Measure it again."
+WIDER_THAN_ROLL = later("A lap cannot be wider than the roll the film comes on. Measure it again.")
 
 MOST_POINTS = 60
 # More readings than this are not suggested on one seam, however close together the sheet asks for them.
@@ -61,13 +62,18 @@ class CoverStrip:
 def check_path(path: Sequence[Px]) -> None:
     """Nothing when these points (thousandths of a pixel) can be a seam; ValueError with a plain sentence."""
     if len(set(path)) < 2:
-        raise ValueError("A seam needs at least two different points.")
+        raise ValueError(tr("A seam needs at least two different points."))
     if len(path) > MOST_POINTS:
-        raise ValueError(f"A seam has at most {MOST_POINTS} points: draw it as two.")
+        told = trn(
+            "A seam has at most {n} point: draw it as two.",
+            "A seam has at most {n} points: draw it as two.",
+            MOST_POINTS,
+        )
+        raise ValueError(told)
     if path[0] == path[-1]:
-        raise ValueError("The seam ends where it starts: draw it as two.")
+        raise ValueError(tr("The seam ends where it starts: draw it as two."))
     if not shapely.LineString(path).is_simple:
-        raise ValueError("The seam doubles back on itself or crosses itself: draw it as two.")
+        raise ValueError(tr("The seam doubles back on itself or crosses itself: draw it as two."))
 
 
 def length_nm(path: Sequence[Px], nm_per_px: float) -> float:
@@ -99,9 +105,11 @@ def place_along(path: Sequence[Px], distance_nm: float, nm_per_px: float) -> Px:
 
 def _within(distance_nm: float, length: float) -> float:
     if not distance_nm >= -SIXTEENTH_NM:
-        raise ValueError("A place on a seam is measured from its start: write a length of nothing or more.")
+        raise ValueError(
+            tr("A place on a seam is measured from its start: write a length of nothing or more.")
+        )
     if not distance_nm <= length + SIXTEENTH_NM:
-        raise ValueError("That is past the end of the seam.")
+        raise ValueError(tr("That is past the end of the seam."))
     return min(max(float(distance_nm), 0.0), length)
 
 
@@ -139,7 +147,7 @@ def run_marks(
     miles = _milestones(path, nm_per_px)
     start, end = (round(_within(nm, miles[-1])) for nm in (start_nm, end_nm))
     if start >= end or opening_nm < 0:
-        raise ValueError("A run goes from one place of the seam to another farther on.")
+        raise ValueError(tr("A run goes from one place of the seam to another farther on."))
     marks: list[tuple[Outline, Px]] = []
     for (low, high), (a, b) in zip(pairwise(miles), pairwise(path), strict=True):
         first, last = max(start, round(low)), min(end, round(high))

@@ -14,6 +14,7 @@ from service.domain.outlines import (
     sides_as_rectangle,
     sides_box,
 )
+from service.domain.speech import later, tr
 
 __all__ = [
     "SIDE_WORDS",
@@ -27,6 +28,17 @@ __all__ = [
 ]
 
 SIDE_WORDS = ("left", "right", "near", "far")
+# The sides as people read them.
+SIDE_NAMES = {
+    "left": later("left"),
+    "right": later("right"),
+    "near": later("near"),
+    "far": later("far"),
+}
+_CUT = {
+    "long": later("{sum} make {made}, but the cut is {size} long."),
+    "wide": later("{sum} make {made}, but the cut is {size} wide."),
+}
 # Readings and a cut size that should add up may differ by this much (1/2 in, the JSON contract's number).
 ADD_UP_WITHIN_NM = NM_PER_INCH // 2
 
@@ -80,7 +92,9 @@ def _mismatch(
     past = total - cut[1] if len(read) < 2 else abs(total - cut[1])
     if past <= ADD_UP_WITHIN_NM:
         return None
-    parts = [f"{word} {say_length(nm, units)}" for word, nm in read]
-    parts.insert(1, f"damage {say_length(damage_nm, units)}")
+    parts = [
+        tr("{side} {length}", side=tr(SIDE_NAMES[word]), length=say_length(nm, units)) for word, nm in read
+    ]
+    parts.insert(1, tr("damage {length}", length=say_length(damage_nm, units)))
     made, size = say_length(total, units), say_length(cut[1], units)
-    return f"{' + '.join(parts)} make {made}, but the cut is {size} {cut[0]}."
+    return tr(_CUT[cut[0]], sum=" + ".join(parts), made=made, size=size)

@@ -27,22 +27,23 @@ from service.domain.measures import Units
 from service.domain.outlines import Outline
 from service.domain.rules import RuleSheet
 from service.domain.sides import Sides
+from service.domain.speech import later
 
 Px = tuple[int, int]
 
-PATCHABLE = ("hole", "tear", "burn", "other")
+PATCHABLE = (later("hole"), later("tear"), later("burn"), later("other"))
 # What is mended in another way than by a flat patch, and the word for it.
 OTHER_REPAIR = {
-    "open seam": "clean, dry and tape the seam",
-    "short lap": "lap it again or lay a cover strip",
-    "unsealed penetration": "place the penetration on the sketch and log its seal",
-    "unsealed termination": "describe the stretch of edge there and log its seal",
-    "unbonded tape": "take the tape off, clean and tape again",
-    "displaced sheet": "lay the sheet back, lap it and tape it",
-    "contamination": "clean the film, or replace the sheet",
+    later("open seam"): later("clean, dry and tape the seam"),
+    later("short lap"): later("lap it again or lay a cover strip"),
+    later("unsealed penetration"): later("place the penetration on the sketch and log its seal"),
+    later("unsealed termination"): later("describe the stretch of edge there and log its seal"),
+    later("unbonded tape"): later("take the tape off, clean and tape again"),
+    later("displaced sheet"): later("lay the sheet back, lap it and tape it"),
+    later("contamination"): later("clean the film, or replace the sheet"),
 }
 KINDS = ("hole", "tear", "burn", *OTHER_REPAIR, "other")
-HOLD_CAUSES = ("standing water", "storm", "frost", "other")
+HOLD_CAUSES = (later("standing water"), later("storm"), later("frost"), "other")
 
 
 class Noun(Protocol):

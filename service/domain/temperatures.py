@@ -6,12 +6,13 @@ import re
 from fractions import Fraction
 
 from service.domain.measures import LONGEST_TEXT, Units
+from service.domain.speech import tr
 
 COLDEST_MF, HOTTEST_MF = -60_000, 200_000
 FREEZING_MF = 32_000
 _TEXT = re.compile(
     r"(?P<sign>[+-]?)\s*(?P<number>[0-9]{1,4}(?:\.[0-9]{1,6})?)\s*"
-    r"(?:°|º|deg(?:rees?)?\b\.?)?\s*(?P<unit>f|fahrenheit|c|celsius)"
+    r"(?:°|º|(?:deg(?:rees?)?|grados?)\b\.?)?\s*(?P<unit>f|fahrenheit|c|celsius)"
 )
 _BARE = re.compile(r"[+-]?\s*[0-9.]+\s*(?:°|º|deg(?:rees?)?)?")
 _MINUS = str.maketrans({"−": "-", "–": "-", "‑": "-", "℃": "c", "℉": "f"})
@@ -34,20 +35,20 @@ def parse_temperature(text: str) -> int:
     exact = Fraction(found["sign"] + found["number"]) * 1000
     mf = exact if found["unit"].startswith("f") else exact * 9 / 5 + FREEZING_MF
     if not COLDEST_MF <= mf <= HOTTEST_MF:
-        raise BadTemperature("A temperature lies between -60 and 200 °F (-51 and 93 °C).")
+        raise BadTemperature(tr("A temperature lies between -60 and 200 °F (-51 and 93 °C)."))
     if mf.denominator != 1:
-        raise BadTemperature("Write a temperature to a hundredth of a degree, no finer.")
+        raise BadTemperature(tr("Write a temperature to a hundredth of a degree, no finer."))
     return int(mf)
 
 
 def _why_not(plain: str) -> str:
     if not plain:
-        return "Write a temperature with its unit, like 40 F or 5 C."
+        return tr("Write a temperature with its unit, like 40 F or 5 C.")
     if "," in plain:
-        return "Write a temperature with a point, like 4.5 C, not with a comma."
+        return tr("Write a temperature with a point, like 4.5 C, not with a comma.")
     if _BARE.fullmatch(plain):
-        return "Write F or C behind the temperature, like 40 F or 5 C."
-    return "That is no temperature. Write it like 40 F or 4.5 C."
+        return tr("Write F or C behind the temperature, like 40 F or 5 C.")
+    return tr("That is no temperature. Write it like 40 F or 4.5 C.")
 
 
 def say_temperature(mf: int, units: Units, *, down: bool = True) -> str:

@@ -27,8 +27,9 @@ from service.domain.measures import NM_PER_INCH, TOLERANCE_NM
 from service.domain.outlines import Circle, Outline, corners
 from service.domain.repair import Numbers
 from service.domain.rules import PRACTICE
+from service.domain.speech import later
 
-E1643_PERIMETER = "ASTM E1643 6.5, paraphrased from an excerpt"
+E1643_PERIMETER = later("ASTM E1643 6.5, paraphrased from an excerpt")
 # Film ends where it is sealed to something that stands. At a joint it goes on; at a free edge, and where it
 # stops short of the footing, nothing stands that a patch could be sealed to.
 ENDS_AT = (OVER_FOOTING, TO_WALL, IMPEDIMENT, SLAB_TOP)
@@ -37,18 +38,29 @@ BESIDE_NM = NM_PER_INCH
 
 # What must be done at each kind of termination, and where that is from.
 NEEDS = {
-    OVER_FOOTING: "Carry the film over the footing and turn it up; seal it to the foundation wall all along, "
-    "on the engineer's or the local code's word that film may lie there.",
-    TO_WALL: "Turn the film up and seal it to the wall or grade beam all along, at the height "
-    "of the top of slab.",
-    SHORT_OF_FOOTING: "Stop the film short of the footing only where the local code or the engineer forbids "
-    "film under the bearing, and write down whose word that is.",
-    JOINT: "Run the film whole past the joint by at least the lap, and protect it until the next zone's film "
-    "laps it.",
-    FREE_EDGE: "Carry the film flat and whole to the form and hold it down all along: nothing stands here to "
-    "seal it to.",
-    IMPEDIMENT: "End the film at what is in its way, such as a waterstop or dowels, sealed to it all round.",
-    SLAB_TOP: "Turn the film up and seal it to the slab at the height of its top, all along.",
+    OVER_FOOTING: later(
+        "Carry the film over the footing and turn it up; seal it to the foundation wall all along, "
+        "on the engineer's or the local code's word that film may lie there."
+    ),
+    TO_WALL: later(
+        "Turn the film up and seal it to the wall or grade beam all along, at the height of the top of slab."
+    ),
+    SHORT_OF_FOOTING: later(
+        "Stop the film short of the footing only where the local code or the engineer forbids "
+        "film under the bearing, and write down whose word that is."
+    ),
+    JOINT: later(
+        "Run the film whole past the joint by at least the lap, and protect it until the next zone's film "
+        "laps it."
+    ),
+    FREE_EDGE: later(
+        "Carry the film flat and whole to the form and hold it down all along: nothing stands here to "
+        "seal it to."
+    ),
+    IMPEDIMENT: later(
+        "End the film at what is in its way, such as a waterstop or dowels, sealed to it all round."
+    ),
+    SLAB_TOP: later("Turn the film up and seal it to the slab at the height of its top, all along."),
 }
 NEEDS_SOURCES = {
     OVER_FOOTING: E1643_PERIMETER,
@@ -70,16 +82,16 @@ ASKS: dict[str, tuple[str, ...]] = {
     SLAB_TOP: (),
 }
 FAULT_WORDS = {
-    "not-sealed-yet": "nobody has logged how it was sealed",
-    "no-authority": "it does not give the engineer's or the local code's word for it",
-    "no-impediment-named": "it does not name what the film ends at",
-    "not-sealed": "it is not sealed and whole all along",
-    "runs-past-short": "the film does not run past the joint by the lap that the rule sheet asks",
-    "not-protected": "the film that runs past the joint is not protected",
-    "tape-narrow": "the tape is narrower than the rule sheet asks",
-    "not-cleaned": "the film was not cleaned",
-    "not-dry": "the film was not dry",
-    "too-cold": "the film was colder than the rule sheet allows for tape",
+    "not-sealed-yet": later("nobody has logged how it was sealed"),
+    "no-authority": later("it does not give the engineer's or the local code's word for it"),
+    "no-impediment-named": later("it does not name what the film ends at"),
+    "not-sealed": later("it is not sealed and whole all along"),
+    "runs-past-short": later("the film does not run past the joint by the lap that the rule sheet asks"),
+    "not-protected": later("the film that runs past the joint is not protected"),
+    "tape-narrow": later("the tape is narrower than the rule sheet asks"),
+    "not-cleaned": later("the film was not cleaned"),
+    "not-dry": later("the film was not dry"),
+    "too-cold": later("the film was colder than the rule sheet allows for tape"),
 }
 
 

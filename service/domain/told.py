@@ -18,12 +18,13 @@ from service.domain.overlap import Piece, too_many_corners
 from service.domain.repair import workmanship
 from service.domain.rules import RAISABLE, RuleSheet
 from service.domain.site import Defect, Patch, Site
+from service.domain.speech import IN_ENGLISH, later, speaking
 from service.domain.surroundings import Surroundings
 from service.domain.wording import say_blocker
 
 # More pieces on one mark than this are not judged together.
 MOST_ON_A_MARK = 40
-NOBODY_RELEASED = "Nothing stood against it, and nobody released it."
+NOBODY_RELEASED = later("Nothing stood against it, and nobody released it.")
 
 
 def counting_pieces(
@@ -69,7 +70,8 @@ def withdrawn_in(site: Site, zone_id: str) -> tuple[str, ...]:
 
 def why_not_released(blockers: Sequence[Blocker], units: Units) -> tuple[str, ...]:
     """What is kept with a zone that was placed without release."""
-    return tuple(say_blocker(blocker, units) for blocker in blockers) or (NOBODY_RELEASED,)
+    with speaking(IN_ENGLISH):  # what is kept is the same whoever asked for it
+        return tuple(say_blocker(blocker, units) for blocker in blockers) or (NOBODY_RELEASED,)
 
 
 def changed_in_sheet(old: RuleSheet, new: RuleSheet) -> tuple[str, ...]:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.measures import LONGEST_TEXT, BadLength, parse_factor
-from service.domain.rules import MEMORY, PRACTICE
+from service.domain.names import penetration_kind
+from service.domain.speech import later, tr, trc
 
-STEEL, PVC, EMT, RIGID_PVC = "steel pipe", "PVC pipe", "EMT conduit", "rigid PVC conduit"
-COPPER, SEWER, BAR = "copper tube", "SDR 35 sewer pipe", "reinforcing bar"
-STAKE, DUCT, BLOCKOUT, OTHER = "stake", "duct", "column blockout", "other"
+STEEL, PVC = later("steel pipe"), later("PVC pipe")
+EMT, RIGID_PVC = later("EMT conduit"), later("rigid PVC conduit")
+COPPER, SEWER, BAR = later("copper tube"), later("SDR 35 sewer pipe"), later("reinforcing bar")
+STAKE, DUCT, BLOCKOUT, OTHER = later("stake"), later("duct"), later("column blockout"), "other"
 KINDS = (STEEL, PVC, EMT, RIGID_PVC, COPPER, SEWER, BAR, STAKE, DUCT, BLOCKOUT, OTHER)
 MEASURED = (STAKE, DUCT, BLOCKOUT, OTHER)
 
@@ -58,15 +60,15 @@ _BAR = {
 }  # fmt: skip
 
 _STEEL_SOURCE = "ASME B36.10M"
-_PVC_SOURCE = f"ASTM D1785, the same as ASME B36.10M ({MEMORY})"
+_PVC_SOURCE = later("ASTM D1785, the same as ASME B36.10M (from memory, not verified)")
 _EMT_SOURCE = "ANSI C80.3"
 # The published pages differ here: one prints 1.503 in, the others 1.510 in; the larger asks for more collar.
-_EMT_NOTES = {"1-1/4": f"{_EMT_SOURCE} (one published table prints 1.503 in)"}
-_RIGID_SOURCE = "Schedule 40 conduit, the same as ASME B36.10M"
-_RIGID_UNSEEN = f"{_RIGID_SOURCE} ({MEMORY})"
-_COPPER_SOURCE = "ASTM B88 types K, L and M: the size and 1/8 in"
-_SEWER_SOURCE = f"ASTM D3034 ({MEMORY})"
-_BAR_SOURCE = f"ASTM A615, nominal; its ribs add about 1/16 to 1/8 in ({PRACTICE})"
+_EMT_NOTES = {"1-1/4": later("ANSI C80.3 (one published table prints 1.503 in)")}
+_RIGID_SOURCE = later("Schedule 40 conduit, the same as ASME B36.10M")
+_RIGID_UNSEEN = later("Schedule 40 conduit, the same as ASME B36.10M (from memory, not verified)")
+_COPPER_SOURCE = later("ASTM B88 types K, L and M: the size and 1/8 in")
+_SEWER_SOURCE = later("ASTM D3034 (from memory, not verified)")
+_BAR_SOURCE = later("ASTM A615, nominal; its ribs add about 1/16 to 1/8 in (common practice, no source)")
 
 
 def _table(
@@ -100,7 +102,8 @@ _IN_INCHES = re.compile(
 def sizes(kind: str) -> tuple[TradeSize, ...]:
     """The sizes this kind comes in, smallest first; none for what is always measured."""
     if kind not in _SIZES:
-        raise NoSuchSize(f"That is no kind of penetration. There are: {', '.join(KINDS)}.")
+        there = ", ".join(penetration_kind(each) for each in KINDS)
+        raise NoSuchSize(tr("That is no kind of penetration. There are: {kinds}.", kinds=there))
     return _SIZES[kind]
 
 
@@ -136,8 +139,17 @@ def _number(kind: str, name: str) -> Fraction | None:
 
 def _what_there_is(kind: str, there: tuple[TradeSize, ...]) -> str:
     if not there:
-        return f"There are no trade sizes for this ({kind}): measure across its outside."
-    names = [size.name for size in there]
-    named = kind[0].upper() + kind[1:]
-    there_are = f"{', '.join(names[:-1])} and {names[-1]}"
-    return f"{named} comes in {there_are}. Anything else: measure across its outside."
+        told = penetration_kind(kind)
+        return tr("There are no trade sizes for this ({kind}): measure across its outside.", kind=told)
+    names, named = [say_size(size.name) for size in there], penetration_kind(kind)
+    return tr(
+        "{kind} comes in {sizes} and {last}. Anything else: measure across its outside.",
+        kind=named[0].upper() + named[1:],
+        sizes=", ".join(names[:-1]),
+        last=names[-1],
+    )
+
+
+def say_size(name: str) -> str:
+    """A size's name as people read it: `NPS 2`, `#4`, and `3/4 in` with the unit in their language."""
+    return f"{name.removesuffix(' in')} {trc('unit', 'in')}" if name.endswith(" in") else name

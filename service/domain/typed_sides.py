@@ -11,14 +11,21 @@ from fractions import Fraction
 from service.domain.measures import BadLength, parse_length, turn
 from service.domain.refusals import BadInput
 from service.domain.site import Px
+from service.domain.speech import later, tr, trn
 
 Away = tuple[int, int]  # nanometres right and down
 MOST_SIDES = 200
 # Nearer to its first corner than this (1 in) a run of sides has come back: the rest is rounding on the plan.
 CLOSES_NM = 25_400_000
-_WAYS = {"right": 0, "down": 90_000_000, "left": 180_000_000, "up": 270_000_000}
-_WAY = re.compile(r"\b(right|left|up|down)\b|(-?[0-9]+(?:[.,][0-9]+)?)\s*(?:°|deg(?:rees?)?\b)")
-_LIKE = "Write it like: right 20 ft, or right 6 ft down 2 ft, or 30° 8 ft."
+_WAYS = {
+    "right": 0, "down": 90_000_000, "left": 180_000_000, "up": 270_000_000,
+    "derecha": 0, "abajo": 90_000_000, "izquierda": 180_000_000, "arriba": 270_000_000,
+}  # fmt: skip
+_WAY = re.compile(
+    r"\b(right|left|up|down|derecha|izquierda|arriba|abajo)\b"
+    r"|(-?[0-9]+(?:[.,][0-9]+)?)\s*(?:°|(?:deg(?:rees?)?|grados?)\b)"
+)
+_LIKE = later("Write it like: right 20 ft, or right 6 ft down 2 ft, or 30° 8 ft.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,23 +51,29 @@ def read_sides(text: str) -> tuple[Away, ...]:
     """
     lines = [line.strip() for line in re.split(r"[\n;]", text.lower()) if line.strip()]
     if not lines:
-        raise _bad(f"Write one side a line. {_LIKE}")
+        raise _bad(tr("Write one side a line. {like}", like=tr(_LIKE)))
     if len(lines) > MOST_SIDES:
-        raise _bad(f"At most {MOST_SIDES} sides can be typed.")
+        raise _bad(trn("At most {n} side can be typed.", "At most {n} sides can be typed.", MOST_SIDES))
     return tuple(_side(number, line) for number, line in enumerate(lines, 1))
 
 
 def _side(number: int, line: str) -> Away:
     found = list(_WAY.finditer(line))
     if not found or line[: found[0].start()].strip(" ,") not in ("", "at"):
-        raise _bad(f"Side {number}, “{line[:40]}”: which way does it go? {_LIKE}")
+        told = tr(
+            "Side {number}, “{line}”: which way does it go? {like}",
+            number=number,
+            line=line[:40],
+            like=tr(_LIKE),
+        )
+        raise _bad(told)
     across = down = 0
     ends = [*(match.start() for match in found[1:]), len(line)]
     for match, end in zip(found, ends, strict=True):
         right, low = _leg(match, line[match.end() : end].strip(" ,"), number)
         across, down = across + right, down + low
     if not (across or down):
-        raise _bad(f"Side {number}, “{line[:40]}”, ends where it began.")
+        raise _bad(tr("Side {number}, “{line}”, ends where it began.", number=number, line=line[:40]))
     return across, down
 
 
@@ -68,7 +81,8 @@ def _leg(way: re.Match[str], length: str, number: int) -> Away:
     try:
         nm = parse_length(length.removesuffix(" at").removesuffix(" and").strip(" ,"))
     except BadLength as bad:
-        raise _bad(f"Side {number}, after “{way.group().strip()}”: {bad}") from None
+        told = tr("Side {number}, after “{way}”: {fault}", number=number, way=way.group().strip(), fault=bad)
+        raise _bad(told) from None
     udeg = _WAYS[way[1]] if way[1] else round(Fraction(way[2].replace(",", ".")) * 1_000_000)
     cos, sin = turn(udeg)
     return round(nm * cos), round(nm * sin)

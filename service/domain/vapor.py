@@ -12,6 +12,7 @@ from fractions import Fraction
 import shapely
 
 from service.domain.outlines import Circle, Outline, Polygon, sides_and_angle
+from service.domain.speech import later
 
 # 1 US perm, 1 gr/(h·ft²·inHg), in ng/(s·m²·Pa), inches of mercury at 0 °C (encyclopedia entry "perm (unit)").
 # With other conventions for the inch of mercury, published tables run to 57.45, half a per cent away.
@@ -25,7 +26,7 @@ POUND_KG, SQUARE_FOOT_M2 = 0.45359237, 0.09290304  # exact by definition (1959 a
 # memory; the tests check its outputs against the handbook's table).
 _HYLAND_WEXLER = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6.5459673)
 
-LIMITS_IN_WORDS = (
+LIMITS_IN_WORDS = later(
     "An estimate for vapor moving by diffusion in still air. It leaves out liquid water and soil gas, which "
     "diffusion cannot describe and which are the usual reason to insist on every hole. It is never a reason "
     "to leave a hole: every hole is mended."

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from service.domain.speech import tr
+
 # 1 yd is 0.9144 m by definition (international yard, 1959; from memory)
 CUBIC = {"yd": Fraction(9144, 10000) ** 3, "m": Fraction(1), "ft": Fraction(3048, 10000) ** 3}
 _TEXT = re.compile(
@@ -28,9 +30,9 @@ def cubic_metres(text: str) -> Fraction:
     """The volume in cubic metres, exact."""
     found = _TEXT.fullmatch(text.strip())
     if not found:
-        raise BadVolume("Write a volume with its unit, like 60 cu yd or 46 m3.")
+        raise BadVolume(tr("Write a volume with its unit, like 60 cu yd or 46 m3."))
     number = Fraction(found["number"].replace(",", "."))
     if number <= 0:
-        raise BadVolume("A volume is more than 0.")
+        raise BadVolume(tr("A volume is more than 0."))
     unit = (found["unit"] or found["word"]).lower()
     return number * CUBIC["yd" if unit.startswith("y") else "ft" if unit.startswith("f") else "m"]

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 import shapely
 
+from service.domain.speech import tr, trn
+
 Px = tuple[int, int]
 MOST_CORNERS = 2_000
 # A zone of less than this many square pixels is a slip of the finger, not ground.
@@ -24,17 +26,18 @@ class BadZone(ValueError):
 def check_zone_outline(points_px: Sequence[Px], width_px: int, height_px: int) -> None:
     """Nothing when the ring (thousandths of a pixel) can be a zone of such a sketch; else BadZone."""
     if len(points_px) > MOST_CORNERS:
-        raise BadZone("too-many-corners", f"A zone has at most {MOST_CORNERS:,} corners.")
+        told = trn("A zone has at most {n} corner.", "A zone has at most {n} corners.", MOST_CORNERS)
+        raise BadZone("too-many-corners", told)
     if len(set(points_px)) < 3:
-        raise BadZone("too-few-corners", "A zone needs at least three different corners.")
+        raise BadZone("too-few-corners", tr("A zone needs at least three different corners."))
     if not all(0 <= x <= width_px * 1000 and 0 <= y <= height_px * 1000 for x, y in points_px):
-        raise BadZone("outside-sketch", "The zone reaches outside the sketch.")
+        raise BadZone("outside-sketch", tr("The zone reaches outside the sketch."))
     ring = shapely.Polygon(points_px)
     least = LEAST_AREA_PX2 * 1e6
     if ring.convex_hull.area >= least and not ring.is_valid:
-        raise BadZone("crosses-itself", "The zone's outline crosses or touches itself.")
+        raise BadZone("crosses-itself", tr("The zone's outline crosses or touches itself."))
     if ring.area < least:
-        raise BadZone("no-area", "The zone has no area: its corners lie on one line or on one spot.")
+        raise BadZone("no-area", tr("The zone has no area: its corners lie on one line or on one spot."))
 
 
 def area_m2(ring_px: Sequence[Px], nm_per_px: float) -> float:
