@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-CREW_LEAD, PROJECT_MANAGER, INSPECTOR = "crew lead", "project manager", "inspector"
+from service.domain.speech import later
+
+CREW_LEAD, PROJECT_MANAGER, INSPECTOR = later("crew lead"), later("project manager"), later("inspector")
 ROLES = (CREW_LEAD, PROJECT_MANAGER, INSPECTOR)
 
 _EVERYONE = frozenset(ROLES)
