@@ -26,7 +26,9 @@ from service.storage.keys import Keyring
 from service.storage.migrate import migrate
 from service.storage.outages import is_outage
 from service.web import (
+    code_sheets,
     crew,
+    crew_codes,
     entrance,
     errors,
     guards,
@@ -41,13 +43,17 @@ from service.web import (
     receipts,
     sketches,
     type_size,
+    uploads,
     zones,
 )
 from service.web.render import STATIC
 
 logger = logging.getLogger("laptight")
 
-ROUTES = (entrance, languages, links, phone, ready, sketches, zones, crew, office, inspector, v1)
+ROUTES = (
+    entrance, languages, links, crew_codes, code_sheets, phone, ready, sketches, uploads, zones, crew, office,
+    inspector, v1,
+)  # fmt: skip
 API_PREFIX = "/api/"
 # Codes of trouble that no refusal stands behind, for programs.
 CODES = {

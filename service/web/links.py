@@ -184,7 +184,8 @@ def _no_reset() -> Response:
 
 
 @router.get("/account")
-def account_page(person: Signed, said: str = "") -> Response:
+def account_page(desk: TheDesk, person: Signed, said: str = "") -> Response:
+    accounts.not_by_code(desk)
     html = render(
         "entrance/account.html",
         AccountPage(person.name, person.email),
@@ -197,6 +198,7 @@ def account_page(person: Signed, said: str = "") -> Response:
 
 @router.post("/account")
 def change_password(request: Request, desk: TheDesk, person: Signed, form: Typed) -> Response:
+    accounts.not_by_code(desk)
     try:
         accounts.change_password(
             desk,

@@ -10,7 +10,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from service.actions.accounts import Person
+from service.actions.accounts import Person, not_by_code
 from service.actions.projects import start_project
 from service.domain.refusals import BadInput, Conflict
 from service.web.forms import Form, Typed
@@ -43,7 +43,8 @@ def time_zones() -> tuple[tuple[str, str], ...]:
 
 
 @router.get("/projects/new")
-def new_project(person: Signed) -> Response:
+def new_project(desk: TheDesk, person: Signed) -> Response:
+    not_by_code(desk)
     return _new_project(person)
 
 

@@ -11,12 +11,15 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.actions.accounts import Person, make_reset
+from service.actions.crew_codes import CodesView, codes_of
 from service.actions.desk import Desk
 from service.actions.inviting import withdraw_invitation
 from service.actions.once import once
 from service.actions.people import PeopleView, change_role, invite, people_of, take_off
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, Refusal
+from service.domain.speech import later
+from service.web.crew_codes import OpenCode, open_codes
 from service.web.drawing import Choice
 from service.web.errors import status_of
 from service.web.forms import Form, Typed
@@ -37,6 +40,7 @@ SAID = {
     "again": "That invitation was made already, and its link was shown that once. Make a new link below.",
     "withdrawn": "The invitation is withdrawn: its link lets nobody in any more.",
     "role": "The role is changed.",
+    "code-ended": later("Ended. That phone is signed out with the next thing it asks."),
     "off": "They are off the project. What they did stays in its history.",
 }
 
@@ -83,6 +87,9 @@ class PeoplePage:
     role: str
     roles: tuple[Choice, ...]
     role_words: tuple[tuple[str, str], ...]
+    codes: tuple[OpenCode, ...]
+    codes_href: str
+    may_end: bool
 
 
 @router.get("/projects/{project_id}/people")
@@ -230,12 +237,18 @@ def _answer(
     if form is not None and not may:
         raise NotAllowed("Only a project manager invites people.")
     shell = shell_of(view.seen.project, view.seen.role, person, errors=form.errors if form else {}, said=said)
-    html = render("office/people.html", _page(view, person, form, may, shown), **shell)
+    page = _page(view, person, form, may, shown, codes_of(desk, person.id, project_id))
+    html = render("office/people.html", page, **shell)
     return HTMLResponse(html, status if form else 200, headers={"Cache-Control": "no-store"})
 
 
 def _page(
-    view: PeopleView, person: Person, form: Form | None, may: bool, shown: ShownLink | None
+    view: PeopleView,
+    person: Person,
+    form: Form | None,
+    may: bool,
+    shown: ShownLink | None,
+    codes: CodesView,
 ) -> PeoplePage:
     root, zone = f"/projects/{view.seen.project.id}", view.seen.project.time_zone
     return PeoplePage(
@@ -263,6 +276,9 @@ def _page(
         role=form.value("role") if form else "",
         roles=WHAT_ROLES_DO,
         role_words=tuple((choice.value, choice.words) for choice in WHAT_ROLES_DO),
+        codes=open_codes(codes),
+        codes_href=f"{root}/crew-codes" if roles.may(view.seen.role, "make a crew code") else "",
+        may_end=roles.may(view.seen.role, "end a sign-in by code"),
     )
 
 

@@ -12,6 +12,7 @@ from tests.whole.stage import Actor, Stage
 
 RANDOM = "0123456789abcdef0123"  # an id of nothing, of the length of an id
 PICTURED = {"level": "0", "x": "0", "y": "0"}
+PASSWORD_ONLY = frozenset(("/account", "/projects/new"))  # about more than the project of a crew's code
 COUNTED = frozenset(("seq", "size", "old"))  # places in a history, which are no things by themselves
 
 
@@ -24,8 +25,10 @@ def expected(row: Row, actor: Actor) -> str:
     """What the one table of rights says of this cell."""
     if row.action == OPEN:
         return ALLOWED
-    if not actor.signed:
+    if not actor.signed or (actor.by_code and row.program):
         return SIGN_IN
+    if actor.by_code and row.path in PASSWORD_ONLY:
+        return TOO_LOW
     if row.action == SIGNED:
         return ALLOWED
     if not actor.here:

@@ -435,6 +435,18 @@ READY_LISTS = [
     _call("GET", "/ready/{token}", OPEN, ids={"token": "ready"}),
 ]
 
+CODES = "/projects/{project_id}/crew-codes"
+ON_SHEETS = [
+    Row("GET", "/zones/{zone_id}/code-sheet", "read"),
+    Row("GET", "/zones/{zone_id}/code-sheet.pdf", "read"),
+    Row("GET", CODES, "make a crew code"),
+    Row("POST", CODES, "make a crew code", {"person_id": "@person_id"}),
+    Row("POST", CODES + "/sheet.pdf", "make a crew code", {"code": "@code"}),
+    Row("POST", CODES + "/{code_id}/end", "end a sign-in by code"),
+    Row("GET", "/code/{token}", OPEN, ids={"token": "code"}),
+    Row("POST", "/code/{token}", OPEN, ids={"token": "code"}),
+]
+
 ROWS = [
     *ENTRANCE,
     *SKETCHES,
@@ -448,6 +460,7 @@ ROWS = [
     *PENETRATIONS,
     *FILM,
     *READY_LISTS,
+    *ON_SHEETS,
 ]
 
 

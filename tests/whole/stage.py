@@ -14,7 +14,17 @@ import httpx
 from fastapi import FastAPI
 from pysqlite3 import dbapi2
 
-from service.actions import accounts, defects, people, reading, ready_lists, sketches, timestamping, zones
+from service.actions import (
+    accounts,
+    crew_codes,
+    defects,
+    people,
+    reading,
+    ready_lists,
+    sketches,
+    timestamping,
+    zones,
+)
 from service.actions.accounts import Person
 from service.actions.defects import PhotoIn
 from service.actions.desk import Authority, Desk
@@ -39,12 +49,14 @@ LOW = ((100, 420), (500, 420), (500, 780), (100, 780))
 
 @dataclass(frozen=True)
 class Actor:
-    """Somebody who asks. `here`: their role on the project, or nothing; `signed`: signed in at all."""
+    """Somebody who asks. `here`: their role on the project, or nothing; `signed`: signed in at all;
+    `by_code`: by a crew's code, for pages of the one project."""
 
     name: str
     person: Person | None
     here: str = ""
     signed: bool = True
+    by_code: bool = False
 
     @property
     def person_id(self) -> str:
@@ -85,6 +97,12 @@ class Stage:
         # Whose sign-in ended comes last: every new sign-in sweeps out those that had ended before.
         for actor in sorted(self.actors, key=lambda actor: not actor.signed):
             if actor.person is None:
+                continue
+            if actor.by_code:
+                by, project = self.cast.manager.id, self.cast.project_id
+                made = crew_codes.make_code(self.desk.fresh(), by, project, actor.person_id)
+                secret, _, _ = crew_codes.use_code(self.desk.fresh(), made.token, "10.0.0.9")
+                self.tokens[actor.name, accounts.PAGE] = secret
                 continue
             then = Clock(self.desk.clock() - timedelta(days=0 if actor.signed else 31))
             for kind in (accounts.PAGE, accounts.PROGRAM):
@@ -212,6 +230,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     invited = people.invite(desk, by, cast.project_id, "nobody.yet@example.com", CREW_LEAD)
     reset = accounts.make_reset_for_email(desk, cast.lead.email)
     ready = ready_lists.open_ready_list(desk, by, cast.project_id, "ready-mix dispatcher")
+    code = crew_codes.make_code(desk, by, cast.project_id, cast.lead.id)
     digest = reading.zone_view(desk, by, clear.id).standing.digest
     with desk.reading() as session:
         size, note = trees.kept(session, cast.project_id)[0]  # the release gave it
@@ -226,6 +245,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest, "words": "es.js",
         "person_id": cast.lead.id, "link_id": ready.link.id, "ready": ready.token,
+        "code_id": code.code.id, "code": code.token,
     }  # fmt: skip
 
 
@@ -235,7 +255,10 @@ def _actors(desk: Desk, cast: Cast) -> list[Actor]:
     people.invite(desk, cast.manager.id, cast.project_id, gone.email, PROJECT_MANAGER)
     people.take_off(desk, cast.manager.id, cast.project_id, gone.id)
     far_lead, far_eye = enter(desk, "Far Lead"), enter(desk, "Far Inspector")
-    for person, role in ((far_lead, CREW_LEAD), (far_eye, INSPECTOR)):
+    # Crew lead here by a code, and project manager there: a code must not let them see it.
+    coded = enter(desk, "Cora Code")
+    people.invite(desk, cast.manager.id, cast.project_id, coded.email, CREW_LEAD)
+    for person, role in ((far_lead, CREW_LEAD), (far_eye, INSPECTOR), (coded, PROJECT_MANAGER)):
         people.invite(desk, cast.other_manager.id, cast.other_project_id, person.email, role)
     return [
         Actor("nobody", None, signed=False),
@@ -243,6 +266,7 @@ def _actors(desk: Desk, cast: Cast) -> list[Actor]:
         Actor("the crew lead", cast.lead, CREW_LEAD),
         Actor("the project manager", cast.manager, PROJECT_MANAGER),
         Actor("the inspector", cast.inspector, INSPECTOR),
+        Actor("a crew by code", coded, CREW_LEAD, by_code=True),
         Actor("another project's crew lead", far_lead),
         Actor("another project's manager", cast.other_manager),
         Actor("another project's inspector", far_eye),
@@ -273,11 +297,12 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     builders.a_walk(desk, theirs, theirs_ready)
     builders.a_release(desk, theirs, theirs_ready)
     ready = ready_lists.open_ready_list(desk, theirs.manager.id, theirs.project_id, "concrete sub")
+    code = crew_codes.make_code(desk, theirs.manager.id, theirs.project_id, far_lead.person.id)
     return {
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
         "person_id": far_lead.person.id, "seam_id": seam.id, "termination_id": edge.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id, "penetration_id": pipe.id,
-        "link_id": ready.link.id, "released_id": theirs_ready.id,
+        "link_id": ready.link.id, "released_id": theirs_ready.id, "code_id": code.code.id,
         "release_id": builders.newest_release(desk, theirs, theirs_ready).id,
     }  # fmt: skip

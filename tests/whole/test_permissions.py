@@ -18,6 +18,7 @@ from service.actions import accounts, doing, reading
 from service.domain import roles
 from service.storage import naming, seen
 from service.storage.people import signed_in
+from service.web.guards import PLAIN_COOKIE
 from tests.whole.cells import ALLOWED, RANDOM, Cell, expected, faults, told_apart
 from tests.whole.routes import OPEN, ROWS, SIGNED, Row, routes_of
 from tests.whole.stage import Actor, Stage
@@ -126,6 +127,32 @@ def test_a_page_does_not_take_a_programs_token_and_a_program_no_pages_token(stag
         assert call.send(client, stage.ids).status_code == 401
 
 
+def test_a_code_signs_in_to_one_project_whatever_else_its_person_may(stage: Stage) -> None:
+    """They are project manager of the other project: with a password they see it, by a code they do not."""
+    coded = next(actor for actor in stage.actors if actor.by_code)
+    ends = ("zones/{zone_id}", "projects/{project_id}/crew", "sketches/{sketch_id}", "defects/{defect_id}")
+    paths = [f"/{end}" for end in ends]
+    with stage.client(coded, program=False) as client:
+        assert [client.get(path.format(**stage.ids)).status_code for path in paths] == [200] * 4
+        assert [client.get(path.format(**stage.other)).status_code for path in paths] == [404] * 4
+        home = client.get("/").text
+        assert stage.ids["project_id"] in home and stage.other["project_id"] not in home
+    token, _ = accounts.open_sign_in(stage.desk.fresh(), coded.person_id)
+    with stage.client(coded, program=False) as client:
+        client.cookies.clear()
+        client.cookies.set(PLAIN_COOKIE, token)
+        assert [client.get(path.format(**stage.other)).status_code for path in paths] == [200] * 4
+    stage.put_back()
+
+
+def test_a_lookup_that_forgets_the_project_of_a_code_is_caught(
+    stage: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(seen, "_by_code", lambda session: ())
+    with pytest.raises(AssertionError):
+        test_a_code_signs_in_to_one_project_whatever_else_its_person_may(stage)
+
+
 # --- children of other parents ---------------------------------------------------------------------------
 
 # A place in the history (`seq`, `size`, `old`) is no child: every project has its own by the same number.
@@ -137,7 +164,7 @@ TWO_IDS = [
 
 
 def test_there_are_rows_with_a_child_below_its_parent() -> None:
-    assert len(TWO_IDS) == 6
+    assert len(TWO_IDS) == 7
 
 
 @pytest.mark.parametrize("row", TWO_IDS, ids=str)
@@ -188,7 +215,7 @@ FIELDS = {
     "project_id": "x", "min_overlap": "1 in", "state": "ready to place", "made_by": "x", "closed": "yes",
 }  # fmt: skip
 MEANT = {("/placed", "at"), ("/people", "role"), ("/role", "role"), ("/patch", "by")}
-OWN_TABLES = ("invitation", "reset", "person")  # their secrets are drawn anew every time
+OWN_TABLES = ("invitation", "reset", "person", "crew_code")  # their secrets are drawn anew every time
 # The authority's answer has its own time and number, so two of them are never alike.
 OUTSIDE = ("/timestamps",)
 
