@@ -16,7 +16,7 @@ from service.history.facts import InvitationWithdrawn, PersonLeft
 from service.history.facts_evidence import NameErased
 from service.history.replay import GONE
 from service.history.sentences_evidence import OPERATOR
-from service.storage import books, crew_codes, invitations, naming, people, requests, slices, telling
+from service.storage import books, crew_codes, invitations, naming, people, requests, slices, telling, uploads
 from service.storage.invitations import Invitation
 from service.storage.people import Person
 
@@ -45,6 +45,7 @@ def erase_person(desk: Desk, email: str) -> int:
         if email:
             invitations.forget_address(session, email)
         requests.forget_person(session, person.id)
+        uploads.forget_person(session, desk.blobs, person.id)
         requests.put_in_place(session, {person.name: NOBODY} | ({email: ""} if email else {}))
     return len(theirs)
 

@@ -10,22 +10,39 @@ from starlette.responses import Response
 from service.actions.defects import PhotoIn, settle_photo, take_in_photo
 from service.actions.desk import Desk
 from service.actions.reading import ZoneView
+from service.actions.uploads import photo_file, shown
 from service.domain.refusals import BadInput
+from service.domain.speech import tr
 from service.web.drawing import PhotoRow
-from service.web.forms import Form
+from service.web.forms import MOST_FILES, Form
 from service.web.render import moment
 from service.web.sending import land_once
 
 PHOTO_FIELDS = ("camera", "picture")  # taken now, or chosen from what is there already
+SENT_BEFORE = "photo_sha256"  # sent by its own address before the form
 
 
 def photos_sent(form: Form) -> bool:
-    return any(form.file(name) is not None for name in PHOTO_FIELDS)
+    return bool(form.many(SENT_BEFORE)) or any(form.file(name) is not None for name in PHOTO_FIELDS)
+
+
+def named_photos(form: Form) -> list[str]:
+    """The photos that came before this form, each once. BadInput for more than a form may have."""
+    named = list(dict.fromkeys(form.many(SENT_BEFORE)))
+    if len(named) > MOST_FILES:
+        told = tr("A form takes at most {n} photos.", n=MOST_FILES)
+        raise BadInput(told, fields={SENT_BEFORE: told})
+    return named
 
 
 def take_in_photos(desk: Desk, by: str, form: Form, kind: str, subject_id: str) -> list[PhotoIn]:
     """Every photo of the form, decoded and kept; BadInput names the field of one that cannot be read."""
     taken = []
+    for sha256 in named_photos(form):
+        try:
+            taken.append(take_in_photo(desk, by, kind, subject_id, photo_file(desk, by, sha256)))
+        except BadInput as bad:
+            raise BadInput(bad.message, fields={SENT_BEFORE: bad.message}, code=bad.code) from None
     for name in PHOTO_FIELDS:
         sent = form.file(name)
         if sent is None:
@@ -60,6 +77,8 @@ def send_once_with_photos(
         kind, shown_id, address = act()
         for photo in taken:
             settle_photo(desk, person_id, kind, shown_id, photo)
+        for sha256 in named_photos(form):
+            shown(desk, person_id, sha256)
         return address
 
     return land_once(request, desk, person_id, form, prepare, respond)

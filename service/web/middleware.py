@@ -37,6 +37,8 @@ HSTS = "max-age=31536000; includeSubDomains"
 SAFE_METHODS = frozenset(("GET", "HEAD", "OPTIONS"))
 MIB = 1024 * 1024
 MOST_SKETCH, MOST_PHOTO, MOST_ELSE = 101 * MIB, 16 * MIB, 1 * MIB
+MOST_BLOB = 15 * MIB  # a photo with nothing round it
+_BLOB = re.compile(r"/blobs/[^/]+$")
 _LARGE = re.compile(r"/sketches(/|$)|/checkpoints/check$")  # a whole record may come to be checked against
 # `charset=x`, and `charset*=utf-8''x` of RFC 2231, whose value here starts with its star.
 _CHARSET = re.compile(r";\s*charset(?:\s*=\s*\"?)?([^\s\";]*)", re.IGNORECASE)
@@ -194,7 +196,9 @@ class _TooMuch(Exception):
 
 
 def most_bytes(path: str, content_type: str) -> int:
-    """How large a body this path takes. Only a form with files may be larger than 1 MiB."""
+    """How large a body this path takes. Only a photo, or a form with files, may be larger than 1 MiB."""
+    if _BLOB.match(path):
+        return MOST_BLOB
     if not content_type.lower().startswith("multipart/form-data") or _ENTRANCE.match(path):
         return MOST_ELSE
     return MOST_SKETCH if _LARGE.search(path) else MOST_PHOTO

@@ -53,8 +53,9 @@ NOT_QUEUED = later(
 
 
 def wanted(request: Request) -> bool:
-    """Whether a receipt is asked for and no page."""
-    return RECEIPT in request.headers.get("accept", "") or waited(request)
+    """Whether a receipt is asked for and no page; a photo has none."""
+    blob = request.url.path.startswith("/blobs/")
+    return blob or RECEIPT in request.headers.get("accept", "") or waited(request)
 
 
 def waited(request: Request) -> bool:

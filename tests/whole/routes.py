@@ -159,6 +159,8 @@ CREW = [
     Row("POST", "/defects/{defect_id}/photos", "add a photo", files={"picture": jpeg}),
     Row("POST", "/patches/{patch_id}/photos", "add a photo", files={"picture": jpeg}),
     Row("GET", "/photos/{photo_id}.webp", "read"),
+    Row("HEAD", "/blobs/{sha256}", SIGNED, ids={"sha256": "defect_id"}),
+    Row("PUT", "/blobs/{sha256}", SIGNED, {"not": "a photo"}, ids={"sha256": "defect_id"}),
 ]  # fmt: skip
 
 MENDED = {"defect_id": "mended_id"}
