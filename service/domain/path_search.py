@@ -38,25 +38,27 @@ def length_of(far: Wholes, order: Sequence[int]) -> int:
 
 
 def _exact(far: Wholes) -> tuple[int, ...]:
-    """Best ways to every set of stops, by the stop they end at: at most 2^13 sets of 13."""
+    """The best ways through every set of stops, by the one they begin at: at most 2^13 sets of 13.
+
+    From the end backwards, so that of two equal ways the one with the lower row earlier is told.
+    """
     n = len(far) - 1
     between = far[1:, 1:]
     best = np.full((1 << n, n), np.iinfo(np.int64).max // 2, dtype=np.int64)
     sets = np.arange(1 << n)
     sizes = sum((sets >> k) & 1 for k in range(n))
     for k in range(n):
-        best[1 << k, k] = far[0, k + 1]
+        best[1 << k, k] = 0
     for size in range(2, n + 1):
         these = sets[sizes == size]
         for k in range(n):
-            ending = these[(these >> k) & 1 == 1]
-            best[ending, k] = (best[ending ^ (1 << k)] + between[:, k]).min(1)
-    left, order = (1 << n) - 1, [int(best[-1].argmin())]
+            holding = these[(these >> k) & 1 == 1]
+            best[holding, k] = (best[holding ^ (1 << k)] + between[k]).min(1)
+    left, order = (1 << n) - 1, [int((far[0, 1:] + best[-1]).argmin())]
     while left & (left - 1):
-        last = order[-1]
-        left ^= 1 << last
-        order.append(int((best[left] + between[:, last]).argmin()))
-    return tuple(k + 1 for k in reversed(order))
+        left ^= 1 << order[-1]
+        order.append(int((best[left] + between[order[-1]]).argmin()))
+    return tuple(k + 1 for k in order)
 
 
 def _searched(far: Wholes) -> tuple[int, ...]:
@@ -65,7 +67,7 @@ def _searched(far: Wholes) -> tuple[int, ...]:
     walk = _Walk(far)
     walk.settle(range(stops + 1))
     length = length_of(far, walk.path[1:-1])
-    best, least, tries = walk.path, length, _tries(stops)
+    best, least, tries = walk.path.copy(), length, _tries(stops)
     slack = SLACK * length / stops
     for k in range(tries):
         length -= walk.shake(least - length + int(slack * max(0.0, 1 - 1.25 * k / tries)))

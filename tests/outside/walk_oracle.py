@@ -1,8 +1,8 @@
 """Shortest walks found another way: integer programs for the order, a graph search for the ways round walls.
 
-Nothing here comes from service/. The order: SciPy's `milp` (HiGHS), each stop met by two lines, with a cut for
-every ring that comes off the way, until none does: then the way is the shortest there is. The ways: lines from
-end to end of the walls that Shapely finds to cross none, searched by SciPy's `shortest_path`.
+Nothing here comes from service/. The order: SciPy's `milp` (HiGHS), each stop met by two lines, with a cut
+for every ring that comes off the way, until none does: then the way is the shortest there is. The ways: lines
+between spots round the ends of walls that Shapely finds to touch none, searched by SciPy's `shortest_path`.
 """
 
 from __future__ import annotations
@@ -61,24 +61,17 @@ def _cut_off(chosen: Any, lines: Sequence[tuple[int, int]], n: int) -> list[set[
     return [] if count == 1 else [set(np.flatnonzero(group == k).tolist()) for k in range(count)]
 
 
-def distances_round(places: Sequence[Flat], walls: Sequence[tuple[Flat, Flat]]) -> Any:
-    """Shortest distances between the places where ways may touch a wall's end and cross no wall."""
-    spots = [*places, *(end for wall in walls for end in wall)]
+def distances_round(places: Sequence[Flat], walls: Sequence[tuple[Flat, Flat]], off: float) -> Any:
+    """Shortest distances between the places where ways turn `off` the ends of walls and touch no wall."""
+    turns = [k * math.pi / 8 for k in range(16)]
+    ends = sorted({end for wall in walls for end in wall})
+    beside = [(x + off * math.cos(t), y + off * math.sin(t)) for x, y in ends for t in turns]
+    spots = np.array([*places, *beside])
     drawn = shapely.MultiLineString([list(wall) for wall in walls])
-    table = np.zeros((len(spots), len(spots)))
-    for i, j in combinations(range(len(spots)), 2):
-        # A hair off both ends: a way may turn on the end of a wall, which is no crossing.
-        (ax, ay), (bx, by) = spots[i], spots[j]
-        long = math.hypot(bx - ax, by - ay)
-        if long == 0:
-            continue
-        cut = min(1e-6 / long, 0.25)
-        inner = shapely.LineString(
-            [
-                (ax + (bx - ax) * cut, ay + (by - ay) * cut),
-                (bx + (ax - bx) * cut, by + (ay - by) * cut),
-            ]
-        )
-        if not inner.intersects(drawn):
-            table[i, j] = table[j, i] = long
-    return shortest_path(csr_array(table), directed=False)[: len(places), : len(places)]
+    shapely.prepare(drawn)
+    one, other = np.triu_indices(len(spots), 1)
+    lines = shapely.linestrings(np.stack([spots[one], spots[other]], 1))
+    free = ~shapely.intersects(lines, drawn)
+    long = shapely.length(lines)
+    table = csr_array((long[free] + 1e-9, (one[free], other[free])), shape=(len(spots), len(spots)))
+    return shortest_path(table, directed=False)[: len(places), : len(places)]
