@@ -12,7 +12,7 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -226,6 +226,9 @@ class LastResort:
             await self.app(scope, receive, watched)
         except _TooMuch:
             raise
+        except ClientDisconnect:  # half a request came, and nobody is there to be answered
+            number = scope.get("state", {}).get("request_id", "")
+            logger.info("request %s %s was cut off", number, scope["method"])
         except Exception as trouble:
             outage = self.is_outage(trouble)
             number = scope.get("state", {}).get("request_id", "")
