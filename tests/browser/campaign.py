@@ -71,6 +71,10 @@ class Service:
         self.thread.join(10)
         self.desk.database.close()
 
+    def close(self) -> None:
+        self.stop()
+        self.listening.close()
+
     def restart(self) -> None:
         self.stop()
         self.start()
@@ -108,7 +112,7 @@ class Campaign:
         """Draw a schedule, keep four things, send them through it, and hold the history to them."""
         drawn = random.Random(seed)
         if self.run % ZONE_LASTS == 0 and self.run:
-            letter = f"Z{self.run // ZONE_LASTS}"
+            letter = f"Z{chr(64 + self.run // ZONE_LASTS)}"
             at = 2000 * (self.run // ZONE_LASTS)
             ring = ((100 + at, 100), (900 + at, 100), (900 + at, 700), (100 + at, 700))
             self.zone = a_zone(self.service.desk.fresh(), self.cast, self.sketch, letter, ring)
@@ -227,4 +231,4 @@ def campaign(data: Path, chromium: Browser) -> Iterator[Campaign]:
             yield made
         finally:
             context.close()
-    service.stop()
+    service.close()
