@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from service.actions.doing import length, temperature, words
 from service.domain.refusals import BadInput
+from service.domain.speech import tr
 
 T = TypeVar("T")
 
@@ -46,13 +47,13 @@ class Asked:
     def yes_or_no(self, name: str, question: str) -> bool:
         value = self.given.get(name)
         if not isinstance(value, bool):
-            self.wrong(name, f"{question} Answer yes or no.")
+            self.wrong(name, tr("{question} Answer yes or no.", question=question))
         return value is True
 
     def text(self, name: str, most: int, needed: str | None = None) -> str:
         value = self.given.get(name) or ""
         if not isinstance(value, str):
-            self.wrong(name, "Write text.")
+            self.wrong(name, tr("Write text."))
             return ""
         return self.take(lambda: words(value, name, most=most, needed=needed), "")
 
@@ -83,7 +84,7 @@ class Asked:
             return ()
         listed = isinstance(given, list | tuple) and all(isinstance(item, str) for item in given)
         if not listed or len(given) > most:
-            self.wrong(name, f"The others are a list of ids, at most {most}.")
+            self.wrong(name, tr("The others are a list of ids, at most {most}.", most=most))
             return ()
         return tuple(dict.fromkeys(given))
 

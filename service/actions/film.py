@@ -18,6 +18,7 @@ from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.repair import Numbers
 from service.domain.rules import RuleSheet
 from service.domain.site import Site, Zone
+from service.domain.speech import later, tr
 from service.history.facts_film import (
     LayingWithdrawn,
     LotLaid,
@@ -31,7 +32,7 @@ from service.storage.seen import SeenProject, lot_seen_by, material_seen_by, nam
 
 LONGEST_NUMBER = 60
 MOST_ROLLS = 10_000
-NUMBER_NEEDED = "Write the lot's number as it is printed."
+NUMBER_NEEDED = later("Write the lot's number as it is printed.")
 
 
 # --- looking ---------------------------------------------------------------------------------------------
@@ -135,13 +136,13 @@ def submit_material(desk: Desk, by: str, project_id: str, given: Mapping[str, st
 
 def withdraw_material(desk: Desk, by: str, material_id: str, reason: str) -> Material:
     """Take a material back. Zones in which it was laid are held from then on."""
-    reason = words(reason, "reason", needed="Say why the material is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the material is withdrawn."))
     with desk.writing() as session:
         within, _ = material_seen_by(session, by, material_id)
         seen, site = _film_to_change(session, by, within.project.id, "withdraw a material")
         material = site.materials[material_id]
         if material.withdrawn is not None:
-            raise Conflict("That material is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("That material is withdrawn already."), code="withdrawn-already")
         record(desk, session, site, by, seen.role, MaterialWithdrawn(material_id, material.name, reason))
     return site.materials[material_id]
 
@@ -170,39 +171,42 @@ def _received(desk: Desk, site: Site, material_id: str, number: str, rolls: int,
     faults: dict[str, str] = {}
     material = site.materials.get(material_id)
     if material is None:
-        faults["material"] = "Choose one of this project's materials."
+        faults["material"] = tr("Choose one of this project's materials.")
     elif material.withdrawn is not None:
-        faults["material"] = f"{material.name} was withdrawn: {material.withdrawn}"
+        faults["material"] = tr(
+            "{material} was withdrawn: {reason}", material=material.name, reason=material.withdrawn
+        )
     number = " ".join(number.split())
     if not number:
-        faults["number"] = NUMBER_NEEDED
+        faults["number"] = tr(NUMBER_NEEDED)
     elif len(number) > LONGEST_NUMBER or "\x00" in number:
-        faults["number"] = f"A lot's number has at most {LONGEST_NUMBER} characters."
+        faults["number"] = tr("A lot's number has at most {most} characters.", most=LONGEST_NUMBER)
     elif any(
         lot.number.casefold() == number.casefold() and lot.withdrawn is None
         for lot in lots_of(site, material_id)
     ):
-        faults["number"] = f"Lot {number} of this material was received already."
+        faults["number"] = tr("Lot {number} of this material was received already.", number=number)
     if not 1 <= rolls <= MOST_ROLLS:
-        faults["rolls"] = f"Write how many rolls came, 1 to {MOST_ROLLS:,}."
+        faults["rolls"] = tr("Write how many rolls came, 1 to {most}.", most=f"{MOST_ROLLS:,}")
     try:
         note = words(note, "note")
     except BadInput as bad:
         faults["note"] = bad.message
     if faults:
-        raise BadInput("The lot was not received: " + " ".join(faults.values()), fields=faults)
+        told = tr("The lot was not received: {faults}", faults=" ".join(faults.values()))
+        raise BadInput(told, fields=faults)
     return LotReceived(desk.new_id(), material_id, number, rolls, note)
 
 
 def withdraw_lot(desk: Desk, by: str, lot_id: str, reason: str) -> Lot:
     """Take a lot back. Zones in which it was laid, and patches cut from it, are judged without it."""
-    reason = words(reason, "reason", needed="Say why the lot is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the lot is withdrawn."))
     with desk.writing() as session:
         within, _ = lot_seen_by(session, by, lot_id)
         seen, site = _film_to_change(session, by, within.project.id, "withdraw a lot")
         lot = site.lots[lot_id]
         if lot.withdrawn is not None:
-            raise Conflict("That lot is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("That lot is withdrawn already."), code="withdrawn-already")
         fact = LotWithdrawn(lot_id, lot.material_id, lot.number, reason)
         record(desk, session, site, by, seen.role, fact)
     return site.lots[lot_id]
@@ -218,10 +222,14 @@ def lay_lot(desk: Desk, by: str, zone_id: str, lot_id: str, note: str = "") -> L
         seen, site = zone_to_change(session, by, zone_id, "log film laid")
         lot = site.lots.get(lot_id)
         if lot is None:
-            told = "Choose one of the lots received on this project."
+            told = tr("Choose one of the lots received on this project.")
             raise BadInput(told, fields={"lot": told})
         if any(x.lot_id == lot_id and x.withdrawn is None for x in seen.zone.laid):
-            told = f"Lot {lot.number} is logged as laid in zone {seen.zone.letter} already."
+            told = tr(
+                "Lot {number} is logged as laid in zone {letter} already.",
+                number=lot.number,
+                letter=seen.zone.letter,
+            )
             raise Conflict(told, code="laid-already")
         fact = LotLaid(desk.new_id(), lot_id, zone_id, seen.zone.letter, lot.number, note)
         record(desk, session, site, by, seen.role, fact)
@@ -241,12 +249,12 @@ def receive_and_lay(
 
 def withdraw_laying(desk: Desk, by: str, zone_id: str, laying_id: str, reason: str) -> Laying:
     """Take back that a lot was laid in a zone."""
-    reason = words(reason, "reason", needed="Say why it is taken back.")
+    reason = words(reason, "reason", needed=tr("Say why it is taken back."))
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "withdraw film laid")
         laying = laying_in(seen.zone, laying_id)
         if laying.withdrawn is not None:
-            raise Conflict("That is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("That is withdrawn already."), code="withdrawn-already")
         number = site.lots[laying.lot_id].number
         fact = LayingWithdrawn(laying_id, laying.lot_id, zone_id, seen.zone.letter, number, reason)
         record(desk, session, site, by, seen.role, fact)

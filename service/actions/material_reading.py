@@ -17,6 +17,7 @@ from service.domain.installed import FILM, MATERIAL_KINDS
 from service.domain.measures import BadLength, parse_length
 from service.domain.refusals import BadInput
 from service.domain.rule_texts import BadNumber, read_class
+from service.domain.speech import tr
 from service.domain.temperatures import BadTemperature, parse_temperature
 
 # Fields that its maker may leave unsaid, and how each is read. Units as in `domain.installed`.
@@ -53,14 +54,17 @@ def read_material(given: Mapping[str, str | None]) -> Submitted:
     faults: dict[str, str] = {}
     kind = given.get("kind") or ""
     if kind not in MATERIAL_KINDS:
-        faults["kind"] = f"Choose what it is: {', '.join(MATERIAL_KINDS)}."
-    name = _text(given, "name", faults, LONGEST_NAME, "Write its name as the submittal has it.")
+        faults["kind"] = tr(
+            "Choose what it is: {kinds}.", kinds=", ".join(tr(each) for each in MATERIAL_KINDS)
+        )
+    name = _text(given, "name", faults, LONGEST_NAME, tr("Write its name as the submittal has it."))
     claimed = _claimed(given.get("claimed_class") or "", kind, faults)
     stated = {field: _number(field, given.get(field) or "", faults) for field in STATED}
     note = _text(given, "note", faults)
     if faults:
         in_order = {field: faults[field] for field in FIELDS if field in faults}
-        raise BadInput("The material was not submitted: " + " ".join(in_order.values()), fields=in_order)
+        told = tr("The material was not submitted: {faults}", faults=" ".join(in_order.values()))
+        raise BadInput(told, fields=in_order)
     return Submitted(kind, name, claimed, stated, note)
 
 
@@ -85,7 +89,7 @@ def _claimed(text: str, kind: str, faults: dict[str, str]) -> str:
         faults["claimed_class"] = str(bad)
         return ""
     if claimed and kind in MATERIAL_KINDS and kind != FILM:
-        faults["claimed_class"] = "Only film has a class."
+        faults["claimed_class"] = tr("Only film has a class.")
     return claimed
 
 

@@ -9,20 +9,22 @@ from typing import Any
 from service.actions.asked import Asked
 from service.actions.doing import LONGEST_NOTE
 from service.domain.installed import COLLAR, SEAL_METHODS, Work
+from service.domain.names import penetration_kind
 from service.domain.outline_texts import BadOutline, read_outline
 from service.domain.outlines import Circle, Outline, Slit, least_rectangle, reach_nm
 from service.domain.penetrations import LEAST_ROW, LONGEST_ROW
+from service.domain.speech import later, tr
 from service.domain.trade_sizes import KINDS, MEASURED, NoSuchSize, size_of
 from service.storage.slices import BROADEST_NM
 
 MOST_LOT, LONGEST_SIZE = 80, 60
 MOST_ALSO, MOST_ALIKE = 50, LONGEST_ROW
 
-FINGERS = "Are its fingers cut half its width?"
-TAPED_TO_PIPE = "Is the collar taped to what it wraps?"
-TAPED_TO_FILM = "Are its fingers taped to the film?"
-CLOSE_CUT = "Is the hole in the film cut just big enough?"
-CLEANED, DRY = "Was the film cleaned?", "Was it dry?"
+FINGERS = later("Are its fingers cut half its width?")
+TAPED_TO_PIPE = later("Is the collar taped to what it wraps?")
+TAPED_TO_FILM = later("Are its fingers taped to the film?")
+CLOSE_CUT = later("Is the hole in the film cut just big enough?")
+CLEANED, DRY = later("Was the film cleaned?"), later("Was it dry?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,8 @@ def read_place(given: Mapping[str, Any]) -> PlaceEntry:
     asked = Asked(given)
     kind = given.get("kind")
     if kind not in KINDS:
-        asked.wrong("kind", f"Say what passes through the film. One of: {', '.join(KINDS)}.")
+        kinds = ", ".join(penetration_kind(each) for each in KINDS)
+        asked.wrong("kind", tr("Say what passes through the film. One of: {kinds}.", kinds=kinds))
     size, outline = _true_size(asked, kind if kind in KINDS else "")
     entry = PlaceEntry(
         str(kind), size, outline, _place(asked, "at"), _row(asked), asked.text("note", LONGEST_NOTE)
@@ -86,9 +89,9 @@ def read_place(given: Mapping[str, Any]) -> PlaceEntry:
         and entry.row is None
         and not {"at", "from", "to", "count", "spacing"} & set(asked.faults)
     ):
-        asked.wrong("at", "Say where it stands.")
+        asked.wrong("at", tr("Say where it stands."))
     if entry.at is not None and entry.row is not None:
-        asked.wrong("at", "Give one place, or the two ends of a row; not both.")
+        asked.wrong("at", tr("Give one place, or the two ends of a row; not both."))
     asked.done()
     return entry
 
@@ -97,16 +100,16 @@ def _true_size(asked: Asked, kind: str) -> tuple[str, Outline]:
     """The size's name and its outside, or no name and the outline measured."""
     nothing = "", Circle(1)
     if asked.has("size") and asked.has("outline"):
-        asked.wrong("size", "Give a trade size, or what was measured; not both.")
+        asked.wrong("size", tr("Give a trade size, or what was measured; not both."))
         return nothing
     if asked.has("outline"):
         return "", _measured(asked)
     name = asked.text("size", LONGEST_SIZE)
     if not name:
         told = (
-            "Measure across its outside."
+            tr("Measure across its outside.")
             if kind in MEASURED
-            else "Say its size, or measure across its outside."
+            else tr("Say its size, or measure across its outside.")
         )
         asked.wrong("outline" if kind in MEASURED else "size", told)
         return nothing
@@ -128,14 +131,14 @@ def _measured(asked: Asked) -> Outline:
         asked.wrong(bad.field or "outline", str(bad), bad.code)
         return nothing
     if isinstance(outline, Slit):
-        asked.wrong("shape", "What passes through is round or four-cornered, or told by its corners.")
+        asked.wrong("shape", tr("What passes through is round or four-cornered, or told by its corners."))
         return nothing
     if max(*least_rectangle(outline)[:2], reach_nm(outline)) > BROADEST_NM:
         field = {"circle": "diameter", "rectangle": "length"}.get(asked.given["outline"]["shape"], "points")
-        told = "That is larger than 10 ft (3,048 mm) across. Read the tape again, and check the unit."
+        told = tr("That is larger than 10 ft (3,048 mm) across. Read the tape again, and check the unit.")
         asked.wrong(
             field,
-            f"{told} An opening that large is an edge of the film: outline the zone round it.",
+            " ".join((told, tr("An opening that large is an edge of the film: outline the zone round it."))),
             "too-big",
         )
     return outline
@@ -148,7 +151,7 @@ def _place(asked: Asked, name: str) -> Sequence[float] | None:
         return None
     if isinstance(place, list | tuple) and len(place) == 2:
         return place
-    asked.wrong(name, "A place is two numbers: pixels from the left and from the top.")
+    asked.wrong(name, tr("A place is two numbers: pixels from the left and from the top."))
     return None
 
 
@@ -158,11 +161,11 @@ def _row(asked: Asked) -> Row | None:
     first, last = _place(asked, "from"), _place(asked, "to")
     for name, place in (("from", first), ("to", last)):
         if place is None:
-            asked.wrong(name, "A row has a first place and a last.")
+            asked.wrong(name, tr("A row has a first place and a last."))
     count = _count(asked)
-    spacing = asked.length("spacing", "Say how far apart they stand.") if asked.has("spacing") else None
+    spacing = asked.length("spacing", tr("Say how far apart they stand.")) if asked.has("spacing") else None
     if asked.has("count") == asked.has("spacing"):
-        asked.wrong("count", "Say how many stand in the row, or how far apart; one of the two.")
+        asked.wrong("count", tr("Say how many stand in the row, or how far apart; one of the two."))
     return None if first is None or last is None else Row(first, last, count, spacing)
 
 
@@ -171,7 +174,10 @@ def _count(asked: Asked) -> int | None:
     if given is None:
         return None
     if type(given) is not int or not LEAST_ROW <= given <= LONGEST_ROW:
-        asked.wrong("count", f"A row holds {LEAST_ROW} to {LONGEST_ROW}, as a whole number.")
+        asked.wrong(
+            "count",
+            tr("A row holds {least} to {most}, as a whole number.", least=LEAST_ROW, most=LONGEST_ROW),
+        )
         return None
     return given
 
@@ -185,22 +191,25 @@ def read_seal(given: Mapping[str, Any]) -> SealEntry:
     asked = Asked(given)
     method = given.get("method")
     if method not in SEAL_METHODS:
-        asked.wrong("method", f"Say how it is sealed. One of: {', '.join(SEAL_METHODS)}.")
+        methods = ", ".join(tr(each) for each in SEAL_METHODS)
+        asked.wrong("method", tr("Say how it is sealed. One of: {methods}.", methods=methods))
     collar, close = method == COLLAR, method in SEAL_METHODS and method != COLLAR
-    wide = asked.length("collar_width", "Measure the collar's width, with its unit.") if collar else 0
-    long = asked.length("collar_length", "Measure the length it was cut, with its unit.") if collar else 0
+    wide = asked.length("collar_width", tr("Measure the collar's width, with its unit.")) if collar else 0
+    long = asked.length("collar_length", tr("Measure the length it was cut, with its unit.")) if collar else 0
     entry = SealEntry(
         method=str(method),
         collar_width_nm=wide,
         collar_length_nm=long,
-        fingers=collar and asked.yes_or_no("fingers", FINGERS),
-        taped_to_pipe=collar and asked.yes_or_no("taped_to_pipe", TAPED_TO_PIPE),
-        taped_to_film=collar and asked.yes_or_no("taped_to_film", TAPED_TO_FILM),
-        close_cut=close and asked.yes_or_no("close_cut", CLOSE_CUT),
+        fingers=collar and asked.yes_or_no("fingers", tr(FINGERS)),
+        taped_to_pipe=collar and asked.yes_or_no("taped_to_pipe", tr(TAPED_TO_PIPE)),
+        taped_to_film=collar and asked.yes_or_no("taped_to_film", tr(TAPED_TO_FILM)),
+        close_cut=close and asked.yes_or_no("close_cut", tr(CLOSE_CUT)),
         work=Work(
-            cleaned=asked.yes_or_no("cleaned", CLEANED),
-            dry=asked.yes_or_no("dry", DRY),
-            tape_width_nm=asked.length("tape_width", "Give the tape's width with its unit.") if collar else 0,
+            cleaned=asked.yes_or_no("cleaned", tr(CLEANED)),
+            dry=asked.yes_or_no("dry", tr(DRY)),
+            tape_width_nm=asked.length("tape_width", tr("Give the tape's width with its unit."))
+            if collar
+            else 0,
             film_mf=asked.temperature("film_temperature"),
             lot=asked.text("lot", MOST_LOT),
             note=asked.text("note", LONGEST_NOTE),
@@ -209,6 +218,6 @@ def read_seal(given: Mapping[str, Any]) -> SealEntry:
         same_for=asked.ids("same_for", MOST_ALIKE),
     )
     if entry.also and entry.same_for:
-        asked.wrong("same_for", "A seal round several is logged by itself: log the others after it.")
+        asked.wrong("same_for", tr("A seal round several is logged by itself: log the others after it."))
     asked.done()
     return entry

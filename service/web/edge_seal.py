@@ -20,6 +20,7 @@ from service.domain.installed import IMPEDIMENT, JOINT, EdgeSeal, Termination
 from service.domain.measures import Units, say_length
 from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import SEALED, WITHDRAWN, Numbers
+from service.domain.speech import later, tr, trc
 from service.domain.temperatures import say_temperature
 from service.domain.terminations import ENDS_AT, NEEDS_SOURCES
 from service.web import edge_words as words
@@ -36,8 +37,8 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "sealed": "It is recorded.",
-    "unsealed": "The seal is withdrawn. It stays on record and no longer counts.",
+    "sealed": later("It is recorded."),
+    "unsealed": later("The seal is withdrawn. It stays on record and no longer counts."),
 }
 ANSWERS = ("sealed", "protected", "cleaned", "dry")
 PLAIN = (*ANSWERS, "runs_past", "tape_width", "lot", "film_temperature", "note")
@@ -81,7 +82,7 @@ class EdgePage:
 @router.get("/edges/{termination_id}")
 def edge_page(desk: TheDesk, person: Signed, termination_id: str, said: str = "") -> Response:
     view, stretch = edge_view(desk, person.id, termination_id)
-    return _shown(desk, person, view, stretch, said=SAID.get(said, ""))
+    return _shown(desk, person, view, stretch, said=tr(SAID.get(said, "")))
 
 
 @router.post("/edges/{termination_id}/seal")
@@ -127,7 +128,7 @@ def _shown(
     values = form.values if form else offered(view, person.id)
     ticked = tuple(form.many("also")) if form else ()
     page = edge_shown(view, stretch, person.id, values, ticked, told, filled=form is not None)
-    cautions = (CAUTION_PATCH, CAUTION_EDGE, CAUTION_WEATHER)
+    cautions = (tr(CAUTION_PATCH), tr(CAUTION_EDGE), tr(CAUTION_WEATHER))
     errors = form.errors if form else {}
     shell = shell_of(project, view.seen.role, person, errors=errors, said=said, cautions=cautions)
     return HTMLResponse(render("crew/edge.html", page, **shell), status)
@@ -154,7 +155,8 @@ def edge_shown(
         may = stands and roles.may(role, "withdraw an edge")
         return may and roles.may_withdraw(role, person_id, signed.by, signed.role)
 
-    kind, root = starting(stretch.kind), f"/edges/{stretch.id}"
+    label = tr("{tag} on the edge of its zone", tag=stretch.tag)
+    kind, root = starting(tr(stretch.kind)), f"/edges/{stretch.id}"
     next_href, next_words = _next(told, mine) if mine.state == SEALED else ("", "")
     return EdgePage(
         tag=stretch.tag,
@@ -163,8 +165,8 @@ def edge_shown(
         not_asked=words.not_asked(view),
         need=need,
         numbers=numbers,
-        source=NEEDS_SOURCES[stretch.kind],
-        drawing=words.drawing(view, told, f"{stretch.tag} on the edge of its zone", only=stretch.id),
+        source=tr(NEEDS_SOURCES[stretch.kind]),
+        drawing=words.drawing(view, told, label, only=stretch.id),
         facts=_facts(view, mine),
         seal=_seal_facts(view, stretch.kind, stretch.seal) if stretch.seal else (),
         lines=lines,
@@ -203,7 +205,7 @@ def _next(told: list[Stand], mine: Stand) -> tuple[str, str]:
     left = [of.stretch for of in told if of.state not in (SEALED, WITHDRAWN)]
     after = [stretch for stretch in left if stretch.signed.seq > mine.stretch.signed.seq]
     found = next(iter((*after, *left)), None)
-    return (f"/edges/{found.id}", f"Next: {found.tag}") if found else ("", "")
+    return (f"/edges/{found.id}", tr("Next: {tag}", tag=found.tag)) if found else ("", "")
 
 
 def offered(view: ZoneView, person_id: str) -> dict[str, str]:
@@ -221,39 +223,40 @@ def offered(view: ZoneView, person_id: str) -> dict[str, str]:
 
 def _facts(view: ZoneView, of: Stand) -> tuple[tuple[str, str], ...]:
     stretch, units = of.stretch, view.seen.project.units
-    rows = [("Where", words.where(of, units))]
+    rows = [(tr("Where"), words.where(of, units))]
     if stretch.kind == JOINT:
-        rows.append(("Beyond", starting(words.beyond_words(words.neighbours(view, stretch)))))
+        rows.append((tr("Beyond"), starting(words.beyond_words(words.neighbours(view, stretch)))))
     if stretch.authority:
-        rows.append(("On the word of", stretch.authority))
+        rows.append((tr("On the word of"), stretch.authority))
     if stretch.what:
-        rows.append(("Ends at" if stretch.kind == IMPEDIMENT else "There", stretch.what))
-    rows.append(("Described", _who(view, stretch.signed)))
-    return (*rows, ("Note", stretch.note)) if stretch.note else tuple(rows)
+        rows.append((tr("Ends at") if stretch.kind == IMPEDIMENT else tr("There"), stretch.what))
+    rows.append((trc("edge", "Described"), _who(view, stretch.signed)))
+    return (*rows, (tr("Note"), stretch.note)) if stretch.note else tuple(rows)
 
 
 def _seal_facts(view: ZoneView, kind: str, seal: EdgeSeal) -> tuple[tuple[str, str], ...]:
     units, work = view.seen.project.units, seal.work
-    rows = [("Whole" if kind not in ENDS_AT else "Sealed all along", _yes(seal.sealed))]
+    rows = [(tr("Whole") if kind not in ENDS_AT else tr("Sealed all along"), _yes(seal.sealed))]
     if seal.runs_past_nm is not None:
-        rows.append(("Runs past", say_length(seal.runs_past_nm, units, "down")))
-        rows.append(("Protected", _yes(seal.protected is True)))
-    rows.append(("Cleaned, dry", f"{_yes(work.cleaned)}, {_yes(work.dry)}"))
+        rows.append((tr("Runs past"), say_length(seal.runs_past_nm, units, "down")))
+        rows.append((tr("Protected"), _yes(seal.protected is True)))
+    rows.append((tr("Cleaned, dry"), f"{_yes(work.cleaned)}, {_yes(work.dry)}"))
     if kind in ENDS_AT:
         wide = say_length(work.tape_width_nm, units, "down")
-        rows.append(("Tape", f"{wide} wide" if work.tape_width_nm else "none: mastic"))
+        tape = tr("{width} wide", width=wide) if work.tape_width_nm else tr("none: mastic")
+        rows.append((tr("Tape"), tape))
     if work.lot:
-        rows.append(("Lot", work.lot))
+        rows.append((tr("Lot"), work.lot))
     if work.film_mf is not None:
-        rows.append(("Film temperature", say_temperature(work.film_mf, units)))
-    rows.append(("Logged", _who(view, seal.signed)))
-    return (*rows, ("Note", work.note)) if work.note else tuple(rows)
+        rows.append((tr("Film temperature"), say_temperature(work.film_mf, units)))
+    rows.append((trc("seal", "Logged"), _who(view, seal.signed)))
+    return (*rows, (tr("Note"), work.note)) if work.note else tuple(rows)
 
 
 def _who(view: ZoneView, signed: installed.Signed) -> str:
-    name = view.names.get(signed.by, "a person no longer named")
-    return f"{name}, {signed.role}, {moment(signed.at, view.seen.project.time_zone)}"
+    name = view.names.get(signed.by, tr("a person no longer named"))
+    return f"{name}, {tr(signed.role)}, {moment(signed.at, view.seen.project.time_zone)}"
 
 
 def _yes(true: bool) -> str:
-    return "yes" if true else "no"
+    return tr("yes") if true else tr("no")

@@ -14,6 +14,7 @@ from service.actions.reading import ZoneView
 from service.actions.terminations import allow_withdrawing, edge_view, unseal_edge, withdraw_edge
 from service.domain.installed import Termination
 from service.domain.refusals import BadInput, Conflict
+from service.domain.speech import tr
 from service.web.crew_defect import WithdrawPage
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -31,7 +32,7 @@ def withdraw_page(desk: TheDesk, person: Signed, termination_id: str) -> Respons
 
 @router.post("/edges/{termination_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, termination_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the stretch is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the stretch is withdrawn."))
 
     def act() -> str:
         gone = withdraw_edge(desk, person.id, termination_id, reason)
@@ -47,7 +48,7 @@ def unseal_page(desk: TheDesk, person: Signed, termination_id: str) -> Response:
 
 @router.post("/edges/{termination_id}/unseal")
 def unseal(request: Request, desk: TheDesk, person: Signed, form: Typed, termination_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the seal is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the seal is withdrawn."))
 
     def act() -> str:
         unseal_edge(desk, person.id, termination_id, reason)
@@ -74,14 +75,16 @@ def _withdraw(desk: Desk, person: Person, termination_id: str, form: Form | None
     allow_withdrawing(view.seen, person.id, stretch.signed)
     tag = stretch.tag
     page = WithdrawPage(
-        title=f"Withdraw {tag}",
-        words="For a stretch described by mistake. It stays in the history with your reason, its tag is "
-        "never used again, and its part of the edge holds the zone until it is described anew.",
+        title=tr("Withdraw {tag}", tag=tag),
+        words=tr(
+            "For a stretch described by mistake. It stays in the history with your reason, its tag is "
+            "never used again, and its part of the edge holds the zone until it is described anew."
+        ),
         gone=stretch.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/edges/{stretch.id}/withdraw",
         back=f"/edges/{stretch.id}",
-        back_words=f"Back to {tag}",
+        back_words=tr("Back to {tag}", tag=tag),
         key=form.value("request_key") if form else new_key(),
     )
     return _html(view, person, page, form)
@@ -91,14 +94,17 @@ def _unseal(desk: Desk, person: Person, termination_id: str, form: Form | None =
     view, stretch = edge_view(desk, person.id, termination_id)
     allow_withdrawing(view.seen, person.id, (stretch.seal or stretch).signed)
     page = WithdrawPage(
-        title=f"Withdraw the seal of {stretch.tag}",
-        words="For a seal that came loose, or was logged by mistake. It stays on record with your reason and "
-        f"no longer counts, so {stretch.tag} is open again.",
+        title=tr("Withdraw the seal of {tag}", tag=stretch.tag),
+        words=tr(
+            "For a seal that came loose, or was logged by mistake. It stays on record with your reason and "
+            "no longer counts, so {tag} is open again.",
+            tag=stretch.tag,
+        ),
         gone=_no_seal(stretch),
         reason=form.value("reason") if form else "",
         action=f"/edges/{stretch.id}/unseal",
         back=f"/edges/{stretch.id}",
-        back_words=f"Back to {stretch.tag}",
+        back_words=tr("Back to {tag}", tag=stretch.tag),
         key=form.value("request_key") if form else new_key(),
     )
     return _html(view, person, page, form)
@@ -107,7 +113,7 @@ def _unseal(desk: Desk, person: Person, termination_id: str, form: Form | None =
 def _no_seal(stretch: Termination) -> str:
     if stretch.withdrawn is not None:
         return stretch.withdrawn
-    return "" if stretch.seal else f"no seal is logged on {stretch.tag} now."
+    return "" if stretch.seal else tr("no seal is logged on {tag} now.", tag=stretch.tag)
 
 
 def _html(view: ZoneView, person: Person, page: WithdrawPage, form: Form | None) -> Response:

@@ -10,7 +10,9 @@ from service.actions.reading import ZoneView
 from service.domain.edges import edges_of, undescribed
 from service.domain.installed import IMPEDIMENT, JOINT, OVER_FOOTING, SHORT_OF_FOOTING, Termination
 from service.domain.measures import Units, say_distance, say_length
+from service.domain.names import edge_state
 from service.domain.repair import OPEN, SEALED, WITHDRAWN, Numbers
+from service.domain.speech import later, tr, trn
 from service.domain.stretches import neighbours_along, path_nm, sides_of, state_of, whole_sides
 from service.domain.temperatures import say_temperature
 from service.domain.terminations import ENDS_AT, FAULT_WORDS, NEEDS, termination_faults
@@ -18,18 +20,17 @@ from service.domain.zone_facts import nm_per_px
 from service.web.crew_words import css, starting
 from service.web.drawing import ScheduleRow
 from service.web.edge_drawing import EdgeDrawing, StretchToDraw, draw_edges
-from service.web.render import many
 from service.web.shown import Shown
 
-CAUTION_EDGE = (
+CAUTION_EDGE = later(
     "Along an open footing or trench keep rolls and spoil at least 2 ft (0.6 m) back from its edge. "
     "(Excavation by the numbers, a contractors' association.)"
 )
 SMALL = {
-    OVER_FOOTING: "asks whose word it is",
-    SHORT_OF_FOOTING: "asks whose word it is",
-    JOINT: "film runs on into the next zone",
-    IMPEDIMENT: "a waterstop, dowels: sealed to",
+    OVER_FOOTING: later("asks whose word it is"),
+    SHORT_OF_FOOTING: later("asks whose word it is"),
+    JOINT: later("film runs on into the next zone"),
+    IMPEDIMENT: later("a waterstop, dowels: sealed to"),
 }
 
 
@@ -97,19 +98,28 @@ def side_lengths(view: ZoneView) -> list[int]:
 def where(of: Stand, units: Units) -> str:
     """`Side 3, 60 ft` or `part of side 3, 12 ft`."""
     if not of.sides:
-        return "Not on the zone's outline as it is now"
-    some = of.sides if len(of.sides) < 5 else (of.sides[0], of.sides[-1])
-    numbers = (" round to " if len(of.sides) > 4 else ", ").join(map(str, some))
-    told = f"side{'s' if len(of.sides) > 1 else ''} {numbers}"
-    return f"{starting(told if of.whole else f'part of {told}')}, {say_distance(of.long_nm, units)}"
+        return tr("Not on the zone's outline as it is now")
+    long, count = say_distance(of.long_nm, units), len(of.sides)
+    numbers = ", ".join(map(str, of.sides))
+    if count > 4:
+        numbers = tr("{first} round to {last}", first=of.sides[0], last=of.sides[-1])
+    if of.whole:
+        return trn("Side {sides}, {length}", "Sides {sides}, {length}", count, sides=numbers, length=long)
+    return trn(
+        "Part of side {sides}, {length}",
+        "Part of sides {sides}, {length}",
+        count,
+        sides=numbers,
+        length=long,
+    )
 
 
 def why(of: Stand, numbers: Numbers, units: Units) -> str:
     """What is wrong with its seal, the short run-past with how much it lacks."""
     past = of.stretch.seal.runs_past_nm if of.stretch.seal else None
-    told = [FAULT_WORDS[code] for code in of.faults]
+    told = [tr(FAULT_WORDS[code]) for code in of.faults]
     if "runs-past-short" in of.faults and past is not None:
-        told.append(f"short by {say_length(numbers.lap_nm - past, units, 'up')}")
+        told.append(tr("short by {short}", short=say_length(numbers.lap_nm - past, units, "up")))
     return "; ".join(told)
 
 
@@ -119,10 +129,10 @@ def rows(view: ZoneView, told: Sequence[Stand], bare: Sequence[Bare], may: bool)
     units, root = view.seen.project.units, f"/zones/{view.zone.id}/edges"
     for part in bare:
         row = ScheduleRow(
-            f"Side {part.side}",
-            "Not described",
+            tr("Side {number}", number=part.side),
+            tr("Not described"),
             say_distance(part.long_nm, units),
-            way="open",
+            way=edge_state(OPEN),
             href=f"{root}?side={part.side}#describe" if may else "",
             kind="open",
         )
@@ -138,7 +148,7 @@ def _row(view: ZoneView, of: Stand) -> ScheduleRow:
     units, numbers = view.seen.project.units, Numbers.of(view.seen.project.sheet)
     sub = [where(of, units)]
     if of.state == WITHDRAWN:
-        sub = [f"Withdrawn: {of.stretch.withdrawn}"]
+        sub = [tr("Withdrawn: {reason}", reason=of.stretch.withdrawn)]
     else:
         if of.stretch.kind == JOINT:
             sub.append(beyond_words(neighbours(view, of.stretch)))
@@ -146,9 +156,9 @@ def _row(view: ZoneView, of: Stand) -> ScheduleRow:
             sub.append(why(of, numbers, units))
     return ScheduleRow(
         of.stretch.tag,
-        starting(of.stretch.kind),
+        starting(tr(of.stretch.kind)),
         " · ".join(sub),
-        way="" if of.state == WITHDRAWN else of.state,
+        way="" if of.state == WITHDRAWN else edge_state(of.state),
         href=f"/edges/{of.stretch.id}",
         kind=css(of.state),
     )
@@ -157,18 +167,25 @@ def _row(view: ZoneView, of: Stand) -> ScheduleRow:
 def summary(told: Sequence[Stand], bare: Sequence[Bare], units: Units) -> tuple[str, str, str]:
     """How the whole edge stands: the sentence, the quieter line, and the kind of verdict."""
     unsealed = sum(of.state not in (SEALED, WITHDRAWN) for of in told)
-    against = [f"{say_distance(sum(part.long_nm for part in bare), units)} not described"] if bare else []
-    against += [f"{many(unsealed, 'stretch', 'stretches')} not sealed"] if unsealed else []
+    against = []
+    if bare:
+        long = say_distance(sum(part.long_nm for part in bare), units)
+        against.append(tr("{length} not described", length=long))
+    if unsealed:
+        against.append(trn("{n} stretch not sealed", "{n} stretches not sealed", unsealed))
     if against:
-        return starting(", ".join(against)), "Film with no end described is film that goes on.", "short"
-    return "All of the edge is described and sealed", "", "holds"
+        quieter = tr("Film with no end described is film that goes on.")
+        return starting(", ".join(against)), quieter, "short"
+    return tr("All of the edge is described and sealed"), "", "holds"
 
 
 def not_asked(view: ZoneView) -> str:
     """What is said where this project's gate does not ask for its edges."""
     if "terminations" in view.seen.project.sheet.gate_demands:
         return ""
-    return "Not asked for on this project: its zones may be released with edges not described or not sealed."
+    return tr(
+        "Not asked for on this project: its zones may be released with edges not described or not sealed."
+    )
 
 
 def neighbours(view: ZoneView, stretch: Termination) -> tuple[str, ...]:
@@ -183,21 +200,28 @@ def neighbours(view: ZoneView, stretch: Termination) -> tuple[str, ...]:
 
 def beyond_words(letters: Sequence[str]) -> str:
     if not letters:
-        return "no zone is outlined along it yet"
-    return f"film runs on into zone{'s' if len(letters) > 1 else ''} {' and '.join(letters)}"
+        return tr("no zone is outlined along it yet")
+    named = letters[0]
+    for letter in letters[1:]:
+        named = tr("{list} and {last}", list=named, last=letter)
+    return trn(
+        "film runs on into zone {letters}", "film runs on into zones {letters}", len(letters), letters=named
+    )
 
 
 def needs(view: ZoneView, stretch: Termination) -> tuple[str, str]:
     """What must be done at a stretch of its kind, and with which numbers of the sheet."""
     sheet, units = view.seen.project.sheet, view.seen.project.units
     if stretch.kind == JOINT:
-        return NEEDS[JOINT], f"Run past the joint by at least {say_length(sheet.lap.nm, units, 'up')}."
+        lap = say_length(sheet.lap.nm, units, "up")
+        return tr(NEEDS[JOINT]), tr("Run past the joint by at least {lap}.", lap=lap)
     if stretch.kind not in ENDS_AT:
-        return NEEDS[stretch.kind], ""
+        return tr(NEEDS[stretch.kind]), ""
     tape, warm = sheet.tape_width.nm, sheet.tape_temperature.mf
-    return NEEDS[stretch.kind], (
-        f"Tape at least {say_length(tape, units, 'up')} wide, or mastic, on clean dry film of "
-        f"{say_temperature(warm, units, down=False)} or more."
+    return tr(NEEDS[stretch.kind]), tr(
+        "Tape at least {tape} wide, or mastic, on clean dry film of {warm} or more.",
+        tape=say_length(tape, units, "up"),
+        warm=say_temperature(warm, units, down=False),
     )
 
 
@@ -205,18 +229,19 @@ def questions(kind: str) -> tuple[tuple[str, str], ...]:
     """(name, question) of the yes-or-no answers a seal of this kind is asked."""
     asked = [("sealed", SEALED_QUESTION.get(kind, SEALED_ALL_ALONG))]
     asked += [("protected", PROTECTED)] if kind == JOINT else []
-    return (*asked, ("cleaned", CLEANED), ("dry", DRY))
+    return tuple((name, tr(told)) for name, told in (*asked, ("cleaned", CLEANED), ("dry", DRY)))
 
 
 def verdict_words(of: Stand, numbers: Numbers, units: Units) -> tuple[str, str, str]:
     """One stretch's verdict: the sentence, why, and its kind."""
     tag = of.stretch.tag
     if of.state == WITHDRAWN:
-        return f"{tag} is withdrawn", of.stretch.withdrawn or "", "stop"
+        return tr("{tag} is withdrawn", tag=tag), of.stretch.withdrawn or "", "stop"
     if of.state == SEALED:
-        return f"{tag} is sealed", "", "holds"
+        return tr("{tag} is sealed", tag=tag), "", "holds"
     told = f"{starting(why(of, numbers, units))}."
-    return f"{tag} is open" if of.state == OPEN else f"{tag} is not sealed", told, "short"
+    stands = tr("{tag} is open", tag=tag) if of.state == OPEN else tr("{tag} is not sealed", tag=tag)
+    return stands, told, "short"
 
 
 def drawing(view: ZoneView, told: Sequence[Stand], label: str, only: str = "") -> EdgeDrawing:

@@ -17,6 +17,7 @@ from service.domain import roles
 from service.domain.installed import TERMINATION_KINDS
 from service.domain.measures import Units, say_distance, say_run
 from service.domain.refusals import BadInput, Conflict, NoScale
+from service.domain.speech import later, tr
 from service.domain.terminations import ASKS
 from service.web import edge_words as words
 from service.web.crew_words import CAUTION_WALK, starting
@@ -32,8 +33,10 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "described": "It is described. Log how it was sealed once it is.",
-    "withdrawn": "The stretch is withdrawn. It stays in the history, and its part of the edge is open again.",
+    "described": later("It is described. Log how it was sealed once it is."),
+    "withdrawn": later(
+        "The stretch is withdrawn. It stays in the history, and its part of the edge is open again."
+    ),
 }
 RUN_UNIT: dict[Units, str] = {"us": "ft", "metric": "m"}
 REST = "rest"  # all that is not described yet
@@ -70,7 +73,7 @@ class EdgesPage:
 @router.get("/zones/{zone_id}/edges")
 def edges_page(desk: TheDesk, person: Signed, zone_id: str, side: str = "", said: str = "") -> Response:
     view = zone_view(desk, person.id, zone_id)
-    return _shown(view, person, ticked=(side,), said=SAID.get(said, ""))
+    return _shown(view, person, ticked=(side,), said=tr(SAID.get(said, "")))
 
 
 @router.post("/zones/{zone_id}/edges")
@@ -105,14 +108,14 @@ def _given(form: Form) -> dict[str, object]:
         given["bare"] = True
     elif sides:
         if not all(side.isdecimal() and len(side) < 6 for side in sides):
-            form.wrong("side", "Tick sides of this zone.")
+            form.wrong("side", tr("Tick sides of this zone."))
             return given
         given |= {"bare": True, "edges": [int(side) for side in sides]}
     if any(form.value(name).strip() for name in PART):
         for name in ("from", "to"):
             typed = form.value(f"{name}_edge")
             if not typed.isdecimal() or len(typed) > 5:
-                form.wrong(f"{name}_edge", "Choose the side to measure on.")
+                form.wrong(f"{name}_edge", tr("Choose the side to measure on."))
                 continue
             given[name] = {"edge": int(typed), "distance": form.with_unit(f"{name}_distance")}
     return given
@@ -140,7 +143,7 @@ def _shown(
         person,
         errors=form.errors if form else {},
         said=said,
-        cautions=(CAUTION_EDGE, CAUTION_WALK),
+        cautions=(tr(CAUTION_EDGE), tr(CAUTION_WALK)),
     )
     values = form.values if form else _offered(view)
     return HTMLResponse(render("crew/edges.html", edges_shown(view, values, ticked), **shell), status)
@@ -155,7 +158,9 @@ def edges_shown(view: ZoneView, values: Mapping[str, str], ticked: tuple[str, ..
         letter=view.zone.letter,
         stands=against,
         not_asked=words.not_asked(view),
-        drawing=words.drawing(view, told, f"Edge of zone {view.zone.letter}: {against[0]}"),
+        drawing=words.drawing(
+            view, told, tr("Edge of zone {letter}: {stand}", letter=view.zone.letter, stand=against[0])
+        ),
         rows=words.rows(view, told, bare, may),
         withdrawn=words.withdrawn_rows(view, told),
         may=may and bool(bare),
@@ -164,7 +169,7 @@ def edges_shown(view: ZoneView, values: Mapping[str, str], ticked: tuple[str, ..
         corners=_corners(view, units),
         part_open=any(values.get(name, "").strip() for name in PART),
         unit=RUN_UNIT[units],
-        kinds=tuple(Choice(kind, starting(kind), SMALL.get(kind, "")) for kind in TERMINATION_KINDS),
+        kinds=tuple(Choice(kind, starting(tr(kind)), tr(SMALL.get(kind, ""))) for kind in TERMINATION_KINDS),
         values={name: values.get(name, "") for name in PLAIN},
         action=f"/zones/{view.zone.id}/edges",
         back=f"/zones/{view.zone.id}",
@@ -175,16 +180,19 @@ def edges_shown(view: ZoneView, values: Mapping[str, str], ticked: tuple[str, ..
 def _sides(bare: list[Bare], units: Units) -> tuple[Choice, ...]:
     """What is not described, to be ticked side by side; all of it at once where there is more than one."""
     each = tuple(
-        Choice(str(part.side), f"Side {part.side}", say_distance(part.long_nm, units)) for part in bare
+        Choice(str(part.side), tr("Side {number}", number=part.side), say_distance(part.long_nm, units))
+        for part in bare
     )
     if len(each) < 2:
         return each
-    return (Choice(REST, "All not described", say_distance(sum(part.long_nm for part in bare), units)), *each)
+    whole = say_distance(sum(part.long_nm for part in bare), units)
+    return (Choice(REST, tr("All not described"), whole), *each)
 
 
 def _corners(view: ZoneView, units: Units) -> tuple[tuple[str, str], ...]:
     lengths = enumerate(words.side_lengths(view), 1)
-    return (("", "side"), *((str(n), f"side {n}, {say_run(nm, units)}") for n, nm in lengths))
+    told = [(str(n), tr("side {number}, {length}", number=n, length=say_run(nm, units))) for n, nm in lengths]
+    return (("", tr("side")), *told)
 
 
 def _offered(view: ZoneView) -> dict[str, str]:

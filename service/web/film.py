@@ -22,12 +22,14 @@ from service.actions.material_reading import FIELDS
 from service.domain import roles
 from service.domain.installed import FILM, MATERIAL_KINDS, Lot, Material
 from service.domain.refusals import NotAllowed
+from service.domain.rules import FILM_CLASSES
+from service.domain.speech import later, tr, trc, trn
 from service.web.crew_words import starting
 from service.web.drawing import Choice, ReasonRow, ScheduleRow
 from service.web.film_words import fault_rows, material_facts, missing_words, verdict_words
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
-from service.web.render import many, moment
+from service.web.render import moment
 from service.web.sending import new_key, send_once
 from service.web.sheet_words import film_words
 from service.web.sketch_answers import TOLD, answer, refused
@@ -35,10 +37,10 @@ from service.web.sketch_answers import TOLD, answer, refused
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "submitted": "The material is submitted, and judged below.",
-    "received": "The lot is received.",
-    "material": "The material is withdrawn. It stays in the history with its reason.",
-    "lot": "The lot is withdrawn. It stays in the history with its reason.",
+    "submitted": later("The material is submitted, and judged below."),
+    "received": later("The lot is received."),
+    "material": later("The material is withdrawn. It stays in the history with its reason."),
+    "lot": later("The lot is withdrawn. It stays in the history with its reason."),
 }
 
 
@@ -93,7 +95,7 @@ class SubmitPage:
 
 @router.get("/projects/{project_id}/film")
 def film(desk: TheDesk, person: Signed, project_id: str, said: str = "") -> Response:
-    return _show(film_view(desk, person.id, project_id), person, said=SAID.get(said, ""))
+    return _show(film_view(desk, person.id, project_id), person, said=tr(SAID.get(said, "")))
 
 
 @router.post("/projects/{project_id}/film")
@@ -101,11 +103,11 @@ def receive(request: Request, desk: TheDesk, person: Signed, form: Typed, projec
     """A lot received of one of the materials."""
     view = film_view(desk, person.id, project_id)
     if not roles.may(view.seen.role, "receive a lot"):
-        raise NotAllowed("A crew lead or a project manager receives lots.")
+        raise NotAllowed(tr("A crew lead or a project manager receives lots."))
     material_id = form.value("material")
     if material_id not in view.site.materials:
-        form.wrong("material", "Choose what the lot is of.")
-    number = form.text("number", needed="Write the lot's number as it is printed.")
+        form.wrong("material", tr("Choose what the lot is of."))
+    number = form.text("number", needed=tr("Write the lot's number as it is printed."))
     rolls = form.whole("rolls", least=1, most=MOST_ROLLS)
     status = 0
     if not form.errors:
@@ -146,15 +148,15 @@ def _show(
 
 def choices_of(materials: list[Material]) -> tuple[tuple[str, str], ...]:
     """What a lot can be of, the only one chosen beforehand where there is one."""
-    told = tuple((material.id, f"{material.name}, {material.kind}") for material in materials)
-    return told if len(told) == 1 else (("", "Choose the material"), *told) if told else ()
+    told = tuple((material.id, f"{material.name}, {tr(material.kind)}") for material in materials)
+    return told if len(told) == 1 else (("", tr("Choose the material")), *told) if told else ()
 
 
 def _block(view: FilmView, material: Material) -> MaterialBlock:
     project, stands = view.seen.project, judged(material, view.seen.project.sheet)
     verdict, small, kind = verdict_words(material, stands, project.sheet, project.units)
-    name = material.name if material.kind == FILM else f"{material.name}, {material.kind}"
-    who = view.names.get(material.signed.by, "A person no longer named")
+    name = material.name if material.kind == FILM else f"{material.name}, {tr(material.kind)}"
+    who = view.names.get(material.signed.by, tr("A person no longer named"))
     may = roles.may(view.seen.role, "withdraw a material") and material.withdrawn is None
     return MaterialBlock(
         name=name,
@@ -165,7 +167,11 @@ def _block(view: FilmView, material: Material) -> MaterialBlock:
         missing=missing_words(stands.missing) if material.withdrawn is None else "",
         facts=material_facts(material, project.units),
         lots=tuple(_lot_row(view, lot) for lot in view.lots(material.id)),
-        by=f"Submitted by {who}, {moment(material.signed.at, project.time_zone)}",
+        by=tr(
+            "Submitted by {person}, {moment}",
+            person=who,
+            moment=moment(material.signed.at, project.time_zone),
+        ),
         withdraw_href=f"/materials/{material.id}/withdraw" if may else "",
     )
 
@@ -173,13 +179,16 @@ def _block(view: FilmView, material: Material) -> MaterialBlock:
 def _lot_row(view: FilmView, lot: Lot) -> ScheduleRow:
     laid = view.zones_with(lot.id)
     where = ", ".join(zone.letter for zone in laid)
-    told = f"laid in zone{'s' if laid[1:] else ''} {where}" if laid else "not laid yet"
+    told = tr("not laid yet")
+    if laid:
+        told = trn("laid in zone {letters}", "laid in zones {letters}", len(laid), letters=where)
     if lot.withdrawn is not None:
-        return ScheduleRow("Lot", lot.number, f"Withdrawn: {lot.withdrawn}; {told}", kind="withdrawn")
-    sub = ", ".join(filter(None, (many(lot.rolls, "roll"), told, lot.note)))
+        gone = tr("Withdrawn: {reason}; {told}", reason=lot.withdrawn, told=told)
+        return ScheduleRow(tr("Lot"), lot.number, gone, kind="withdrawn")
+    sub = ", ".join(filter(None, (trn("{n} roll", "{n} rolls", lot.rolls), told, lot.note)))
     may = roles.may(view.seen.role, "withdraw a lot")
     return ScheduleRow(
-        "Lot", lot.number, sub, "withdraw" if may else "", f"/lots/{lot.id}/withdraw" if may else ""
+        tr("Lot"), lot.number, sub, tr("withdraw") if may else "", f"/lots/{lot.id}/withdraw" if may else ""
     )
 
 
@@ -209,15 +218,18 @@ def submit(request: Request, desk: TheDesk, person: Signed, form: Typed, project
 def _submitting(desk: Desk, person: Person, project_id: str) -> FilmView:
     view = film_view(desk, person.id, project_id)
     if not roles.may(view.seen.role, "submit a material"):
-        raise NotAllowed("Only a project manager submits materials.")
+        raise NotAllowed(tr("Only a project manager submits materials."))
     return view
 
 
 def _show_submit(view: FilmView, person: Person, form: Form | None = None, status: int = 0) -> Response:
     project = view.seen.project
     page = SubmitPage(
-        kinds=tuple(Choice(kind, starting(kind)) for kind in MATERIAL_KINDS),
-        classes=(("", "None"), ("A", "Class A"), ("B", "Class B"), ("C", "Class C")),
+        kinds=tuple(Choice(kind, starting(tr(kind))) for kind in MATERIAL_KINDS),
+        classes=(
+            ("", trc("class", "None")),
+            *((name, tr("Class {name}", name=name)) for name in FILM_CLASSES),
+        ),
         values={name: form.value(name) if form else "" for name in FIELDS},
         asked=film_words(project.sheet, project.units),
         metric=project.units == "metric",

@@ -13,6 +13,7 @@ from service.actions.film import FilmView, lot_view, material_view, withdraw_lot
 from service.domain import roles
 from service.domain.installed import Lot, Material
 from service.domain.refusals import NotAllowed
+from service.domain.speech import tr
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.sending import new_key, send_once
@@ -43,7 +44,7 @@ def material_page(desk: TheDesk, person: Signed, material_id: str) -> Response:
 @router.post("/materials/{material_id}/withdraw")
 def drop_material(request: Request, desk: TheDesk, person: Signed, form: Typed, material_id: str) -> Response:
     view, material = material_view(desk, person.id, material_id)
-    reason = form.text("reason", needed="Say why the material is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the material is withdrawn."))
     status = 0
     if not form.errors:
 
@@ -63,11 +64,15 @@ def _show_material(
     view: FilmView, material: Material, person: Person, form: Form | None = None, status: int = 0
 ) -> Response:
     if not roles.may(view.seen.role, "withdraw a material"):
-        raise NotAllowed("Only a project manager withdraws materials.")
-    words = f"{material.name}, {material.kind}. Every zone in which it was laid is held from then on."
+        raise NotAllowed(tr("Only a project manager withdraws materials."))
+    words = tr(
+        "{material}, {kind}. Every zone in which it was laid is held from then on.",
+        material=material.name,
+        kind=tr(material.kind),
+    )
     path = f"/materials/{material.id}/withdraw"
     return _show_withdraw(
-        view, person, form, status, "Withdraw this material", words, material.withdrawn, path
+        view, person, form, status, tr("Withdraw this material"), words, material.withdrawn, path
     )
 
 
@@ -79,7 +84,7 @@ def lot_page(desk: TheDesk, person: Signed, lot_id: str) -> Response:
 @router.post("/lots/{lot_id}/withdraw")
 def drop_lot(request: Request, desk: TheDesk, person: Signed, form: Typed, lot_id: str) -> Response:
     view, lot = lot_view(desk, person.id, lot_id)
-    reason = form.text("reason", needed="Say why the lot is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the lot is withdrawn."))
     status = 0
     if not form.errors:
 
@@ -99,13 +104,15 @@ def _show_lot(
     view: FilmView, lot: Lot, person: Person, form: Form | None = None, status: int = 0
 ) -> Response:
     if not roles.may(view.seen.role, "withdraw a lot"):
-        raise NotAllowed("A crew lead or a project manager withdraws lots.")
-    words = (
-        f"Lot {lot.number} of {view.site.materials[lot.material_id].name}. Every zone in which it was laid "
-        "is held from then on, and patches cut from it are of a lot nobody knows."
+        raise NotAllowed(tr("A crew lead or a project manager withdraws lots."))
+    words = tr(
+        "Lot {number} of {material}. Every zone in which it was laid is held from then on, and patches cut "
+        "from it are of a lot nobody knows.",
+        number=lot.number,
+        material=view.site.materials[lot.material_id].name,
     )
     path = f"/lots/{lot.id}/withdraw"
-    return _show_withdraw(view, person, form, status, "Withdraw this lot", words, lot.withdrawn, path)
+    return _show_withdraw(view, person, form, status, tr("Withdraw this lot"), words, lot.withdrawn, path)
 
 
 def _show_withdraw(
@@ -126,7 +133,7 @@ def _show_withdraw(
         action=path,
         key=(form.value("request_key") if form else "") or new_key(),
         back=f"/projects/{view.seen.project.id}/film",
-        back_words="Back to film and lots",
+        back_words=tr("Back to film and lots"),
     )
     project, role = view.seen.project, view.seen.role
     return answer("crew/withdraw.html", page, project, role, person, form, status=status)

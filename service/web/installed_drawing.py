@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from service.domain.speech import tr
 from service.web.drawing import (
     AT_FAULT,
     NOT_SEALED,
@@ -134,7 +135,9 @@ def place_tags(installed: InstalledToDraw, frame: Frame, room: Room) -> Tags:
     found, left_out = [], 0
     unsealed = [pipe for pipe in installed.penetrations if pipe.state == NOT_SEALED]
     for run in sorted(_rows(unsealed, frame), key=len, reverse=True):
-        words = run[0].tag if len(run) == 1 else f"{run[0].tag} to {_number(run[-1].tag):02d}"
+        words = run[0].tag
+        if len(run) > 1:
+            words = tr("{tag} to {number}", tag=words, number=f"{_number(run[-1].tag):02d}")
         leader = None
         for pipe in (run[0], run[-1], run[len(run) // 2]):
             leader = leader or place_leader(room, words, frame.point(pipe.at), _edge(pipe, frame))

@@ -10,11 +10,12 @@ from service.domain.lines_near import lines_within
 from service.domain.near_marks import near_marks
 from service.domain.repair import COVERED
 from service.domain.seams import seams_across
-from service.domain.sides import side_angle
+from service.domain.sides import SIDE_NAMES, side_angle
 from service.domain.site import Defect, Px
+from service.domain.speech import tr, trn
 from service.domain.surroundings import Surroundings, walled_sides
 from service.domain.terminations import closes
-from service.web.crew_words import film_word
+from service.web.crew_words import SEAM_KINDS_OF_MARK
 from service.web.drawing import ReasonRow
 
 
@@ -33,9 +34,13 @@ def _seams(view: ZoneView) -> list[Seam]:
 def _seam_rows(view: ZoneView, mark: Defect, around: Surroundings) -> list[ReasonRow]:
     seams = _seams(view)
     ids = {seam.tag: seam.id for seam in seams if seam.withdrawn is None}
-    told = f"lies under it: the {film_word(mark)} has to lap both sheets"
+    told = tr("lies under it: the patch has to lap both sheets")
+    if mark.kind in SEAM_KINDS_OF_MARK:
+        told = tr("lies under it: the cover strip has to lap both sheets")
     return [
-        ReasonRow(told, tag, "A seam is a sheet's edge. Past it lies the other sheet.", f"/seams/{ids[tag]}")
+        ReasonRow(
+            told, tag, tr("A seam is a sheet's edge. Past it lies the other sheet."), f"/seams/{ids[tag]}"
+        )
         for tag in seams_across(mark.outline, mark.at, seams, around.per_px)
     ]
 
@@ -49,9 +54,9 @@ def _pipe_rows(view: ZoneView, mark: Defect, around: Surroundings) -> list[Reaso
     tags = set(near.collars(mark))
     return [
         ReasonRow(
-            "comes through the film here: patch and collar together",
+            tr("comes through the film here: patch and collar together"),
             pipe.tag,
-            "The mark is sealed once the collar is made anew too.",
+            tr("The mark is sealed once the collar is made anew too."),
             f"/penetrations/{pipe.id}",
         )
         for pipe in near.pipes.values()
@@ -65,9 +70,13 @@ def across_words(view: ZoneView, marks: Sequence[Defect], around: Surroundings) 
     told: dict[str, list[str]] = {mark.id: [] for mark in marks}
     for mark in marks:
         for tag in seams_across(mark.outline, mark.at, seams, around.per_px):
-            told[mark.id].append(f"{mark.tag} lies across seam {tag}: lap both sheets")
+            told[mark.id].append(
+                tr("{mark} lies across seam {seam}: lap both sheets", mark=mark.tag, seam=tag)
+            )
         for tag in near.collars(mark):
-            told[mark.id].append(f"{mark.tag} is at {tag}: patch and collar together")
+            told[mark.id].append(
+                tr("{mark} is at {penetration}: patch and collar together", mark=mark.tag, penetration=tag)
+            )
     return told
 
 
@@ -101,26 +110,41 @@ def _ending_rows(
     """Where film ends beside the mark: the sides on which the patch may end too."""
     if not ends and not wall:
         return []
-    names = [f"{stretch.tag} ({stretch.kind})" for stretch in ends] + (["the wall"] if wall else [])
+    names = _listed([f"{each.tag} ({tr(each.kind)})" for each in ends] + ([tr("the wall")] if wall else []))
     href = f"/edges/{ends[0].id}" if ends else ""
     sides = sorted(walled_sides(mark.outline, mark.at, side_angle(mark.outline), around))
     if sides:
-        which = f"the {' and '.join(sides)} side{'s' if len(sides) > 1 else ''}"
-        told = f"On {which} film ends at {' and '.join(names)}: the patch may end there too, sealed to it"
-        return [ReasonRow(told, sub="Say so in place of that reading when it is logged.", href=href)]
-    told = f"Film ends close by at {' and '.join(names)}, which does not stand across from all of the damage"
-    return [ReasonRow(told, sub="The whole overlap is asked on every side.", href=href)]
+        told = trn(
+            "On the {sides} side film ends at {names}: the patch may end there too, sealed to it",
+            "On the {sides} sides film ends at {names}: the patch may end there too, sealed to it",
+            len(sides),
+            sides=_listed([tr(SIDE_NAMES[side]) for side in sides]),
+            names=names,
+        )
+        return [ReasonRow(told, sub=tr("Say so in place of that reading when it is logged."), href=href)]
+    told = tr(
+        "Film ends close by at {names}, which does not stand across from all of the damage", names=names
+    )
+    return [ReasonRow(told, sub=tr("The whole overlap is asked on every side."), href=href)]
+
+
+def _listed(names: Sequence[str]) -> str:
+    """`one`, `one and another`, `one and another and a third`."""
+    told = names[0]
+    for name in names[1:]:
+        told = tr("{list} and {last}", list=told, last=name)
+    return told
 
 
 def _going_on(stretch: Termination) -> ReasonRow:
     """A stretch where film does not end, or not yet."""
-    name = f"({stretch.kind})"
+    kind = tr(stretch.kind)
     if stretch.kind == JOINT:
-        told = f"{name} is close by: film goes on past it, and so does the patch"
+        told = tr("({kind}) is close by: film goes on past it, and so does the patch", kind=kind)
     elif stretch.kind in (FREE_EDGE, SHORT_OF_FOOTING):
-        told = f"{name} is close by: nothing stands there to seal the patch to"
+        told = tr("({kind}) is close by: nothing stands there to seal the patch to", kind=kind)
     else:
-        told = f"{name} is close by and not sealed: film goes on there until it is"
+        told = tr("({kind}) is close by and not sealed: film goes on there until it is", kind=kind)
     return ReasonRow(
-        told, stretch.tag, "The whole overlap is asked past the damage there.", f"/edges/{stretch.id}"
+        told, stretch.tag, tr("The whole overlap is asked past the damage there."), f"/edges/{stretch.id}"
     )

@@ -17,6 +17,7 @@ from service.domain.outline_texts import say_outline
 from service.domain.penetrations import half_collar_nm
 from service.domain.places import turn_of
 from service.domain.repair import SEALED
+from service.domain.speech import later, tr, trc
 from service.domain.trade_sizes import NoSuchSize, size_of
 from service.web.guards import Signed, TheDesk
 from service.web.penetration_drawing import PenetrationDrawing, draw_penetration
@@ -43,11 +44,11 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "placed": "It is placed. Chalk its tag beside it.",
-    "seal": "The seal is kept. How it stands now is told below.",
-    "seal-withdrawn": "The seal is withdrawn. It stays on record and no longer counts.",
+    "placed": later("It is placed. Chalk its tag beside it."),
+    "seal": later("The seal is kept. How it stands now is told below."),
+    "seal-withdrawn": later("The seal is withdrawn. It stays on record and no longer counts."),
 }
-NOBODY = "a person no longer named"
+NOBODY = later("a person no longer named")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ def penetration(desk: TheDesk, person: Signed, penetration_id: str, said: str = 
     told = tuple((moment(line.entry.at, project.time_zone), line.sentence) for line in reversed(lines))
     page = penetration_page(view, pipe, person.id, told)
     shell = shell_of(
-        project, view.seen.role, person, said=SAID.get(said, ""), cautions=(CAUTION_PENETRATION,)
+        project, view.seen.role, person, said=tr(SAID.get(said, "")), cautions=(tr(CAUTION_PENETRATION),)
     )
     return HTMLResponse(render("crew/penetration.html", page, **shell))
 
@@ -109,13 +110,13 @@ def penetration_page(
         what=what(pipe, units),
         stands=stands_words(view, pipe),
         need=need_words(need, units) if wanted else "",
-        or_mastic=OR_MASTIC if need.mastic_allowed else "",
-        steps=COLLAR_STEPS if wanted else "",
+        or_mastic=tr(OR_MASTIC) if need.mastic_allowed else "",
+        steps=tr(COLLAR_STEPS) if wanted else "",
         no_roll=(why_no_collar(view.site, view.zone, pipe, numbers_of(view)) or "") if wanted else "",
         group=f"{group.words}." if group and wanted else "",
         drawing=pipe_drawing(view, pipe, group),
         seal_href=f"{root}/seal" if may_seal else "",
-        seal_words="Log the seal anew" if seal else "Log the seal",
+        seal_words=tr("Log the seal anew") if seal else tr("Log the seal"),
         group_href=f"{root}/seal?together=yes" if may_seal and group and wanted else "",
         seal=seal_facts(view, seal) if seal else (),
         sealed_by=_signed(view, pipe),
@@ -146,7 +147,7 @@ def _signed(view: ZoneView, pipe: Penetration) -> str:
         return ""
     signed = pipe.seal.signed
     when = moment(signed.at, view.seen.project.time_zone)
-    return f"{view.names.get(signed.by, NOBODY)}, {signed.role}, {when}"
+    return f"{view.names.get(signed.by, tr(NOBODY))}, {tr(signed.role)}, {when}"
 
 
 def pipe_drawing(
@@ -166,10 +167,13 @@ def pipe_drawing(
         others,
         half,
         shown,
-        label=f"{pipe.tag}, {what(pipe, units)}, {say_outline(pipe.outline, units)}, true to scale",
-        told="Dashed: the sheet of film under one dam."
+        label=tr(
+            "{what}, true to scale",
+            what=f"{pipe.tag}, {what(pipe, units)}, {say_outline(pipe.outline, units)}",
+        ),
+        told=tr("Dashed: the sheet of film under one dam.")
         if together
-        else f"Dashed: how far its collar's fingers lie on the film, {deep}.",
+        else tr("Dashed: how far its collar's fingers lie on the film, {length}.", length=deep),
         group=(group.pipes, group.need) if together and group else None,
         turn_udeg=turn_of(view.seen.sketch),
     )
@@ -177,17 +181,20 @@ def pipe_drawing(
 
 def _facts(view: ZoneView, pipe: Penetration) -> tuple[tuple[str, ...], ...]:
     project = view.seen.project
-    who = view.names.get(pipe.signed.by, NOBODY)
+    who = view.names.get(pipe.signed.by, tr(NOBODY))
     rows: list[tuple[str, ...]] = [
-        ("Outside", *_outside(view, pipe)),
-        ("Where", where_words(view.seen.sketch, pipe.at, project.units) or "as placed on the sketch"),
-        ("Placed", f"{who}, {pipe.signed.role}, {moment(pipe.signed.at, project.time_zone)}"),
+        (tr("Outside"), *_outside(view, pipe)),
+        (tr("Where"), where_words(view.seen.sketch, pipe.at, project.units) or tr("as placed on the sketch")),
+        (
+            trc("penetration", "Placed"),
+            f"{who}, {tr(pipe.signed.role)}, {moment(pipe.signed.at, project.time_zone)}",
+        ),
     ]
     row = [p.tag for p in view.penetrations() if p.signed.seq == pipe.signed.seq and p.id != pipe.id]
     if row:
-        rows.append(("In a row with", tags_words(row)))
+        rows.append((tr("In a row with"), tags_words(row)))
     if pipe.note:
-        rows.append(("Note", pipe.note))
+        rows.append((tr("Note"), pipe.note))
     return tuple(rows)
 
 
@@ -195,12 +202,12 @@ def _outside(view: ZoneView, pipe: Penetration) -> tuple[str, str]:
     """Its outside, and the standard it is taken from."""
     units = view.seen.project.units
     if not pipe.size:
-        return say_outline(pipe.outline, units), "measured"
+        return say_outline(pipe.outline, units), tr("measured")
     try:
         size = size_of(pipe.kind, pipe.size)
     except NoSuchSize:  # a size of a table that this program does not have
         return say_outline(pipe.outline, units), pipe.size
-    across = f"{size.od_nm / NM_PER_INCH:.3f} in across"
+    across = f"{size.od_nm / NM_PER_INCH:.3f} {trc('unit', 'in')}"
     if units == "metric":
-        across = f"{size.od_nm / 1_000_000:.1f} mm across"
-    return across, size.source
+        across = f"{size.od_nm / 1_000_000:.1f} mm"
+    return tr("{diameter} across", diameter=across), tr(size.source)

@@ -17,9 +17,11 @@ from service.actions.penetrations import place_penetrations
 from service.actions.reading import ZoneView, zone_view
 from service.domain.installed import Penetration
 from service.domain.measures import NM_PER_INCH
+from service.domain.names import penetration_kind
 from service.domain.refusals import BadInput, Conflict, NoScale, Refusal
 from service.domain.site import Zone
-from service.domain.trade_sizes import KINDS, MEASURED, sizes
+from service.domain.speech import later, tr, trc
+from service.domain.trade_sizes import KINDS, MEASURED, say_size, sizes
 from service.web.choosing import PAIR, POINT, Chosen, choose, ground_of
 from service.web.crew_mark import OtherZone
 from service.web.crew_shapes import ANGLES, degrees, offered
@@ -37,10 +39,10 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 ONE, ROW = "one", "row"
-ENDS = ("the first of the row", "the last of the row")
+ENDS = (later("the first of the row"), later("the last of the row"))
 SHAPES = (
-    Choice("circle", "Round", "by its diameter"),
-    Choice("rectangle", "Four-cornered", "length and width"),
+    Choice("circle", later("Round"), later("by its diameter")),
+    Choice("rectangle", later("Four-cornered"), later("length and width")),
 )
 VALUES = ("what", "shape", "diameter", "length", "width", "angle_deg", "count", "spacing", "note")
 # Where the action's own names of fields stand in this form.
@@ -131,7 +133,7 @@ def _chosen(view: ZoneView, sent: Mapping[str, str]) -> Chosen:
         words=[(p.tag, p.at) for p in view.penetrations() if p.withdrawn is None][-60:],
     )
     mode = PAIR if sent.get("by") == ROW else POINT
-    return choose(sent, ground, mode, units=view.seen.project.units, words=ENDS)
+    return choose(sent, ground, mode, units=view.seen.project.units, words=(tr(ENDS[0]), tr(ENDS[1])))
 
 
 def _offered(view: ZoneView, person: Person) -> dict[str, str]:
@@ -156,18 +158,18 @@ def _given(form: Form, chosen: Chosen) -> dict[str, object]:
     kind, _, size = form.value("what").partition("|")
     given: dict[str, object] = {"kind": kind, "note": form.value("note")}
     if kind not in KINDS:
-        form.wrong("what", "Say what passes through the film.")
+        form.wrong("what", tr("Say what passes through the film."))
     elif size:
         given["size"] = size
     else:
         given["outline"] = _outline(form)
     if form.value("by") != ROW:
         if chosen.places[0] is None:
-            form.wrong("sketch", "Press the place on the sketch: where is it?")
+            form.wrong("sketch", tr("Press the place on the sketch: where is it?"))
         return {**given, "at": chosen.places[0]}
     first, last = chosen.places
     if first is None or last is None:
-        form.wrong("sketch", "Press the first of the row on the sketch, and the last.")
+        form.wrong("sketch", tr("Press the first of the row on the sketch, and the last."))
     return {**given, "from": first, "to": last, **_how_many(form)}
 
 
@@ -177,7 +179,7 @@ def _outline(form: Form) -> dict[str, object]:
         sides = {name: form.with_unit(name) for name in ("length", "width")}
         return {"shape": shape, **sides, "angle_deg": degrees(form.value("angle_deg"))}
     if shape != "circle":
-        form.wrong("shape", "Say what shape its outside is.")
+        form.wrong("shape", tr("Say what shape its outside is."))
     return {"shape": "circle", "diameter": form.with_unit("diameter")}
 
 
@@ -218,7 +220,7 @@ def _shown(
         by=ROW if values.get("by") == ROW else ONE,
         sketch=shown.viewer(
             "sketch",
-            f"Zone {zone.letter} on the sketch: press where it passes through the film",
+            tr("Zone {letter} on the sketch: press where it passes through the film", letter=zone.letter),
             ring=zone.outline,
             zones=[(zone.letter, zone.outline, css(view.standing.state))],
             walls=view.site.walls.values(),
@@ -228,8 +230,8 @@ def _shown(
         chosen=chosen,
         units=units,
         unit=FORM_UNIT[units],
-        sizes=tuple((starting(kind), _sizes(kind)) for kind in KINDS),
-        shapes=SHAPES,
+        sizes=tuple((starting(penetration_kind(kind)), _sizes(kind)) for kind in KINDS),
+        shapes=tuple(Choice(one.value, tr(one.words), tr(one.small)) for one in SHAPES),
         angles=_angles(values.get("angle_deg", "")),
         values={name: values.get(name, "") for name in VALUES},
         told=_told(zone),
@@ -240,29 +242,38 @@ def _shown(
         view.seen.role,
         person,
         errors=errors,
-        cautions=(CAUTION_PENETRATION, CAUTION_WALK),
+        cautions=(tr(CAUTION_PENETRATION), tr(CAUTION_WALK)),
     )
     return HTMLResponse(render("crew/penetration_place.html", page, **shell), status)
 
 
 def _sizes(kind: str) -> tuple[Size, ...]:
     """A kind's sizes with their outside, and the way to give one that is measured."""
+    named, inch = starting(penetration_kind(kind)), trc("unit", "in")
     made = [
         Size(
-            f"{kind}|{size.name}", f"{starting(kind)}, {size.name} ({size.od_nm / NM_PER_INCH:.3f} in)", False
+            f"{kind}|{size.name}",
+            f"{named}, {say_size(size.name)} ({size.od_nm / NM_PER_INCH:.3f} {inch})",
+            False,
         )
         for size in sizes(kind)
     ]
-    words = starting(kind) if kind in MEASURED else f"{starting(kind)}, another size"
-    return (*made, Size(f"{kind}|", f"{words}: measured", True))
+    measured = tr("{kind}: measured", kind=named)
+    if kind not in MEASURED:
+        measured = tr("{kind}, another size: measured", kind=named)
+    return (*made, Size(f"{kind}|", measured, True))
 
 
 def _angles(chosen: str) -> tuple[tuple[str, str], ...]:
     known = {value for value, _ in ANGLES}
-    return ANGLES if chosen in known or not chosen else (*ANGLES, (chosen, f"{chosen}° clockwise"))
+    return (
+        ANGLES
+        if chosen in known or not chosen
+        else (*ANGLES, (chosen, tr("{angle}° clockwise", angle=chosen)))
+    )
 
 
 def _told(zone: Zone) -> str:
     if zone.placement is None:
         return ""
-    return f"Concrete is in zone {zone.letter}. What is placed now is kept all the same."
+    return tr("Concrete is in zone {letter}. What is placed now is kept all the same.", letter=zone.letter)

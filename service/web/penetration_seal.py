@@ -18,6 +18,7 @@ from service.domain.installed import COLLAR, DAM, MASTIC, Penetration
 from service.domain.measures import say_length
 from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import SEALED
+from service.domain.speech import tr, trn
 from service.web.crew_words import FORM_UNIT, starting
 from service.web.drawing import CheckBox, Choice
 from service.web.forms import Form, Typed
@@ -37,7 +38,7 @@ from service.web.penetration_words import (
     tags_words,
     what,
 )
-from service.web.render import many, render
+from service.web.render import render
 from service.web.sending import new_key, send_once
 from service.web.ways import shell_of
 
@@ -192,7 +193,7 @@ def _shown(
         view.seen.role,
         person,
         errors=form.errors if form else {},
-        cautions=(CAUTION_PENETRATION,),
+        cautions=(tr(CAUTION_PENETRATION),),
     )
     return HTMLResponse(render("crew/penetration_seal.html", page, **shell), status)
 
@@ -208,13 +209,13 @@ def seal_page(
         tag=pipe.tag,
         what=what(pipe, units),
         need=f"{group.words}." if dam and group else f"{need_words(need_of(view, pipe), units)}.",
-        or_mastic=OR_MASTIC if not dam and need_of(view, pipe).mastic_allowed else "",
-        steps="" if dam else COLLAR_STEPS,
+        or_mastic=tr(OR_MASTIC) if not dam and need_of(view, pipe).mastic_allowed else "",
+        steps="" if dam else tr(COLLAR_STEPS),
         drawing=pipe_drawing(view, pipe, group, together=dam),
         methods=_methods(view, pipe, group),
-        collar_asked=COLLAR_ASKED,
-        close_asked=CLOSE_CUT,
-        work_asked=WORK_ASKED,
+        collar_asked=tuple((name, tr(question)) for name, question in COLLAR_ASKED),
+        close_asked=tr(CLOSE_CUT),
+        work_asked=tuple((name, tr(question)) for name, question in WORK_ASKED),
         values={name: values.get(name, "") for name in PLAIN},
         unit=FORM_UNIT[units],
         together=tuple(
@@ -238,14 +239,25 @@ def seal_page(
 def _methods(view: ZoneView, pipe: Penetration, group: CloseGroup | None) -> tuple[Choice, ...]:
     limit = say_length(numbers_of(view).mastic_up_to_nm, view.seen.project.units)
     may = need_of(view, pipe).mastic_allowed
-    mastic = f"up to {limit} across" if may else f"too large: up to {limit}; kept, and does not seal"
-    methods = (Choice(COLLAR, starting(COLLAR)), Choice(MASTIC, starting(MASTIC), mastic))
-    return (*methods, Choice(DAM, starting(DAM), "round several")) if group else methods
+    mastic = tr("up to {limit} across", limit=limit)
+    if not may:
+        mastic = tr("too large: up to {limit}; kept, and does not seal", limit=limit)
+    methods = (Choice(COLLAR, starting(tr(COLLAR))), Choice(MASTIC, starting(tr(MASTIC)), mastic))
+    return (*methods, Choice(DAM, starting(tr(DAM)), tr("round several"))) if group else methods
 
 
 def _all_alike(alike: Sequence[Penetration], values: Mapping[str, str]) -> tuple[CheckBox, ...]:
     if not alike:
         return ()
-    words = f"Same for {'these' if len(alike) > 1 else 'this one'} too: {tags_words(p.tag for p in alike)}"
-    small = f"{many(len(alike), 'other')} of the same size not sealed; a seal is logged on each"
+    words = trn(
+        "Same for this one too: {tags}",
+        "Same for these too: {tags}",
+        len(alike),
+        tags=tags_words(p.tag for p in alike),
+    )
+    small = trn(
+        "{n} other of the same size not sealed; a seal is logged on each",
+        "{n} others of the same size not sealed; a seal is logged on each",
+        len(alike),
+    )
     return (CheckBox("all_alike", words, small, values.get("all_alike") == "yes"),)

@@ -18,6 +18,7 @@ from service.actions.penetrations import (
 )
 from service.actions.reading import ZoneView
 from service.domain.refusals import BadInput, Conflict, Refusal
+from service.domain.speech import tr
 from service.web.crew_defect import WithdrawPage
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -36,7 +37,7 @@ def withdraw_page(desk: TheDesk, person: Signed, penetration_id: str) -> Respons
 
 @router.post("/penetrations/{penetration_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, penetration_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the penetration is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the penetration is withdrawn."))
 
     def act() -> str:
         gone = withdraw_penetration(desk, person.id, penetration_id, reason)
@@ -54,14 +55,17 @@ def _withdraw(desk: Desk, person: Person, penetration_id: str, form: Form | None
     view, pipe = penetration_view(desk, person.id, penetration_id)
     allow_withdrawing(view.seen, person.id, pipe)
     page = WithdrawPage(
-        title=f"Withdraw {pipe.tag}",
-        words=f"{what(pipe, view.seen.project.units)}. Only for one placed by mistake, or taken out: what "
-        "passes through the film is sealed, not withdrawn. It stays in the history with your reason.",
+        title=tr("Withdraw {tag}", tag=pipe.tag),
+        words=tr(
+            "{what}. Only for one placed by mistake, or taken out: what passes through the film is sealed, "
+            "not withdrawn. It stays in the history with your reason.",
+            what=what(pipe, view.seen.project.units),
+        ),
         gone=pipe.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/penetrations/{pipe.id}/withdraw",
         back=f"/penetrations/{pipe.id}",
-        back_words=f"Back to {pipe.tag}",
+        back_words=tr("Back to {tag}", tag=pipe.tag),
         key=(form.value("request_key") if form else "") or new_key(),
     )
     return _withdraw_html(view, person, page, form)
@@ -74,7 +78,7 @@ def unseal_page(desk: TheDesk, person: Signed, penetration_id: str) -> Response:
 
 @router.post("/penetrations/{penetration_id}/unseal")
 def unseal(request: Request, desk: TheDesk, person: Signed, form: Typed, penetration_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the seal is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the seal is withdrawn."))
     refused: Refusal | None = None
 
     def act() -> str:
@@ -101,21 +105,27 @@ def _unseal(
     allow(view.seen, "withdraw a seal")
     gone = ""
     if pipe.seal is None:
-        gone = refused.message if refused else f"No seal is logged on {pipe.tag}."
+        gone = refused.message if refused else tr("No seal is logged on {tag}.", tag=pipe.tag)
     else:
         allow_unsealing(view.seen, person.id, pipe.seal)
     pipes = view.site.penetrations
     others = [pipes[id].tag for id in (pipe.seal.together if pipe.seal else ()) if id in pipes]
-    round_all = f" It goes round {tags_words(others)}: all of them." if len(others) > 1 else ""
+    told = [
+        tr(
+            "For a seal that was taken off, or logged by mistake. It stays on record with your reason and no "
+            "longer counts."
+        )
+    ]
+    if len(others) > 1:
+        told.append(tr("It goes round {tags}: all of them.", tags=tags_words(others)))
     page = WithdrawPage(
-        title=f"Withdraw the seal of {pipe.tag}",
-        words="For a seal that was taken off, or logged by mistake. It stays on record with your reason and "
-        f"no longer counts.{round_all}",
+        title=tr("Withdraw the seal of {tag}", tag=pipe.tag),
+        words=" ".join(told),
         gone=gone,
         reason=form.value("reason") if form else "",
         action=f"/penetrations/{pipe.id}/unseal",
         back=f"/penetrations/{pipe.id}",
-        back_words=f"Back to {pipe.tag}",
+        back_words=tr("Back to {tag}", tag=pipe.tag),
         key=(form.value("request_key") if form else "") or new_key(),
     )
     return _withdraw_html(view, person, page, form)

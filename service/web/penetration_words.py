@@ -9,12 +9,15 @@ from service.actions.penetrations import close_groups
 from service.actions.reading import ZoneView
 from service.domain.installed import Penetration, Seal
 from service.domain.measures import Units, say_length, say_sides
+from service.domain.names import penetration_kind, penetration_state
 from service.domain.near_marks import faults_of_seal
 from service.domain.outline_texts import say_outline
 from service.domain.penetration_groups import GroupNeed, group_need
 from service.domain.penetrations import CollarNeed, collar_need
 from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN, Numbers
+from service.domain.speech import later, tr, trn
 from service.domain.temperatures import say_temperature
+from service.domain.trade_sizes import say_size
 from service.domain.wording import say_faults
 from service.domain.zone_facts import nm_per_px
 from service.web.crew_words import starting
@@ -23,18 +26,18 @@ from service.web.shown import where_words
 
 Words = tuple[str, str, str]  # the sentence, the quieter line, and kind: "", holds, short or stop
 
-CAUTION_PENETRATION = (
+CAUTION_PENETRATION = later(
     "Keep bar ends and stakes capped or guarded wherever somebody could fall on them, level ones too. Cut "
     "away from your body, with a board under the blade. Mastic, primer, solvent: read the maker's sheet, "
     "keep air moving, no flame."
 )
 # How a collar is made: common practice, no source.
-COLLAR_STEPS = (
+COLLAR_STEPS = later(
     "Slit a square of film tight over it and tape that down on all sides. Wrap the collar round, its lower "
     "half cut into fingers; tape it to what it wraps, and the fingers to the film. Common practice, no "
     "source: the film maker's own instructions come first."
 )
-OR_MASTIC = "Or mastic, with the hole in the film cut just big enough"
+OR_MASTIC = later("Or mastic, with the hole in the film cut just big enough")
 MOST_TAGS = 6
 
 
@@ -54,7 +57,8 @@ def numbers_of(view: ZoneView) -> Numbers:
 
 def what(pipe: Penetration, units: Units) -> str:
     """`Steel pipe, NPS 4` or `Duct, 24 by 12 in`."""
-    return f"{starting(pipe.kind)}, {pipe.size or say_outline(pipe.outline, units)}"
+    size = say_size(pipe.size) if pipe.size else say_outline(pipe.outline, units)
+    return f"{starting(penetration_kind(pipe.kind))}, {size}"
 
 
 def need_of(view: ZoneView, pipe: Penetration) -> CollarNeed:
@@ -64,13 +68,16 @@ def need_of(view: ZoneView, pipe: Penetration) -> CollarNeed:
 def need_words(need: CollarNeed, units: Units) -> str:
     """`Collar 12 in wide, cut 21 1/4 in long, fingers cut 6 in`, all rounded up."""
     wide, long, deep = (say_length(nm, units, "up") for nm in (need.width_nm, need.length_nm, need.finger_nm))
-    return f"Collar {wide} wide, cut {long} long, fingers cut {deep}"
+    told = later("Collar {wide} wide, cut {long} long, fingers cut {deep}")
+    return tr(told, wide=wide, long=long, deep=deep)
 
 
 def short_need(need: CollarNeed, units: Units) -> str:
     """The same in the few words of a row."""
-    collar = f"collar {say_sides(need.width_nm, need.length_nm, units, 'up')}"
-    return f"Mastic, or {collar}" if need.mastic_allowed else starting(collar)
+    size = say_sides(need.width_nm, need.length_nm, units, "up")
+    return (
+        tr("Mastic, or collar {size}", size=size) if need.mastic_allowed else tr("Collar {size}", size=size)
+    )
 
 
 def faults_in(view: ZoneView, pipe: Penetration) -> tuple[str, ...]:
@@ -91,50 +98,56 @@ def state_of(view: ZoneView, pipe: Penetration) -> str:
 def stands_words(view: ZoneView, pipe: Penetration) -> Words:
     """How it stands: sealed and by what, or every fault of its seal."""
     if pipe.withdrawn is not None:
-        return f"{pipe.tag} is withdrawn", pipe.withdrawn, ""
+        return tr("{tag} is withdrawn", tag=pipe.tag), pipe.withdrawn, ""
     if pipe.seal is None:
-        return f"{pipe.tag} is not sealed yet", "No seal is logged on it.", ""
+        return tr("{tag} is not sealed yet", tag=pipe.tag), tr("No seal is logged on it."), ""
     faults = faults_in(view, pipe)
     if faults:
-        told = "Put right what is named and log the seal anew. What was logged stays on record."
-        return f"{pipe.tag} is not sealed: {say_faults(faults)}", told, "short"
-    return f"{pipe.tag} is sealed: {seal_words(pipe.seal, view.seen.project.units)}", "", "holds"
+        told = tr("Put right what is named and log the seal anew. What was logged stays on record.")
+        return tr("{tag} is not sealed: {why}", tag=pipe.tag, why=say_faults(faults)), told, "short"
+    seal = seal_words(pipe.seal, view.seen.project.units)
+    return tr("{tag} is sealed: {seal}", tag=pipe.tag, seal=seal), "", "holds"
 
 
 def seal_words(seal: Seal, units: Units) -> str:
     """`collar 12 in wide, 22 in long`, as built, rounded down."""
     if not seal.collar_width_nm:
-        return seal.method
+        return tr(seal.method)
     wide, long = (say_length(nm, units, "down") for nm in (seal.collar_width_nm, seal.collar_length_nm))
-    return f"{seal.method} {wide} wide, {long} long"
+    return tr("{method} {wide} wide, {long} long", method=tr(seal.method), wide=wide, long=long)
 
 
 def seal_facts(view: ZoneView, seal: Seal) -> tuple[tuple[str, str], ...]:
     """The seal as it was logged, a row a fact; what the method is not asked is left out."""
     units, work = view.seen.project.units, seal.work
-    answers = [("cleaned", work.cleaned), ("dry", work.dry)]
-    if seal.collar_width_nm:
-        answers = [
-            ("fingers cut half the width", seal.fingers),
-            ("taped to what it wraps", seal.taped_to_pipe),
-            ("taped to the film", seal.taped_to_film),
-            *answers,
-        ]
-    else:
-        answers = [("hole cut just big enough", seal.close_cut), *answers]
-    rows = [
-        ("Seal", starting(seal_words(seal, units))),
-        ("Work", ", ".join(word if done else f"not {word}" for word, done in answers)),
-    ]
+    rows = [(tr("Seal"), starting(seal_words(seal, units))), (tr("Work"), ", ".join(_work_words(seal)))]
     if work.tape_width_nm:
-        rows.append(("Tape", f"{say_length(work.tape_width_nm, units, 'down')} wide"))
+        wide = say_length(work.tape_width_nm, units, "down")
+        rows.append((tr("Tape"), tr("{width} wide", width=wide)))
     if work.film_mf is not None:
-        rows.append(("Film temperature", say_temperature(work.film_mf, units)))
-    rows += [(term, words) for term, words in (("Lot", work.lot), ("Note", work.note)) if words]
+        rows.append((tr("Film temperature"), say_temperature(work.film_mf, units)))
+    rows += [(term, words) for term, words in ((tr("Lot"), work.lot), (tr("Note"), work.note)) if words]
     others = [view.site.penetrations[id].tag for id in seal.together if id in view.site.penetrations]
     if len(others) > 1:
-        rows.append(("Round all of", ", ".join(sorted(others, key=lambda tag: (len(tag), tag)))))
+        rows.append((tr("Round all of"), ", ".join(sorted(others, key=lambda tag: (len(tag), tag)))))
     return tuple(rows)
+
+
+def _work_words(seal: Seal) -> list[str]:
+    """How it was made, an answer each."""
+    work = seal.work
+    cleaned = tr("cleaned") if work.cleaned else tr("not cleaned")
+    dry = tr("dry") if work.dry else tr("not dry")
+    if not seal.collar_width_nm:
+        close = tr("hole cut just big enough") if seal.close_cut else tr("not hole cut just big enough")
+        return [close, cleaned, dry]
+    return [
+        tr("fingers cut half the width") if seal.fingers else tr("not fingers cut half the width"),
+        tr("taped to what it wraps") if seal.taped_to_pipe else tr("not taped to what it wraps"),
+        tr("taped to the film") if seal.taped_to_film else tr("not taped to the film"),
+        cleaned,
+        dry,
+    ]
 
 
 def groups_of(view: ZoneView) -> tuple[CloseGroup, ...]:
@@ -153,25 +166,29 @@ def groups_of(view: ZoneView) -> tuple[CloseGroup, ...]:
 
 def group_words(pipes: Sequence[Penetration], need: GroupNeed, units: Units) -> str:
     size = say_sides(need.length_nm, need.width_nm, units, "up")
-    stand = "stand closer than a collar allows: one sheet and sealant in a dam, cut"
-    return f"{tags_words(pipe.tag for pipe in pipes)} {stand} {size}"
+    return tr(
+        "{tags} stand closer than a collar allows: one sheet and sealant in a dam, cut {size}",
+        tags=tags_words(pipe.tag for pipe in pipes),
+        size=size,
+    )
 
 
 def tags_words(tags: Iterable[str]) -> str:
     """`B-P03, B-P04 and B-P05`; of many the first few, and how many more."""
     named = list(tags)
     if len(named) > MOST_TAGS:
-        return f"{', '.join(named[: MOST_TAGS - 1])} and {len(named) - MOST_TAGS + 1} more"
+        first = ", ".join(named[: MOST_TAGS - 1])
+        return trn("{list} and {n} more", "{list} and {n} more", len(named) - MOST_TAGS + 1, list=first)
     if len(named) < 2:
         return "".join(named)
-    return f"{', '.join(named[:-1])} and {named[-1]}"
+    return tr("{list} and {last}", list=", ".join(named[:-1]), last=named[-1])
 
 
 def pipe_row(view: ZoneView, pipe: Penetration) -> ScheduleRow:
     """One ruled row: tag, what it is, what it needs or what is wrong with it, where it stands."""
     units, state = view.seen.project.units, state_of(view, pipe)
     if pipe.withdrawn is not None:
-        told = f"Withdrawn: {pipe.withdrawn}"
+        told = tr("Withdrawn: {reason}", reason=pipe.withdrawn)
     elif state == SEALED and pipe.seal is not None:
         told = starting(seal_words(pipe.seal, units))
     elif state == NOT_SEALED:
@@ -183,7 +200,7 @@ def pipe_row(view: ZoneView, pipe: Penetration) -> ScheduleRow:
         tag=pipe.tag,
         main=what(pipe, units),
         sub=" · ".join(filter(None, (told, where))),
-        way="" if state == WITHDRAWN else state,
+        way="" if state == WITHDRAWN else penetration_state(state),
         href=f"/penetrations/{pipe.id}",
         kind=state.replace(" ", "-"),
     )

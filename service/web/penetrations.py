@@ -11,27 +11,28 @@ from starlette.responses import HTMLResponse, Response
 
 from service.actions.accounts import Person
 from service.actions.doing import allow, standing_zone
-from service.actions.none_here import NONE_OF, PENETRATIONS, standing_there, state_none
+from service.actions.none_here import NONE_OF, PENETRATIONS, SEAMS, standing_there, state_none
 from service.actions.reading import ZoneView, zone_view
 from service.domain import roles
 from service.domain.installed import Penetration
 from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.repair import OPEN, SEALED, WITHDRAWN
+from service.domain.speech import later, tr, trn
 from service.domain.zone_facts import nm_per_px, penetrations_in_zone
 from service.web.crew_words import CAUTION_WALK
 from service.web.drawing import ScheduleRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.penetration_words import CAUTION_PENETRATION, CloseGroup, groups_of, pipe_row, state_of
-from service.web.render import many, render
+from service.web.render import render
 from service.web.sending import new_key, send_once
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "none": "It is stated that there are none.",
-    "withdrawn": "The penetration is withdrawn. It stays in the history with its reason.",
+    "none": later("It is stated that there are none."),
+    "withdrawn": later("The penetration is withdrawn. It stays in the history with its reason."),
 }
 
 
@@ -69,8 +70,8 @@ def penetrations(desk: TheDesk, person: Signed, zone_id: str, said: str = "") ->
         view.seen.project,
         view.seen.role,
         person,
-        said=SAID.get(said, ""),
-        cautions=(CAUTION_PENETRATION, CAUTION_WALK),
+        said=tr(SAID.get(said, "")),
+        cautions=(tr(CAUTION_PENETRATION), tr(CAUTION_WALK)),
     )
     return HTMLResponse(render("crew/penetrations.html", penetrations_page(view), **shell))
 
@@ -92,7 +93,7 @@ def penetrations_page(view: ZoneView) -> PenetrationsPage:
     return PenetrationsPage(
         letter=zone.letter,
         stands=_stands(view, len(unsettled), len(sealed), len(near)),
-        not_asked="" if asked else "The rule sheet of this project does not ask for penetrations.",
+        not_asked="" if asked else tr("The rule sheet of this project does not ask for penetrations."),
         place_href=f"/zones/{zone.id}/penetrations/place" if may_place else "",
         none_href=f"/zones/{zone.id}/none-here?what={PENETRATIONS}" if may_state and none_yet else "",
         groups=tuple(_group(view, group) for group in groups_of(view)),
@@ -120,34 +121,48 @@ def _reaching_in(view: ZoneView) -> list[Penetration]:
 def _stands(view: ZoneView, unsettled: int, sealed: int, near: int) -> tuple[str, str, str]:
     letter, whole = view.zone.letter, unsettled + sealed
     if view.zone.withdrawn is not None:
-        return f"Zone {letter} was taken off the sketch", view.zone.withdrawn, "stop"
+        return tr("Zone {letter} was taken off the sketch", letter=letter), view.zone.withdrawn, "stop"
     if unsettled:
-        return f"{unsettled} of {many(whole, 'penetration')} not sealed", "", "short"
+        told = trn(
+            "{left} of {n} penetration not sealed",
+            "{left} of {n} penetrations not sealed",
+            whole,
+            left=unsettled,
+        )
+        return told, "", "short"
     if whole:
-        return f"{many(whole, 'penetration')}, sealed", "", "holds"
+        return trn("{n} penetration, sealed", "{n} penetrations, sealed", whole), "", "holds"
     if near:
-        return "None of this zone's own", "A neighbour's reaches in.", ""
+        return tr("None of this zone's own"), tr("A neighbour's reaches in."), ""
     if PENETRATIONS in view.zone.none_here:
-        return f"It is stated that zone {letter} has none", "", "holds"
-    return "None placed", "Nobody stated that there are none, either.", ""
+        return tr("It is stated that zone {letter} has none", letter=letter), "", "holds"
+    return tr("None placed"), tr("Nobody stated that there are none, either."), ""
 
 
 def _empty(view: ZoneView, may_place: bool) -> str:
     if view.seen.sketch.scale is None:
-        return "The sketch has no scale yet: nothing can be placed on it."
+        return tr("The sketch has no scale yet: nothing can be placed on it.")
     if not may_place:
-        return "No penetration is placed in this zone."
-    return "No penetration yet. Place every pipe, conduit, bar, stake and duct that passes through the film."
+        return tr("No penetration is placed in this zone.")
+    return tr(
+        "No penetration yet. Place every pipe, conduit, bar, stake and duct that passes through the film."
+    )
 
 
 def _group(view: ZoneView, group: CloseGroup) -> GroupLine:
     may = not group.settled and view.zone.withdrawn is None and roles.may(view.seen.role, "log a seal")
     own = next(pipe for pipe in group.pipes if pipe.zone_id == view.zone.id)
     href = f"/penetrations/{own.id}/seal?together=yes" if may else ""
-    return GroupLine(f"{group.words}.", "All of them are sealed." if group.settled else "", href)
+    return GroupLine(f"{group.words}.", tr("All of them are sealed.") if group.settled else "", href)
 
 
 # --- none here -------------------------------------------------------------------------------------------
+
+
+LOOKED = {
+    PENETRATIONS: later("I looked at all of zone {letter}, and it has no penetrations"),
+    SEAMS: later("I looked at all of zone {letter}, and it has no seams"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +189,7 @@ def none_page(desk: TheDesk, person: Signed, zone_id: str, what: str = PENETRATI
 def state(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
     what = form.value("what")
     if not form.flag("looked"):
-        form.wrong("looked", "Say that you looked at all of it.")
+        form.wrong("looked", tr("Say that you looked at all of it."))
 
     def act() -> str:
         state_none(desk, person.id, zone_id, what)
@@ -200,12 +215,12 @@ def _none_shown(
     page = NonePage(
         letter=view.zone.letter,
         what=what,
-        gone=f"{there[0]} stands here." if there else "",
-        looked=f"I looked at all of zone {view.zone.letter}, and it has no {what}",
+        gone=tr("{tag} stands here.", tag=there[0]) if there else "",
+        looked=tr(LOOKED[what], letter=view.zone.letter),
         action=f"/zones/{view.zone.id}/none-here",
         back=f"/zones/{view.zone.id}/{what}",
         key=(form.value("request_key") if form else "") or new_key(),
     )
     errors = form.errors if form else {}
-    shell = shell_of(view.seen.project, view.seen.role, person, errors=errors, cautions=(CAUTION_WALK,))
+    shell = shell_of(view.seen.project, view.seen.role, person, errors=errors, cautions=(tr(CAUTION_WALK),))
     return HTMLResponse(render("crew/none_here.html", page, **shell), status)

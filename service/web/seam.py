@@ -13,8 +13,10 @@ from service.actions.seams import SeamStand, seam_view, seams_standing
 from service.domain import roles
 from service.domain.installed import SeamRun, SeamWalk, Signed
 from service.domain.measures import say_length
+from service.domain.names import mark_state
 from service.domain.repair import OPEN, WITHDRAWN, Numbers
 from service.domain.seams import distance_along, suggested_stations, walk_findings
+from service.domain.speech import later, tr, trc, trn
 from service.domain.temperatures import say_temperature
 from service.domain.zone_facts import nm_per_px
 from service.web import seam_words as words
@@ -22,14 +24,14 @@ from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, need, start
 from service.web.drawing import ScheduleRow, ZoneDrawing
 from service.web.guards import Signed as SignedIn
 from service.web.guards import TheDesk
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "drawn": "It is drawn. Chalk its tag, and walk it with a tape measure.",
-    "walked": "The walk is recorded.",
+    "drawn": later("It is drawn. Chalk its tag, and walk it with a tape measure."),
+    "walked": later("The walk is recorded."),
 }
 
 
@@ -68,8 +70,8 @@ def seam(desk: TheDesk, person: SignedIn, seam_id: str, said: str = "") -> Respo
         project,
         view.seen.role,
         person,
-        said=SAID.get(said, ""),
-        cautions=(CAUTION_PATCH, CAUTION_WALK) if page.marks else (CAUTION_WALK,),
+        said=tr(SAID.get(said, "")),
+        cautions=(tr(CAUTION_PATCH), tr(CAUTION_WALK)) if page.marks else (tr(CAUTION_WALK),),
     )
     return HTMLResponse(render("crew/seam.html", page, **shell))
 
@@ -90,11 +92,11 @@ def seam_page(view: ZoneView, seam_id: str, person_id: str, lines: tuple[tuple[s
         stands=words.verdict_words(view, of),
         not_asked=words.not_asked(view),
         need=_need(view, of) if stands else "",
-        drawing=words.drawing(view, f"{seam.tag} on its zone", only=seam.tag),
+        drawing=words.drawing(view, tr("{tag} on its zone", tag=seam.tag), only=seam.tag),
         walk_href=f"/seams/{seam.id}/walk" if stands and roles.may(role, "walk a seam") else "",
-        walk_words="Walk it" if seam.walk is None else "Walk it again",
+        walk_words=tr("Walk it") if seam.walk is None else tr("Walk it again"),
         next_href=f"/seams/{following.seam.id}" if following else "",
-        next_words=f"Next: {following.seam.tag}" if following else "",
+        next_words=tr("Next: {tag}", tag=following.seam.tag) if following else "",
         marks=_marks(view, of, seam.walk) if seam.walk else (),
         readings=_readings(view, of, seam.walk) if seam.walk else (),
         walk=_walk(view, seam.walk) if seam.walk else (),
@@ -118,10 +120,22 @@ def _need(view: ZoneView, of: SeamStand) -> str:
     sheet, units = view.seen.project.sheet, view.seen.project.units
     lap, tape = say_length(sheet.lap.nm, units, "up"), say_length(sheet.tape_width.nm, units, "up")
     every = suggested_stations(of.seam.path, _per_px(view), sheet.station_every.nm)
-    spaced = (
-        f", {words.say_way(sheet.station_every.nm, units)} apart at most" if sheet.station_every.nm else ""
+    if not sheet.station_every.nm:
+        return trn(
+            "Lap at least {lap}, taped with {tape} or wider; {n} reading.",
+            "Lap at least {lap}, taped with {tape} or wider; {n} readings.",
+            len(every),
+            lap=lap,
+            tape=tape,
+        )
+    return trn(
+        "Lap at least {lap}, taped with {tape} or wider; {n} reading, {apart} apart at most.",
+        "Lap at least {lap}, taped with {tape} or wider; {n} readings, {apart} apart at most.",
+        len(every),
+        lap=lap,
+        tape=tape,
+        apart=words.say_way(sheet.station_every.nm, units),
     )
-    return f"Lap at least {lap}, taped with {tape} or wider; {many(len(every), 'reading')}{spaced}."
 
 
 def _per_px(view: ZoneView) -> float:
@@ -140,13 +154,17 @@ def _marks(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[ScheduleRow, 
 def _run_row(view: ZoneView, of: SeamStand, run: SeamRun) -> ScheduleRow:
     units, per_px = view.seen.project.units, _per_px(view)
     start, end = (words.say_way(distance_along(of.seam.path, at, per_px), units) for at in (run.a, run.b))
-    main = f"{starting(run.fault)}, {start} to {end}"
+    main = tr("{fault}, {start} to {end}", fault=starting(tr(run.fault)), start=start, end=end)
     mark = view.site.defects.get(run.mark)
     if mark is None:
         return ScheduleRow("", main)
     state = view.verdict(mark).state
-    sub = need(mark, view.seen.project.sheet, units) if mark.withdrawn is None else "Its mark was withdrawn"
-    return ScheduleRow(mark.tag, main, sub, way=state, href=f"/defects/{mark.id}", kind=css(state))
+    sub = (
+        need(mark, view.seen.project.sheet, units) if mark.withdrawn is None else tr("Its mark was withdrawn")
+    )
+    return ScheduleRow(
+        mark.tag, main, sub, way=mark_state(state), href=f"/defects/{mark.id}", kind=css(state)
+    )
 
 
 def _readings(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[tuple[str, str, str], ...]:
@@ -157,7 +175,7 @@ def _readings(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[tuple[str,
     for number, station in enumerate(walk.stations):
         along = distance_along(of.seam.path, station.at, per_px)
         lacks = numbers.lap_nm - station.lap_nm
-        told = f"short by {say_length(lacks, units, 'up')}" if number in short else ""
+        told = tr("short by {short}", short=say_length(lacks, units, "up")) if number in short else ""
         row = (words.say_way(along, units), say_length(station.lap_nm, units, "down"), told)
         found.append((along, row))
     return tuple(row for _, row in sorted(found, key=lambda each: each[0]))
@@ -165,31 +183,35 @@ def _readings(view: ZoneView, of: SeamStand, walk: SeamWalk) -> tuple[tuple[str,
 
 def _walk(view: ZoneView, walk: SeamWalk) -> tuple[tuple[str, str], ...]:
     units, work = view.seen.project.units, walk.work
-    but = " but for the runs above" if walk.runs else ""
+    taped = f"{_yes(walk.taped)}, {_yes(walk.bonded)}"
     rows = [
-        ("Taped, bonded", f"{_yes(walk.taped)}, {_yes(walk.bonded)}{but}"),
-        ("Cleaned, dry", f"{_yes(work.cleaned)}, {_yes(work.dry)}"),
+        (tr("Taped, bonded"), tr("{answers} but for the runs above", answers=taped) if walk.runs else taped),
+        (tr("Cleaned, dry"), f"{_yes(work.cleaned)}, {_yes(work.dry)}"),
     ]
     if work.tape_width_nm:
-        rows.append(("Tape", f"{say_length(work.tape_width_nm, units, 'down')} wide"))
+        wide = say_length(work.tape_width_nm, units, "down")
+        rows.append((tr("Tape"), tr("{width} wide", width=wide)))
     if work.film_mf is not None:
-        rows.append(("Film temperature", say_temperature(work.film_mf, units)))
+        rows.append((tr("Film temperature"), say_temperature(work.film_mf, units)))
     if work.lot:
-        rows.append(("Lot", work.lot))
-    rows.append(("Walked", _who(view, walk.signed)))
-    return (*rows, ("Note", work.note)) if work.note else tuple(rows)
+        rows.append((tr("Lot"), work.lot))
+    rows.append((trc("seam", "Walked"), _who(view, walk.signed)))
+    return (*rows, (tr("Note"), work.note)) if work.note else tuple(rows)
 
 
 def _facts(view: ZoneView, of: SeamStand) -> tuple[tuple[str, str], ...]:
-    rows = [("Kind", starting(of.seam.kind)), ("Length", words.say_way(of.long_nm, view.seen.project.units))]
-    rows.append(("Drawn", _who(view, of.seam.signed)))
-    return (*rows, ("Note", of.seam.note)) if of.seam.note else tuple(rows)
+    rows = [
+        (tr("Kind"), starting(tr(of.seam.kind))),
+        (tr("Length"), words.say_way(of.long_nm, view.seen.project.units)),
+    ]
+    rows.append((trc("seam", "Drawn"), _who(view, of.seam.signed)))
+    return (*rows, (tr("Note"), of.seam.note)) if of.seam.note else tuple(rows)
 
 
 def _who(view: ZoneView, signed: Signed) -> str:
-    name = view.names.get(signed.by, "a person no longer named")
-    return f"{name}, {signed.role}, {moment(signed.at, view.seen.project.time_zone)}"
+    name = view.names.get(signed.by, tr("a person no longer named"))
+    return f"{name}, {tr(signed.role)}, {moment(signed.at, view.seen.project.time_zone)}"
 
 
 def _yes(true: bool) -> str:
-    return "yes" if true else "no"
+    return tr("yes") if true else tr("no")

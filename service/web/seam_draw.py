@@ -17,7 +17,9 @@ from service.actions.seam_entry import LEFT, RIGHT
 from service.actions.seams import draw_seams
 from service.domain.effective import films_laid
 from service.domain.installed import END_LAP, SIDE_LAP
+from service.domain.measures import Units
 from service.domain.refusals import BadInput, Conflict, NoScale
+from service.domain.speech import later, tr, trc
 from service.web.choosing import LINE, Chosen, choose, ground_of
 from service.web.crew_words import CAUTION_WALK, css, starting
 from service.web.drawing import Choice, SketchDrawing
@@ -33,12 +35,12 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 KINDS = (
-    Choice(SIDE_LAP, starting(SIDE_LAP), "along the rolls"),
-    Choice(END_LAP, starting(END_LAP), "across, where a roll ends"),
+    Choice(SIDE_LAP, SIDE_LAP, later("along the rolls")),
+    Choice(END_LAP, END_LAP, later("across, where a roll ends")),
 )
 SIDES = (
-    Choice(RIGHT, "To the right", "going from its start"),
-    Choice(LEFT, "To the left", "going from its start"),
+    Choice(RIGHT, later("To the right"), later("going from its start")),
+    Choice(LEFT, later("To the left"), later("going from its start")),
 )
 VALUES = ("kind", "count", "spacing", "side", "note")
 # Where the action's own names of fields stand in this form.
@@ -133,7 +135,7 @@ def _given(form: Form, chosen: Chosen, unit: str) -> dict[str, object]:
     """The form in the contract's forms. What is missing is noted on the form."""
     given: dict[str, object] = {"kind": form.value("kind"), "note": form.value("note")}
     if len(chosen.settled) < 2:
-        form.wrong("sketch", "Press the seam's start on the sketch, and its end.")
+        form.wrong("sketch", tr("Press the seam's start on the sketch, and its end."))
     given["path"] = [list(place) for place in chosen.settled]
     count = form.value("count").strip()
     if count and count != "0":
@@ -157,7 +159,7 @@ def _shown(
         letter=zone.letter,
         sketch=shown.viewer(
             "sketch",
-            f"Zone {zone.letter} on the sketch: press the start of the seam and its end",
+            tr("Zone {letter} on the sketch: press the start of the seam and its end", letter=zone.letter),
             ring=zone.outline,
             zones=[(zone.letter, zone.outline, css(view.standing.state))],
             walls=view.site.walls.values(),
@@ -165,9 +167,9 @@ def _shown(
         ),
         chosen=chosen,
         units=project.units,
-        kinds=KINDS,
-        sides=SIDES,
-        spacing_hint=f"The roll's width less the lap. In {RUN_UNIT[project.units]} where no unit is written.",
+        kinds=tuple(Choice(one.value, starting(tr(one.words)), tr(one.small)) for one in KINDS),
+        sides=tuple(Choice(one.value, tr(one.words), tr(one.small)) for one in SIDES),
+        spacing_hint=_spacing_hint(project.units),
         values={name: values.get(name, "") for name in VALUES},
         more_open=bool(values.get("count", "").strip())
         or any(name in errors for name in ("spacing", "side")),
@@ -176,11 +178,18 @@ def _shown(
         back=f"/zones/{zone.id}/seams",
         key=values.get("request_key") or new_key(),
     )
-    shell = shell_of(project, view.seen.role, person, errors=errors, cautions=(CAUTION_WALK,))
+    shell = shell_of(project, view.seen.role, person, errors=errors, cautions=(tr(CAUTION_WALK),))
     return HTMLResponse(render("crew/seam_draw.html", page, **shell), status)
 
 
 def _told(view: ZoneView) -> str:
     if view.zone.placement is None:
         return ""
-    return f"Concrete is in zone {view.zone.letter}. What is drawn now is kept all the same."
+    told = later("Concrete is in zone {letter}. What is drawn now is kept all the same.")
+    return tr(told, letter=view.zone.letter)
+
+
+def _spacing_hint(units: Units) -> str:
+    """What is asked, and which unit a bare number is in."""
+    unit = trc("unit", "ft") if units == "us" else "m"
+    return tr("The roll's width less the lap. In {unit} where no unit is written.", unit=unit)

@@ -17,6 +17,7 @@ from service.actions.seams import seam_view, seams_standing, walk_seam
 from service.domain.installed import Seam
 from service.domain.measures import say_length
 from service.domain.refusals import BadInput, Conflict
+from service.domain.speech import later, tr
 from service.web import seam_words as words
 from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, CAUTION_WEATHER, FORM_UNIT
 from service.web.forms import Form, Typed
@@ -25,10 +26,10 @@ from service.web.last_used import lots_laid_here
 from service.web.render import render
 from service.web.seam_walk_form import (
     ANSWERS,
-    FAULT_OPTIONS,
     PLAIN,
     ReadingRow,
     RunRow,
+    fault_options,
     given_walk,
     offered,
     reading_rows,
@@ -119,18 +120,16 @@ def _shown(
     page = WalkPage(
         tag=seam.tag,
         what=words.what(of, units),
-        gone=f"{seam.tag} was withdrawn: {seam.withdrawn}. It is not walked any more."
-        if seam.withdrawn
-        else "",
-        need=f"Lap at least {lap}, tape at least {tape} wide.",
-        along=f"{seam.tag} is {words.say_way(of.long_nm, units)} long.",
+        gone=_gone(seam),
+        need=tr("Lap at least {lap}, tape at least {tape} wide.", lap=lap, tape=tape),
+        along=tr("{tag} is {length} long.", tag=seam.tag, length=words.say_way(of.long_nm, units)),
         unit=FORM_UNIT[units],
         way_unit=words.RUN_UNIT[units],
         readings=reading_rows(values),
         runs=runs,
-        faults=FAULT_OPTIONS,
+        faults=fault_options(),
         runs_open=run_rows_open(runs) or len(runs) > 1,
-        answers=ANSWERS,
+        answers=tuple((name, tr(question)) for name, question in ANSWERS),
         lots=lots_laid_here(view),
         values={name: values.get(name, "") for name in PLAIN},
         more_open=any(values.get(name) or name in errors for name in ("film_temperature", "note")),
@@ -138,6 +137,14 @@ def _shown(
         back=f"/seams/{seam.id}",
         key=values.get("request_key") or new_key(),
     )
-    cautions = (CAUTION_WALK, CAUTION_PATCH, CAUTION_WEATHER)
+    cautions = (tr(CAUTION_WALK), tr(CAUTION_PATCH), tr(CAUTION_WEATHER))
     shell = shell_of(view.seen.project, view.seen.role, person, errors=errors, cautions=cautions)
     return HTMLResponse(render("crew/seam_walk.html", page, **shell), status)
+
+
+def _gone(seam: Seam) -> str:
+    """Why it is not walked any more, or nothing."""
+    if not seam.withdrawn:
+        return ""
+    told = later("{tag} was withdrawn: {reason}. It is not walked any more.")
+    return tr(told, tag=seam.tag, reason=seam.withdrawn)

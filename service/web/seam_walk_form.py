@@ -11,6 +11,7 @@ from service.actions.reading import ZoneView
 from service.domain.installed import Seam
 from service.domain.measures import NM_PER_INCH, NM_PER_MM, Units, say_length
 from service.domain.seams import FAULTS, distance_along, suggested_stations
+from service.domain.speech import later, tr
 from service.domain.zone_facts import nm_per_px
 from service.web.crew_words import FORM_UNIT, starting
 from service.web.forms import Form
@@ -20,16 +21,20 @@ from service.web.seam_words import RUN_UNIT, say_way
 # Two fields a reading and four a run: together fewer than a form may send (`forms.MOST_FIELDS`).
 MOST_ROWS, MOST_RUN_ROWS = 150, 30
 ANSWERS = (
-    ("taped", "Is it taped from end to end, but for the runs you tell of?"),
-    ("bonded", "Is the tape bonded from end to end, but for the runs you tell of?"),
-    ("cleaned", "Was the film cleaned?"),
-    ("dry", "Was it dry?"),
+    ("taped", later("Is it taped from end to end, but for the runs you tell of?")),
+    ("bonded", later("Is the tape bonded from end to end, but for the runs you tell of?")),
+    ("cleaned", later("Was the film cleaned?")),
+    ("dry", later("Was it dry?")),
 )
 PLAIN = (*(name for name, _ in ANSWERS), "tape_width", "film_temperature", "lot", "note")
 RUN_FIELDS = ("fault", "from", "to", "opening")
-FAULT_OPTIONS = (("", "nothing"), *((fault, starting(fault)) for fault in FAULTS))
 ROW = re.compile(r"^(at|lap|fault|from|to|opening)_(\d{1,3})$")
 ROUGHLY: dict[Units, int] = {"us": NM_PER_INCH, "metric": 10 * NM_PER_MM}
+
+
+def fault_options() -> tuple[tuple[str, str], ...]:
+    """What may be wrong on a run, pairs (value, words); nothing first."""
+    return ("", tr("nothing")), *((fault, starting(tr(fault))) for fault in FAULTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +107,9 @@ def _numbers(values: Mapping[str, str], kinds: Iterable[str], most: int) -> list
 def reading_rows(values: Mapping[str, str]) -> tuple[ReadingRow, ...]:
     """The readings' rows as typed; one empty row where none was sent."""
     return tuple(
-        ReadingRow(n, f"Reading {place}", values.get(f"at_{n}", ""), values.get(f"lap_{n}", ""))
+        ReadingRow(
+            n, tr("Reading {number}", number=place), values.get(f"at_{n}", ""), values.get(f"lap_{n}", "")
+        )
         for place, n in enumerate(_numbers(values, ("at", "lap"), MOST_ROWS) or [0], 1)
     )
 
@@ -110,7 +117,7 @@ def reading_rows(values: Mapping[str, str]) -> tuple[ReadingRow, ...]:
 def run_rows(values: Mapping[str, str]) -> tuple[RunRow, ...]:
     """The runs' rows as typed; one empty row where none was sent."""
     return tuple(
-        RunRow(n, f"Run {place}", *(values.get(f"{field}_{n}", "") for field in RUN_FIELDS))
+        RunRow(n, tr("Run {number}", number=place), *(values.get(f"{field}_{n}", "") for field in RUN_FIELDS))
         for place, n in enumerate(_numbers(values, RUN_FIELDS, MOST_RUN_ROWS) or [0], 1)
     )
 

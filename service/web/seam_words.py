@@ -11,15 +11,16 @@ from service.domain.measures import NM_PER_M, Units, say_distance, say_length, s
 from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN
 from service.domain.seams import FAULT_WORDS
 from service.domain.site import Defect
+from service.domain.speech import later, tr, trn
 from service.web.crew_words import starting
 from service.web.drawing import NOTHING, ScheduleRow, ZoneDrawing
 from service.web.installed_shown import installed_shown
-from service.web.render import many
 from service.web.shown import Shown
 from service.web.zone_drawing import draw_zone
 
 RUN_UNIT: dict[Units, str] = {"us": "ft", "metric": "m"}
-NOT_WALKED, AT_FAULT, MARKS_OPEN, HOLDS = "not walked", "does not hold", "marks open", "holds"
+NOT_WALKED, AT_FAULT = later("not walked"), later("does not hold")
+MARKS_OPEN, HOLDS = later("marks open"), later("holds")
 _ORDER = (NOT_WALKED, AT_FAULT, MARKS_OPEN, HOLDS)
 
 
@@ -54,31 +55,33 @@ def _row(view: ZoneView, word: str, of: SeamStand) -> ScheduleRow:
     units = view.seen.project.units
     kind = {HOLDS: "sealed", NOT_WALKED: "open", "": "withdrawn"}.get(word, "not-sealed")
     if of.state == WITHDRAWN:
-        sub = f"Withdrawn: {of.seam.withdrawn}"
+        sub = tr("Withdrawn: {reason}", reason=of.seam.withdrawn)
     else:
         sub = " · ".join(filter(None, (least_lap(of, units), against(view, of))))
-    return ScheduleRow(of.seam.tag, what(of, units), sub, way=word, href=f"/seams/{of.seam.id}", kind=kind)
+    return ScheduleRow(
+        of.seam.tag, what(of, units), sub, way=tr(word), href=f"/seams/{of.seam.id}", kind=kind
+    )
 
 
 def what(of: SeamStand, units: Units) -> str:
     """`Side lap, 60 ft`."""
-    return f"{starting(of.seam.kind)}, {say_distance(of.long_nm, units)}"
+    return f"{starting(tr(of.seam.kind))}, {say_distance(of.long_nm, units)}"
 
 
 def least_lap(of: SeamStand, units: Units) -> str:
     """The least lap of its last walk, rounded down; empty before there is one."""
     laps = [station.lap_nm for station in of.seam.walk.stations] if of.seam.walk else []
-    return f"least lap {say_length(min(laps), units, 'down')}" if laps else ""
+    return tr("least lap {lap}", lap=say_length(min(laps), units, "down")) if laps else ""
 
 
 def against(view: ZoneView, of: SeamStand) -> str:
     """Everything that stands against it, in one line; empty where it holds."""
     if of.state == OPEN:
         return ""
-    told = [FAULT_WORDS[code] for code in of.faults]
+    told = [tr(FAULT_WORDS[code]) for code in of.faults]
     left = open_marks(view, of)
     if left:
-        told.append(f"to mend: {', '.join(mark.tag for mark in left)}")
+        told.append(tr("to mend: {tags}", tags=", ".join(mark.tag for mark in left)))
     return "; ".join(told)
 
 
@@ -86,37 +89,42 @@ def verdict_words(view: ZoneView, of: SeamStand) -> tuple[str, str, str]:
     """One seam's verdict: the sentence, why, and its kind."""
     tag, word = of.seam.tag, stands_word(view, of)
     if of.state == WITHDRAWN:
-        return f"{tag} is withdrawn", of.seam.withdrawn or "", "stop"
+        return tr("{tag} is withdrawn", tag=tag), of.seam.withdrawn or "", "stop"
     if word == NOT_WALKED:
-        return f"{tag} is not walked", "Measure its laps, look along its tape, and log the walk.", "short"
+        told = tr("Measure its laps, look along its tape, and log the walk.")
+        return tr("{tag} is not walked", tag=tag), told, "short"
     told = f"{starting(against(view, of))}."
     if word == MARKS_OPEN:
-        return f"{tag} holds but for its marks", told, "short"
-    return (f"{tag} does not hold", told, "short") if word == AT_FAULT else (f"{tag} holds", "", "holds")
+        return tr("{tag} holds but for its marks", tag=tag), told, "short"
+    if word == AT_FAULT:
+        return tr("{tag} does not hold", tag=tag), told, "short"
+    return tr("{tag} holds", tag=tag), "", "holds"
 
 
 def summary(view: ZoneView, told: Sequence[SeamStand]) -> tuple[str, str, str]:
     """How all the zone's seams stand: the sentence, the quieter line, and the kind of verdict."""
     words = [stands_word(view, of) for of in told if of.state != WITHDRAWN]
-    left = [
-        f"{words.count(word)} {name}"
-        for word, name in ((NOT_WALKED, NOT_WALKED), (AT_FAULT, "at fault"), (MARKS_OPEN, "with marks open"))
-        if word in words
-    ]
+    count = {word: words.count(word) for word in _ORDER}
+    left = [trn("{n} not walked", "{n} not walked", count[NOT_WALKED])] if count[NOT_WALKED] else []
+    left += [trn("{n} at fault", "{n} at fault", count[AT_FAULT])] if count[AT_FAULT] else []
+    left += (
+        [trn("{n} with marks open", "{n} with marks open", count[MARKS_OPEN])] if count[MARKS_OPEN] else []
+    )
     if left:
-        return f"{many(len(words), 'seam')}: {', '.join(left)}", "", "short"
+        sentence = trn("{n} seam: {stand}", "{n} seams: {stand}", len(words), stand=", ".join(left))
+        return sentence, "", "short"
     if words:
-        return f"{many(len(words), 'seam')}, walked and in order", "", "holds"
+        return trn("{n} seam, walked and in order", "{n} seams, walked and in order", len(words)), "", "holds"
     if "seams" in view.zone.none_here:
-        return f"It is stated that zone {view.zone.letter} has none", "", "holds"
-    return "None drawn", "Nobody stated that there are none, either.", ""
+        return tr("It is stated that zone {letter} has none", letter=view.zone.letter), "", "holds"
+    return tr("None drawn"), tr("Nobody stated that there are none, either."), ""
 
 
 def not_asked(view: ZoneView) -> str:
     """What is said where this project's gate does not ask for its seams."""
     if "seams" in view.seen.project.sheet.gate_demands:
         return ""
-    return "Not asked for on this project: its zones may be released with seams not walked or at fault."
+    return tr("Not asked for on this project: its zones may be released with seams not walked or at fault.")
 
 
 def drawing(view: ZoneView, label: str, only: str = "") -> ZoneDrawing | None:

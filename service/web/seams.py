@@ -15,6 +15,7 @@ from service.actions.reading import ZoneView, zone_view
 from service.actions.seams import SeamStand, allow_withdrawing, seam_view, seams_standing, withdraw_seam
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
+from service.domain.speech import later, tr
 from service.web import seam_words as words
 from service.web.crew_defect import WithdrawPage
 from service.web.crew_words import CAUTION_WALK
@@ -28,9 +29,9 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "drawn": "They are drawn. Walk each of them with a tape measure.",
-    "none": "It is stated that there are none.",
-    "withdrawn": "The seam is withdrawn. It stays in the history with its reason, and its marks stay.",
+    "drawn": later("They are drawn. Walk each of them with a tape measure."),
+    "none": later("It is stated that there are none."),
+    "withdrawn": later("The seam is withdrawn. It stays in the history with its reason, and its marks stay."),
 }
 
 
@@ -54,7 +55,7 @@ class SeamsPage:
 def seams(desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
     view = zone_view(desk, person.id, zone_id)
     shell = shell_of(
-        view.seen.project, view.seen.role, person, said=SAID.get(said, ""), cautions=(CAUTION_WALK,)
+        view.seen.project, view.seen.role, person, said=tr(SAID.get(said, "")), cautions=(tr(CAUTION_WALK),)
     )
     return HTMLResponse(render("crew/seams.html", seams_page(view), **shell))
 
@@ -70,9 +71,13 @@ def seams_page(view: ZoneView) -> SeamsPage:
     against = words.summary(view, told)
     return SeamsPage(
         letter=zone.letter,
-        stands=against if stands else (f"Zone {zone.letter} was taken off the sketch", "", "stop"),
+        stands=against
+        if stands
+        else (tr("Zone {letter} was taken off the sketch", letter=zone.letter), "", "stop"),
         not_asked=words.not_asked(view),
-        drawing=words.drawing(view, f"Seams of zone {zone.letter}: {against[0]}"),
+        drawing=words.drawing(
+            view, tr("Seams of zone {letter}: {stand}", letter=zone.letter, stand=against[0])
+        ),
         draw_href=f"/zones/{zone.id}/seams/draw" if may_draw else "",
         none_href=f"/zones/{zone.id}/none-here?what={SEAMS}" if may_state else "",
         rows=words.rows(view, told),
@@ -84,10 +89,10 @@ def seams_page(view: ZoneView) -> SeamsPage:
 
 def _empty(scaled: bool, may_draw: bool) -> str:
     if not scaled:
-        return "The sketch has no scale yet: no seam can be drawn on it."
+        return tr("The sketch has no scale yet: no seam can be drawn on it.")
     if not may_draw:
-        return "No seam is drawn in this zone."
-    return "No seam yet. Draw every line where two sheets overlap: side laps that lie alike go in one go."
+        return tr("No seam is drawn in this zone.")
+    return tr("No seam yet. Draw every line where two sheets overlap: side laps that lie alike go in one go.")
 
 
 # --- taking back -----------------------------------------------------------------------------------------
@@ -100,7 +105,7 @@ def withdraw_page(desk: TheDesk, person: Signed, seam_id: str) -> Response:
 
 @router.post("/seams/{seam_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, seam_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the seam is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the seam is withdrawn."))
 
     def act() -> str:
         gone = withdraw_seam(desk, person.id, seam_id, reason)
@@ -122,14 +127,16 @@ def _withdraw(
     view, seam = seam_view(desk, person.id, seam_id)
     allow_withdrawing(view.seen.role, person.id, seam)
     page = WithdrawPage(
-        title=f"Withdraw {seam.tag}",
-        words="Only for a seam drawn by mistake, or one that is no more. It stays in the history with your "
-        "reason, its tag is never used again, and the marks made on its walks stay until they are mended.",
+        title=tr("Withdraw {tag}", tag=seam.tag),
+        words=tr(
+            "Only for a seam drawn by mistake, or one that is no more. It stays in the history with your "
+            "reason, its tag is never used again, and the marks made on its walks stay until they are mended."
+        ),
         gone=seam.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/seams/{seam.id}/withdraw",
         back=f"/seams/{seam.id}",
-        back_words=f"Back to {seam.tag}",
+        back_words=tr("Back to {tag}", tag=seam.tag),
         key=(form.value("request_key") if form else "") or new_key(),
     )
     shell = shell_of(view.seen.project, view.seen.role, person, errors=form.errors if form else {})

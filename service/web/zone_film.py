@@ -24,6 +24,7 @@ from service.actions.reading import ZoneView
 from service.domain import roles
 from service.domain.installed import FILM, Laying, Lot
 from service.domain.refusals import NotAllowed
+from service.domain.speech import later, tr, trn
 from service.domain.wording import FAULTS
 from service.web.crew_words import CAUTION_WALK, CAUTION_WEATHER
 from service.web.drawing import Choice, ScheduleRow
@@ -32,7 +33,7 @@ from service.web.film_withdraw import WithdrawPage
 from service.web.film_words import ROLL_CAUTION
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.sending import new_key, send_once
 from service.web.sheet_words import film_words
 from service.web.sketch_answers import TOLD, answer, refused
@@ -41,7 +42,10 @@ from service.web.zone_views import name_in, standing_view
 
 router = APIRouter(include_in_schema=False)
 
-SAID = {"laid": "The lot is logged as laid here.", "gone": "That is taken back. It stays in the history."}
+SAID = {
+    "laid": later("The lot is logged as laid here."),
+    "gone": later("That is taken back. It stays in the history."),
+}
 FIELDS = ("lot", "note", "material", "number", "rolls", "lot_note")
 
 
@@ -71,7 +75,7 @@ class ZoneFilmPage:
 
 @router.get("/zones/{zone_id}/film")
 def film_page(desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
-    return _show(standing_view(desk, person, zone_id), person, said=SAID.get(said, ""))
+    return _show(standing_view(desk, person, zone_id), person, said=tr(SAID.get(said, "")))
 
 
 @router.post("/zones/{zone_id}/film")
@@ -80,7 +84,7 @@ def lay(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: s
     view = _laying(desk, person, zone_id)
     lot_id = form.value("lot")
     if not lot_id:
-        form.wrong("lot", "Choose the lot that was laid.")
+        form.wrong("lot", tr("Choose the lot that was laid."))
         return _show(view, person, form)
 
     def act() -> str:
@@ -100,8 +104,8 @@ def lay_new(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_i
     view = _laying(desk, person, zone_id)
     material = form.value("material")
     if material not in view.site.materials:
-        form.wrong("material", "Choose what the lot is of.")
-    number = form.text("number", needed="Write the lot's number as it is printed.")
+        form.wrong("material", tr("Choose what the lot is of."))
+    number = form.text("number", needed=tr("Write the lot's number as it is printed."))
     rolls = form.whole("rolls", least=1, most=MOST_ROLLS)
     status = 0
     if not form.errors:
@@ -121,7 +125,7 @@ def lay_new(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_i
 def _laying(desk: Desk, person: Person, zone_id: str) -> ZoneView:
     view = standing_view(desk, person, zone_id)
     if not roles.may(view.seen.role, "log film laid"):
-        raise NotAllowed("A crew lead or a project manager logs the film laid.")
+        raise NotAllowed(tr("A crew lead or a project manager logs the film laid."))
     return view
 
 
@@ -155,7 +159,7 @@ def _show(
         back=f"/zones/{zone.id}",
     )
     errors = form.errors if form else {}
-    cautions = (ROLL_CAUTION, CAUTION_WALK, CAUTION_WEATHER)
+    cautions = (tr(ROLL_CAUTION), tr(CAUTION_WALK), tr(CAUTION_WEATHER))
     shell = shell_of(project, view.seen.role, person, errors=errors, said=said, cautions=cautions)
     return HTMLResponse(render("crew/film.html", page, **shell), status or (422 if errors else 200))
 
@@ -171,43 +175,46 @@ def _asked_words(view: ZoneView) -> str:
     """What the film has to be here, and whether the gate asks for it by lot."""
     project = view.seen.project
     asked = film_words(project.sheet, project.units)
-    told = (
-        f"The rule sheet asks for film of {asked}." if asked else "The rule sheet asks nothing of the film."
-    )
+    told = [tr("The rule sheet asks nothing of the film.")]
+    if asked:
+        told = [tr("The rule sheet asks for film of {asked}.", asked=asked)]
     if "film" not in project.sheet.gate_demands:
-        told += " The gate of this project does not ask for film by lot."
-    return told
+        told.append(tr("The gate of this project does not ask for film by lot."))
+    return " ".join(told)
 
 
 def _two_words(names: tuple[str, ...]) -> str:
     if not names:
         return ""
-    return f"Different film is laid here: {', '.join(names)}. A patch may be of any of them."
+    return tr("Different film is laid here: {names}. A patch may be of any of them.", names=", ".join(names))
 
 
 def _laid_row(view: ZoneView, laying: Laying) -> ScheduleRow:
     lot = view.site.lots[laying.lot_id]
     material = view.site.materials[lot.material_id]
-    main = f"{material.name}, lot {lot.number}"
+    main = tr("{material}, lot {number}", material=material.name, number=lot.number)
     kind = "F" if material.kind == FILM else material.kind[:1].upper()
     if laying.withdrawn is not None:
-        return ScheduleRow(kind, main, f"Taken back: {laying.withdrawn}", kind="withdrawn")
-    gone = [FAULTS["lot-withdrawn"]] if lot.withdrawn is not None else []
-    faults = gone + [FAULTS[code] for code in judged(material, view.seen.project.sheet).faults]
+        gone = tr("Taken back: {reason}", reason=laying.withdrawn)
+        return ScheduleRow(kind, main, gone, kind="withdrawn")
+    faults = [tr(FAULTS["lot-withdrawn"])] if lot.withdrawn is not None else []
+    faults += [tr(FAULTS[code]) for code in judged(material, view.seen.project.sheet).faults]
     when = moment(laying.signed.at, view.seen.project.time_zone)
-    by = f"Logged by {name_in(view, laying.signed.by)}, {when}"
-    below = f"Below the rule sheet: {'; '.join(faults)}" if faults else ""
+    by = tr("Logged by {person}, {moment}", person=name_in(view, laying.signed.by), moment=when)
+    below = tr("Below the rule sheet: {faults}", faults="; ".join(faults)) if faults else ""
     told = ". ".join(filter(None, (below, laying.note.removesuffix("."), by)))
     may = roles.may(view.seen.role, "withdraw film laid")
     href = f"/zones/{view.zone.id}/film/{laying.id}/withdraw" if may else ""
-    return ScheduleRow(kind, main, told, "take back" if may else "", href)
+    return ScheduleRow(kind, main, told, tr("take back") if may else "", href)
 
 
 def _choice(view: ZoneView, lot: Lot) -> Choice:
     material = view.site.materials[lot.material_id]
     faults = judged(material, view.seen.project.sheet).faults
-    told = [material.kind, many(lot.rolls, "roll")] + (["below the rule sheet"] if faults else [])
-    return Choice(lot.id, f"Lot {lot.number}, {material.name}", ", ".join(told))
+    told = [tr(material.kind), trn("{n} roll", "{n} rolls", lot.rolls)]
+    told += [tr("below the rule sheet")] if faults else []
+    words = tr("Lot {number}, {material}", number=lot.number, material=material.name)
+    return Choice(lot.id, words, ", ".join(told))
 
 
 # --- taking back -----------------------------------------------------------------------------------------
@@ -222,7 +229,7 @@ def withdraw_page(desk: TheDesk, person: Signed, zone_id: str, laying_id: str) -
 def withdraw(
     request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str, laying_id: str
 ) -> Response:
-    reason = form.text("reason", needed="Say why it is taken back.")
+    reason = form.text("reason", needed=tr("Say why it is taken back."))
     status = 0
     if not form.errors:
 
@@ -241,18 +248,21 @@ def _show_withdraw(
     view: ZoneView, laying_id: str, person: Person, form: Form | None = None, status: int = 0
 ) -> Response:
     if not roles.may(view.seen.role, "withdraw film laid"):
-        raise NotAllowed("A crew lead or a project manager takes back what was logged as laid.")
+        raise NotAllowed(tr("A crew lead or a project manager takes back what was logged as laid."))
     laying = laying_in(view.zone, laying_id)
     lot = view.site.lots[laying.lot_id]
     page = WithdrawPage(
-        title=f"Take back lot {lot.number}",
-        words=f"It is logged as laid in zone {view.zone.letter}. Take it back only if it was not laid here.",
+        title=tr("Take back lot {number}", number=lot.number),
+        words=tr(
+            "It is logged as laid in zone {letter}. Take it back only if it was not laid here.",
+            letter=view.zone.letter,
+        ),
         gone=laying.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/zones/{view.zone.id}/film/{laying_id}/withdraw",
         key=(form.value("request_key") if form else "") or new_key(),
         back=f"/zones/{view.zone.id}/film",
-        back_words=f"Back to the film of zone {view.zone.letter}",
+        back_words=tr("Back to the film of zone {letter}", letter=view.zone.letter),
     )
     project, role = view.seen.project, view.seen.role
     return answer("crew/withdraw.html", page, project, role, person, form, status=status)

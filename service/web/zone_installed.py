@@ -8,33 +8,46 @@ from collections.abc import Sequence
 from service.actions.reading import ZoneView
 from service.domain.effective import films_laid
 from service.domain.gate import Blocker
+from service.domain.speech import tr, trc, trn
 from service.history.standing import Standing
 from service.web.drawing import ScheduleRow
-from service.web.render import many
 
-# In the order in which a crew works: code of the blocker, one of it in words, several of it in words.
-SHORT_WORDS = {
-    "second-look": ("1 second look to take", "{} second looks to take"),
-    "penetration-not-sealed": ("1 penetration not sealed", "{} penetrations not sealed"),
-    "seam-at-fault": ("1 seam does not hold", "{} seams do not hold"),
-    "none-stated": ("nothing placed of what is asked for", "nothing placed of what is asked for"),
-    "edge-not-sealed": ("1 edge does not hold", "{} edges do not hold"),
-    "edge-not-described": ("an edge is not described", "{} parts of the edge not described"),
-    "film-not-logged": ("no film logged", "no film logged"),
-    "film-below-sheet": ("a film lot is below the sheet", "{} film lots are below the sheet"),
-    "hold-point-refused": ("a hold point is refused", "{} hold points are refused"),
-    "hold-point-open": ("1 hold point to sign", "{} hold points to sign"),
-}
+# In the order in which a crew works: the codes of blockers that a summary counts.
+SHORT_CODES = (
+    "second-look", "penetration-not-sealed", "seam-at-fault", "none-stated", "edge-not-sealed",
+    "edge-not-described", "film-not-logged", "film-below-sheet", "hold-point-refused", "hold-point-open",
+)  # fmt: skip
 
 
 def installed_words(blockers: Sequence[Blocker]) -> list[str]:
     """What stands against the zone besides marks and holds, and marks nobody looked at, counted by kind."""
     counts = Counter(blocker.code for blocker in blockers)
-    return [
-        one if counts[code] == 1 else more.format(counts[code])
-        for code, (one, more) in SHORT_WORDS.items()
-        if counts[code]
-    ]
+    return [_counted(code, counts[code]) for code in SHORT_CODES if counts[code]]
+
+
+def _counted(code: str, n: int) -> str:
+    """So many blockers of a code, in the few words of a summary."""
+    match code:
+        case "second-look":
+            return trn("{n} second look to take", "{n} second looks to take", n)
+        case "penetration-not-sealed":
+            return trn("{n} penetration not sealed", "{n} penetrations not sealed", n)
+        case "seam-at-fault":
+            return trn("{n} seam does not hold", "{n} seams do not hold", n)
+        case "none-stated":
+            return tr("nothing placed of what is asked for")
+        case "edge-not-sealed":
+            return trn("{n} edge does not hold", "{n} edges do not hold", n)
+        case "edge-not-described":
+            return trn("an edge is not described", "{n} parts of the edge not described", n)
+        case "film-not-logged":
+            return tr("no film logged")
+        case "film-below-sheet":
+            return trn("a film lot is below the sheet", "{n} film lots are below the sheet", n)
+        case "hold-point-refused":
+            return trn("a hold point is refused", "{n} hold points are refused", n)
+        case _:
+            return trn("{n} hold point to sign", "{n} hold points to sign", n)
 
 
 def work_rows(view: ZoneView) -> tuple[ScheduleRow, ...]:
@@ -45,13 +58,23 @@ def work_rows(view: ZoneView) -> tuple[ScheduleRow, ...]:
     edges = sum(t.withdrawn is None for t in view.terminations())
     film = ", ".join(material.name for material in films_laid(view.site, zone))
     steps = standing.facts.steps
-    signed = f"{sum(step.met for step in steps)} of {len(steps)} signed" if steps else "not asked for"
+    signed = tr("Hold points: not asked for")
+    if steps:
+        met = sum(step.met for step in steps)
+        signed = tr("Hold points: {signed} of {all} signed", signed=met, all=len(steps))
+    stretches = trn("{n} stretch of edge", "{n} stretches of edge", edges)
     return (
-        _row("P", many(pipes, "penetration"), f"{root}/penetrations", view, "penetrations"),
-        _row("S", many(seams, "seam"), f"{root}/seams", view, "seams"),
-        _row("E", many(edges, "stretch", "stretches") + " of edge", f"{root}/edges", view, "terminations"),
-        _row("F", film or "No film logged", f"{root}/film", view, "film"),
-        _row("H", f"Hold points: {signed}", f"{root}/hold-points", view, "hold points"),
+        _row(
+            "P",
+            trn("{n} penetration", "{n} penetrations", pipes),
+            f"{root}/penetrations",
+            view,
+            "penetrations",
+        ),
+        _row("S", trn("{n} seam", "{n} seams", seams), f"{root}/seams", view, "seams"),
+        _row("E", stretches, f"{root}/edges", view, "terminations"),
+        _row("F", film or tr("No film logged"), f"{root}/film", view, "film"),
+        _row("H", signed, f"{root}/hold-points", view, "hold points"),
     )
 
 
@@ -66,9 +89,9 @@ _CODES = {
 
 def _row(tag: str, main: str, href: str, view: ZoneView, demand: str) -> ScheduleRow:
     if demand not in view.standing.facts.numbers.gate_demands:
-        return ScheduleRow(tag, main, "not asked for on this project", "", href)
+        return ScheduleRow(tag, main, tr("not asked for on this project"), "", href)
     told = _against(view.standing, demand)
-    return ScheduleRow(tag, main, ", ".join(told), "hold" if told else "in order", href)
+    return ScheduleRow(tag, main, ", ".join(told), trc("work", "hold") if told else tr("in order"), href)
 
 
 def _against(standing: Standing, demand: str) -> list[str]:
