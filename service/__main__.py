@@ -43,6 +43,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_address(demo)
     _command(commands, "check", "replay every history and compare it with the tables", _check)
     _add_verify(commands)
+    words = "tell what turned to who asked, once: for a timer, where no server runs"
+    _command(commands, "tell", words, _tell)
     people = commands.add_parser("people", help="people and their passwords").add_subparsers(
         required=True, metavar="COMMAND"
     )
@@ -241,6 +243,16 @@ def _check(told: argparse.Namespace) -> int:
         return 1
     projects = "1 project" if found.projects == 1 else f"{found.projects:,} projects"
     print(f"The tables say what the history says: {found.entries:,} entries of {projects} replayed.")
+    return 0
+
+
+def _tell(told: argparse.Namespace) -> int:
+    from service.actions.sending_told import tick
+    from service.app import outside_of
+
+    settings = Settings.read(told.data)
+    turned, sent = tick(_desk(settings), outside_of(settings))
+    print(f"{_many(turned, 'turn', 'turns')} to tell, {_many(sent, 'message', 'messages')} sent.")
     return 0
 
 

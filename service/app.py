@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
-from collections.abc import Callable
+import threading
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from datetime import datetime
 
 from fastapi import FastAPI
@@ -15,6 +18,7 @@ from starlette.responses import Response
 
 from service.actions import signing
 from service.actions.desk import Authority, Desk, random_id, utc_now
+from service.actions.sending_told import Outside, tick
 from service.api import errors as api_errors
 from service.api import v1
 from service.domain.refusals import NotFound, NotSignedIn, Refusal
@@ -25,6 +29,7 @@ from service.storage.database import Database
 from service.storage.keys import Keyring
 from service.storage.migrate import migrate
 from service.storage.outages import is_outage
+from service.storage.push_keys import push_key
 from service.web import (
     code_sheets,
     crew,
@@ -42,6 +47,7 @@ from service.web import (
     ready,
     receipts,
     sketches,
+    told,
     type_size,
     uploads,
     zones,
@@ -52,9 +58,10 @@ logger = logging.getLogger("laptight")
 
 ROUTES = (
     entrance, languages, links, crew_codes, code_sheets, phone, ready, sketches, uploads, zones, crew, office,
-    inspector, v1,
+    told, inspector, v1,
 )  # fmt: skip
 API_PREFIX = "/api/"
+TELLING_EVERY_S = 5
 # Codes of trouble that no refusal stands behind, for programs.
 CODES = {
     403: "cross-site", 404: "not-found", 405: "method", 413: "too-large", 422: "bad-input", 503: "busy",
@@ -100,8 +107,12 @@ def make_app(
     new_id: Callable[[], str] | None = None,
 ) -> FastAPI:
     """The whole service, ready to be served. Nothing is kept outside the app: two can live side by side."""
-    app = FastAPI(title="Laptight", docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False)
+    app = FastAPI(
+        title="Laptight", docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False,
+        lifespan=_telling,
+    )  # fmt: skip
     app.state.settings = settings
+    app.state.outside = outside_of(settings)
     app.state.desk = make_desk(settings, clock=clock, new_id=new_id)
     for part in ROUTES:
         app.include_router(part.router)
@@ -111,6 +122,43 @@ def make_app(
     app.add_exception_handler(RequestValidationError, _unreadable)
     _stand_round(app, settings)
     return app
+
+
+def outside_of(settings: Settings) -> Outside:
+    """What the service reaches people by, as it was started."""
+    return Outside(
+        smtp_url=settings.smtp_url,
+        mail_from=settings.mail_from,
+        address=settings.base_url,
+        push_key=lambda: push_key(settings.keys),
+    )
+
+
+@asynccontextmanager
+async def _telling(app: FastAPI) -> AsyncIterator[None]:
+    """While the service runs, what turned is told: looked for every few seconds, in a thread of its own."""
+    if app.state.outside.push_key is not None:
+        await asyncio.to_thread(app.state.outside.push_key)  # made at the first start
+    stop, woken = threading.Event(), asyncio.Event()
+    task = asyncio.create_task(_keep_telling(app, stop, woken))
+    yield
+    stop.set()
+    woken.set()
+    await task
+
+
+async def _keep_telling(app: FastAPI, stop: threading.Event, woken: asyncio.Event) -> None:
+    while True:
+        try:
+            await asyncio.wait_for(woken.wait(), TELLING_EVERY_S)
+            return
+        except TimeoutError:
+            pass
+        try:
+            desk: Desk = app.state.desk.fresh()
+            await asyncio.to_thread(tick, desk, app.state.outside, lambda: not stop.is_set())
+        except Exception:  # whatever it is, the service goes on and tries again
+            logger.exception("nothing was told this time")
 
 
 def _stand_round(app: FastAPI, settings: Settings) -> None:

@@ -66,23 +66,27 @@ class Keyring:
         (self.folder / BEFORE).unlink(missing_ok=True)
 
     def _make(self, path: Path) -> None:
-        """Whole or not at all, and never over a key that is there."""
-        self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         private = Ed25519PrivateKey.generate()
-        pem = private.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
-        handle, aside = tempfile.mkstemp(dir=self.folder)  # 0600 from the start
+        write_once(path, private.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()))
+
+
+def write_once(path: Path, pem: bytes) -> None:
+    """A key's file, the owner's alone: whole or not at all, and never over a key that is there."""
+    folder = path.parent
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    handle, aside = tempfile.mkstemp(dir=folder)  # 0600 from the start
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(pem)
+            file.flush()
+            os.fsync(file.fileno())
         try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(pem)
-                file.flush()
-                os.fsync(file.fileno())
-            try:
-                os.link(aside, path)
-            except FileExistsError:
-                return  # another process was first: its key is the key
-        finally:
-            os.unlink(aside)
-        _sync(self.folder)
+            os.link(aside, path)
+        except FileExistsError:
+            return  # another process was first: its key is the key
+    finally:
+        os.unlink(aside)
+    _sync(folder)
 
 
 def _sync(folder: Path) -> None:

@@ -73,7 +73,7 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """A turn as it stands on somebody's page, with what its zone and project are called today."""
+    """A turn as it stands on somebody's page, with the bodies of its zone and project as they are today."""
 
     turn: Turn
     new: bool
@@ -143,12 +143,9 @@ def keep_states(session: Session, project_id: str, seq: int, now: Mapping[str, s
 
 
 def zones_of_all(session: Session) -> list[tuple[str, str]]:
-    """(project, body) of every zone that has a day of placing."""
-    return [
-        (project, body)
-        for project, body in session.exec(select(ZoneRow.project_id, ZoneRow.body))
-        if '"place_at":null' not in body
-    ]
+    """The bodies of every zone and its project, for those that may have a day of placing."""
+    wanted = select(ProjectRow.body, ZoneRow.body).join(ProjectRow, col(ProjectRow.id) == ZoneRow.project_id)
+    return [(project, zone) for project, zone in session.exec(wanted) if '"place_at":null' not in zone]
 
 
 # --- turns and whom they are told ------------------------------------------------------------------------

@@ -53,6 +53,7 @@ class Shell(TypedDict, total=False):
     phone: bool  # a page that lives on the phone and is nobody's
     ways: Sequence[Way]
     sign_out_href: str
+    told: int  # messages that whoever looks has not read
     cautions: Sequence[str]
     errors: Mapping[str, str]
     said: str  # one sentence about what was just done, shown once at the top
@@ -70,6 +71,7 @@ BARE: Shell = {
     "phone": False,
     "ways": (),
     "sign_out_href": "/sign-out",
+    "told": 0,
     "cautions": (),
     "errors": {},
     "said": "",

@@ -7,13 +7,14 @@ from collections.abc import Mapping, Sequence
 from service.actions.accounts import Person
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.domain.site import Project
+from service.domain.speech import later, tr
 from service.web.render import Shell, Way
 
 # A project's page for each audience; everybody may open all of them, one's own comes first.
 AUDIENCES = (
-    (CREW_LEAD, "crew", "Crew"),
-    (PROJECT_MANAGER, "office", "Office"),
-    (INSPECTOR, "history", "History"),
+    (CREW_LEAD, "crew", later("Crew")),
+    (PROJECT_MANAGER, "office", later("Office")),
+    (INSPECTOR, "history", later("History")),
 )
 
 
@@ -41,12 +42,13 @@ def shell_of(
     page was read at, where what is done on it may come late by a phone's outbox.
     """
     own_first = sorted(AUDIENCES, key=lambda row: row[0] != role)
-    hrefs = [(text, f"/projects/{project.id}/{part}") for _, part, text in own_first]
+    hrefs = [(tr(text), f"/projects/{project.id}/{part}") for _, part, text in own_first]
     return {
         "project": project.name,
         "project_href": f"/projects/{project.id}",
         "person": person.name,
         "person_id": person.id,
+        "told": person.unread,
         "project_id": project.id,
         "zone_id": zone_id,
         "known": known,

@@ -241,6 +241,7 @@ LOOKING = [
     Row("GET", "/zones/{zone_id}/cut-list", "read"),
     Row("GET", "/zones/{zone_id}/punch-list", "read"),
     Row("GET", "/zones/{zone_id}/together", "read"),
+    Row("GET", "/zones/{zone_id}/walk-order", "read"),
 ]
 
 
@@ -331,6 +332,7 @@ EDGES = [
     _call("POST", "/zones/{zone_id}/terminations", "describe an edge", {**WALLED, "edges": [2]}),
     _call("GET", "/zones/{zone_id}/terminations", "read"),
     _call("GET", "/zones/{zone_id}/together", "read"),
+    _call("GET", "/zones/{zone_id}/walk-order", "read"),
     _call("GET", "/defects/{defect_id}/offers", "read"),
     _call("GET", "/terminations/{termination_id}", "read"),
     _call("POST", "/terminations/{termination_id}/seals", "log an edge's seal",
@@ -445,6 +447,12 @@ ON_SHEETS = [
     Row("POST", CODES, "make a crew code", {"person_id": "@person_id"}),
     Row("POST", CODES + "/sheet.pdf", "make a crew code", {"code": "@code"}),
     Row("POST", CODES + "/{code_id}/end", "end a sign-in by code"),
+    Row("GET", "/told", SIGNED),
+    Row("POST", "/told/read", SIGNED),
+    Row("POST", "/told/phones", SIGNED, {"endpoint": "https://push.example/x", "p256dh": "x", "auth": "x"}),
+    Row("POST", "/told/phones/forget", SIGNED, {"endpoint": "https://push.example/x"}),
+    Row("GET", "/projects/{project_id}/told", "ask to be told"),
+    Row("POST", "/projects/{project_id}/told", "ask to be told", {"event-clear": "yes", "way-page": "yes"}),
     Row("GET", "/code/{token}", OPEN, ids={"token": "code"}),
     Row("POST", "/code/{token}", OPEN, ids={"token": "code"}),
 ]
