@@ -152,4 +152,6 @@ def _what_there_is(kind: str, there: tuple[TradeSize, ...]) -> str:
 
 def say_size(name: str) -> str:
     """A size's name as people read it: `NPS 2`, `#4`, and `3/4 in` with the unit in their language."""
+    if name.startswith("NPS "):
+        return tr("NPS {size}", size=name.removeprefix("NPS "))
     return f"{name.removesuffix(' in')} {trc('unit', 'in')}" if name.endswith(" in") else name
