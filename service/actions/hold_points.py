@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from service.actions import late
 from service.actions.desk import Desk
 from service.actions.doing import record, words, zone_to_change
 from service.actions.reading import ZoneView
@@ -14,11 +15,12 @@ from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import Numbers
 from service.domain.rules import LOOK_STEP, WALK_STEP
 from service.domain.site import Site, Zone
+from service.domain.speech import later, tr
 from service.history.facts_film import HoldPointSigned
 
-SAY_WHY = "Say what is not in order: whoever puts it right reads this."
-SIGNED_BY_WALKING = "The punch walk is signed by finishing it, on the zone's page."
-OWN_WORK = (
+SAY_WHY = later("Say what is not in order: whoever puts it right reads this.")
+SIGNED_BY_WALKING = later("The punch walk is signed by finishing it, on the zone's page.")
+OWN_WORK = later(
     "The second look is signed by somebody who logged no patch, repair or seal that stands in this zone."
 )
 
@@ -80,10 +82,12 @@ def sign_hold_point(
     desk: Desk, by: str, zone_id: str, step: str, accepted: bool, note: str = ""
 ) -> Signature:
     """Sign a hold point, or refuse it, once every step before it is signed."""
-    note = words(note, "note", needed=None if accepted else SAY_WHY)
+    note = words(note, "note", needed=None if accepted else tr(SAY_WHY))
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "sign a hold point")
         _check(site, seen.zone, by, step)
+        if accepted:  # a refusal only holds, whatever came since
+            late.check_signature(desk, session, site, seen.zone, by, step)
         fact = HoldPointSigned(desk.new_id(), zone_id, seen.zone.letter, step, accepted, note)
         record(desk, session, site, by, seen.role, fact)
     return site.zones[zone_id].signatures[-1]
@@ -93,15 +97,15 @@ def _check(site: Site, zone: Zone, by: str, step: str) -> None:
     """BadInput for no step of this zone; Conflict where it cannot be signed now, or by this person."""
     found = next((of for of in steps_of(site, zone) if of.step == step), None)
     if found is None:
-        told = "The rule sheet of this zone has no such hold point."
+        told = tr("The rule sheet of this zone has no such hold point.")
         raise BadInput(told, fields={"step": told})
     if zone.placement is not None:
-        told = f"Concrete is in zone {zone.letter}: what it covers can be signed no more."
+        told = tr("Concrete is in zone {letter}: what it covers can be signed no more.", letter=zone.letter)
         raise Conflict(told, code="zone-placed")
     if step == WALK_STEP:
-        raise Conflict(SIGNED_BY_WALKING, code="sign-by-walking")
+        raise Conflict(tr(SIGNED_BY_WALKING), code="sign-by-walking")
     if found.before:
-        told = f"Before it comes another step, which is not signed: {found.before}."
+        told = tr("Before it comes another step, which is not signed: {step}.", step=tr(found.before))
         raise Conflict(told, code="hold-point-order")
     if step == LOOK_STEP and did_work(site, zone, by):
-        raise Conflict(OWN_WORK, code="own-work")
+        raise Conflict(tr(OWN_WORK), code="own-work")

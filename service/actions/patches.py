@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlmodel import Session
 
+from service.actions import late
 from service.actions.desk import Desk
 from service.actions.doing import allow, free_id, record, words, zone_to_change
 from service.actions.patch_entry import PatchEntry, read_patch, read_shape
@@ -24,6 +25,7 @@ from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.repair import Numbers, Verdict
 from service.domain.sides import Sides, sides_as_rectangle
 from service.domain.site import Defect, Patch, Site, Sketch
+from service.domain.speech import later, tr
 from service.domain.surroundings import Surroundings, surroundings, walled_sides
 from service.domain.told import counting_pieces, too_many
 from service.domain.zone_facts import nm_per_px
@@ -31,6 +33,13 @@ from service.history.facts import PatchLogged, PatchWithdrawn
 from service.history.standing import standing_of
 from service.storage import books, slices
 from service.storage.seen import SeenProject, SeenZone, defect_seen_by, patch_seen_by
+
+_NO_WALL = {
+    "left": later("No wall and no sealed edge is within {within} of the damage on the left side."),
+    "right": later("No wall and no sealed edge is within {within} of the damage on the right side."),
+    "near": later("No wall and no sealed edge is within {within} of the damage on the near side."),
+    "far": later("No wall and no sealed edge is within {within} of the damage on the far side."),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +69,8 @@ def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> 
         overlap = _overlap_with(site, seen, defect, entry)
         if entry.new_id and (same := _received(session, site, by, defect, replace(entry, also=also))):
             return _judged(site, seen, same, overlap)
-        fact = _fact(desk, site, seen, defect, replace(entry, also=also), overlap)
+        opened = late.reopened(desk, session, site, by, [defect_id, *also])
+        fact = replace(_fact(desk, site, seen, defect, replace(entry, also=also), overlap), late=opened)
         record(desk, session, site, by, seen.role, fact)
     return _judged(site, seen, site.patches[fact.patch], overlap)
 
@@ -100,7 +110,9 @@ def _in_base(sketch: Sketch, entry: PatchEntry) -> PatchEntry:
 def _standing_defect(site: Site, defect_id: str) -> Defect:
     defect = site.defects[defect_id]
     if defect.withdrawn is not None:
-        told = f"{defect.tag} was withdrawn: {defect.withdrawn}. Nothing was recorded."
+        told = tr(
+            "{tag} was withdrawn: {reason}. Nothing was recorded.", tag=defect.tag, reason=defect.withdrawn
+        )
         raise Conflict(told, code="defect-withdrawn")
     return defect
 
@@ -109,7 +121,7 @@ def _marks_under(site: Site, defect: Defect, also: tuple[str, ...]) -> tuple[str
     for mark_id in also:
         mark = site.defects.get(mark_id)
         if mark is None or mark.withdrawn is not None or mark.sketch_id != defect.sketch_id:
-            told = "One of the other marks is not a standing mark near this one."
+            told = tr("One of the other marks is not a standing mark near this one.")
             raise BadInput(told, fields={"also": told})
     return tuple(mark_id for mark_id in also if mark_id != defect.id)
 
@@ -126,9 +138,11 @@ def _check_size(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry) -
     extent = max(math.dist(a, b) for a, b in combinations(seen.zone.outline, 2))
     most = extent * nm_per_px(seen.sketch.scale) / 1000 + 2 * sheet_in(site, seen.zone).patch_overlap.nm
     if long > most:
-        told = (
-            f"A patch {say_distance(long, seen.project.units)} long is larger than zone {seen.zone.letter} "
-            "itself. Read the tape again, and check the unit."
+        told = tr(
+            "A patch {length} long is larger than zone {letter} itself. Read the tape again, and check the "
+            "unit.",
+            length=say_distance(long, seen.project.units),
+            letter=seen.zone.letter,
         )
         raise BadInput(told, fields={"outline" if entry.outline else "sides": told}, code="larger-than-zone")
 
@@ -155,7 +169,7 @@ def _check_walls(site: Site, seen: SeenZone, defect: Defect, sides: Sides | None
     missing = [word for word, reading in sides.readings().items() if reading is None and word not in there]
     if missing:
         within = say_length(around.numbers.patch_overlap_nm, seen.project.units)
-        told = f"No wall and no sealed edge is within {within} of the damage on the {missing[0]} side."
+        told = tr(_NO_WALL[missing[0]], within=within)
         raise BadInput(told, fields={missing[0]: told}, code="no-wall-there")
 
 
@@ -167,8 +181,9 @@ def _overlap_with(site: Site, seen: SeenZone, defect: Defect, entry: PatchEntry)
         laid = patches_by_mark(site.patches.values()).get(defect.id, ())
         pieces += counting_pieces(defect, laid, site.defects, _around(site, seen))
     if too_many(defect.outline, pieces):
-        told = (
-            f"{defect.tag} has too many pieces on it to judge together. Withdraw some, or lay one over all."
+        told = tr(
+            "{tag} has too many pieces on it to judge together. Withdraw some, or lay one over all.",
+            tag=defect.tag,
         )
         raise BadInput(told, fields={"outline": told}, code="too-many-points")
     return judge(defect.outline, tuple(pieces), numbers.patch_overlap_nm)
@@ -209,13 +224,13 @@ def _judged(site: Site, seen: SeenZone, patch: Patch, overlap: Overlap) -> Patch
 
 def withdraw_patch(desk: Desk, by: str, patch_id: str, reason: str) -> Patch:
     """Take a patch back: it stays in the history with its reason and no longer counts."""
-    reason = words(reason, "reason", needed="Say why the patch is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the patch is withdrawn."))
     with desk.writing() as session:
         _, patch = patch_seen_by(session, by, patch_id)
         seen, site = zone_to_change(session, by, patch.zone_id, "withdraw a patch")
         patch = site.patches[patch_id]
         if patch.withdrawn is not None:
-            raise Conflict("That patch is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("That patch is withdrawn already."), code="withdrawn-already")
         allow_withdrawing(seen, by, patch)
         tag = site.defects[patch.defect_id].tag
         record(
@@ -229,4 +244,4 @@ def allow_withdrawing(seen: SeenProject, by: str, patch: Patch) -> None:
     """NotAllowed unless this person may withdraw this patch."""
     allow(seen, "withdraw a patch")
     if not roles.may_withdraw(seen.role, by, patch.by, patch.role):
-        raise NotAllowed("A patch is withdrawn by whoever logged it, or by the project manager.")
+        raise NotAllowed(tr("A patch is withdrawn by whoever logged it, or by the project manager."))

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlmodel import Session
 
+from service.actions import late
 from service.actions.defects import OutsideZone
 from service.actions.desk import Desk
 from service.actions.doing import allow, record, words, zone_to_change
@@ -24,6 +25,7 @@ from service.domain.places import to_base, turn_of, turned
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.repair import Numbers
 from service.domain.site import Site, Zone
+from service.domain.speech import tr
 from service.domain.zone_facts import nm_per_px
 from service.history.facts_installed import (
     PenetrationsPlaced,
@@ -117,7 +119,9 @@ def _check_inside(site: Site, seen: SeenZone, outline: Outline, places: Sequence
     number = list(inside).index(False)
     right = _lies_in(site, zone, outline, places[number], per_px)
     refusal = OutsideZone(zone, right)
-    told = f"Number {number + 1} of the row: {refusal.message}" if len(places) > 1 else refusal.message
+    told = refusal.message
+    if len(places) > 1:
+        told = tr("Number {number} of the row: {refusal}", number=number + 1, refusal=told)
     refusal.message, refusal.fields = told, {field: told}
     raise refusal
 
@@ -145,13 +149,13 @@ def _placed(
 
 def withdraw_penetration(desk: Desk, by: str, penetration_id: str, reason: str) -> Penetration:
     """Entered by mistake: it stays in the history with its reason; the gate no longer asks for its seal."""
-    reason = words(reason, "reason", needed="Say why the penetration is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the penetration is withdrawn."))
     with desk.writing() as session:
         _, pipe = penetration_seen_by(session, by, penetration_id)
         seen, site = zone_to_change(session, by, pipe.zone_id, "withdraw a penetration")
         pipe = site.penetrations[penetration_id]
         if pipe.withdrawn is not None:
-            raise Conflict(f"{pipe.tag} is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("{tag} is withdrawn already.", tag=pipe.tag), code="withdrawn-already")
         allow_withdrawing(seen, by, pipe)
         fact = PenetrationWithdrawn(pipe.id, pipe.zone_id, pipe.tag, reason)
         record(desk, session, site, by, seen.role, fact)
@@ -162,7 +166,7 @@ def allow_withdrawing(seen: SeenProject, by: str, pipe: Penetration) -> None:
     """NotAllowed unless this person may withdraw this penetration."""
     allow(seen, "withdraw a penetration")
     if not roles.may_withdraw(seen.role, by, pipe.signed.by, pipe.signed.role):
-        raise NotAllowed("A penetration is withdrawn by whoever placed it, or by the project manager.")
+        raise NotAllowed(tr("A penetration is withdrawn by whoever placed it, or by the project manager."))
 
 
 # --- sealing ---------------------------------------------------------------------------------------------
@@ -183,13 +187,15 @@ def log_seal(desk: Desk, by: str, penetration_id: str, given: Mapping[str, Any])
         if entry.method == COLLAR:
             _check_roll(site, seen.zone, pipe, numbers)
         alike = _alike(site, pipe, entry.same_for)
+        tags = {site.penetrations[one].tag for one in (pipe.id, *also)} | {one.tag for one in alike}
+        late.check_thing(desk, session, site, by, tags, late.SEALED_OR_OPENED)
         return [_seal(desk, session, site, by, seen, each, also, entry, numbers) for each in (pipe, *alike)]
 
 
 def _to_seal(site: Site, penetration_id: str) -> Penetration:
     pipe = site.penetrations[penetration_id]
     if pipe.withdrawn is not None:
-        told = f"{pipe.tag} was withdrawn: {pipe.withdrawn}. Nothing was recorded."
+        told = tr("{tag} was withdrawn: {reason}. Nothing was recorded.", tag=pipe.tag, reason=pipe.withdrawn)
         raise Conflict(told, code="penetration-withdrawn")
     return pipe
 
@@ -203,7 +209,9 @@ def _inside_one_seal(
         groups = close_groups(site, zone, numbers)
         near = next(({one.id for one in group} for group in groups if pipe in group), set())
         if not near.issuperset(others):
-            told = f"One of the others does not stand close to {pipe.tag}. Log its seal by itself."
+            told = tr(
+                "One of the others does not stand close to {tag}. Log its seal by itself.", tag=pipe.tag
+            )
             raise BadInput(told, fields={"also": told}, code="not-close")
     return others
 
@@ -212,7 +220,10 @@ def _alike(site: Site, pipe: Penetration, same_for: Sequence[str]) -> list[Penet
     found = [site.penetrations.get(other) for other in same_for if other != pipe.id]
     alike = [other for other in found if other is not None and is_alike(pipe, other)]
     if len(alike) < len(found):
-        told = f"One of the others is not a standing penetration of this zone of the same size as {pipe.tag}."
+        told = tr(
+            "One of the others is not a standing penetration of this zone of the same size as {tag}.",
+            tag=pipe.tag,
+        )
         raise BadInput(told, fields={"same_for": told}, code="not-alike")
     return sorted(alike, key=lambda other: (len(other.tag), other.tag))
 
@@ -269,13 +280,13 @@ def _seal(
 
 def withdraw_seal(desk: Desk, by: str, penetration_id: str, reason: str) -> Penetration:
     """What was logged of a seal no longer counts, for all that it went round; each holds its zone again."""
-    reason = words(reason, "reason", needed="Say why the seal is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the seal is withdrawn."))
     with desk.writing() as session:
         _, pipe = penetration_seen_by(session, by, penetration_id)
         seen, site = zone_to_change(session, by, pipe.zone_id, "withdraw a seal")
         pipe = site.penetrations[penetration_id]
         if pipe.withdrawn is not None or pipe.seal is None:
-            raise Conflict(f"No seal is logged on {pipe.tag}.", code="no-seal")
+            raise Conflict(tr("No seal is logged on {tag}.", tag=pipe.tag), code="no-seal")
         allow_unsealing(seen, by, pipe.seal)
         if any(other not in site.penetrations for other in pipe.seal.together):
             # A seal across a joint may go round some that stand further off than what is read with a zone.
@@ -290,4 +301,4 @@ def allow_unsealing(seen: SeenProject, by: str, seal: Seal) -> None:
     """NotAllowed unless this person may withdraw this seal."""
     allow(seen, "withdraw a seal")
     if not roles.may_withdraw(seen.role, by, seal.signed.by, seal.signed.role):
-        raise NotAllowed("A seal is withdrawn by whoever logged it, or by the project manager.")
+        raise NotAllowed(tr("A seal is withdrawn by whoever logged it, or by the project manager."))

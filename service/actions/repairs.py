@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from service.actions import late
 from service.actions.desk import Desk
 from service.actions.doing import allow, length, record, temperature, words, zone_to_change
 from service.domain import roles
@@ -16,13 +17,18 @@ from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed, Not
 from service.domain.repair import MENDED_BY, Numbers, Verdict, repair_faults
 from service.domain.seams import WIDER_THAN_ROLL, lap_possible
 from service.domain.site import OTHER_REPAIR, Defect, Site
+from service.domain.speech import later, tr, trn
 from service.domain.surroundings import Surroundings, surroundings
 from service.domain.zone_facts import nm_per_px
 from service.history.facts_installed import RepairLogged, RepairWithdrawn
 from service.history.standing import standing_of
 from service.storage.seen import SeenProject, SeenZone, defect_seen_by
 
-ASKED = {"cleaned": "Was the film cleaned?", "dry": "Was it dry?"}
+ASKED = {
+    "cleaned": later("Was the film cleaned? Answer yes or no."),
+    "dry": later("Was it dry? Answer yes or no."),
+}
+ASKED_OF_LAPS = {"taped": later("Is it taped from end to end? Answer yes or no.")}
 MOST_ON_A_MARK = 40
 
 
@@ -54,16 +60,16 @@ def read_repair(kind: str, given: Mapping[str, Any]) -> RepairEntry:
     method = _method(kind, given.get("method"))
     laps = method != CLEAN
     faults = {
-        name: f"{asked} Answer yes or no."
-        for name, asked in (ASKED | ({"taped": "Is it taped from end to end?"} if laps else {})).items()
+        name: tr(asked)
+        for name, asked in (ASKED | (ASKED_OF_LAPS if laps else {})).items()
         if not isinstance(given.get(name), bool)
     }
     if laps and not _typed(given, "lap"):
-        faults["lap"] = "Measure the lap all along it, and write the least reading with its unit."
+        faults["lap"] = tr("Measure the lap all along it, and write the least reading with its unit.")
     if laps and given.get("taped") is True and not _typed(given, "tape_width"):
-        faults["tape_width"] = "Give the tape's width with its unit."
+        faults["tape_width"] = tr("Give the tape's width with its unit.")
     if faults:
-        raise BadInput(" ".join(faults.values()), fields=faults)
+        raise BadInput(tr(" ").join(faults.values()), fields=faults)
     return RepairEntry(
         method=method,
         lap_nm=length(given["lap"], "lap", zero_ok=True) if laps else None,
@@ -84,18 +90,19 @@ def _method(kind: str, given: object) -> str:
     if given in mending:
         return str(given)
     if not mending:
-        told = f"No repair of its own mends this: {OTHER_REPAIR[kind]}."
+        told = tr("No repair of its own mends this: {mend}.", mend=tr(OTHER_REPAIR[kind]))
         raise BadInput(told, fields={"method": told}, code="sealed-elsewhere")
-    told = f"A mark of this kind is mended by: {', '.join(mending)}."
+    methods = ", ".join(map(tr, mending))
+    told = tr("A mark of this kind is mended by: {methods}.", methods=methods)
     if given not in REPAIRS:
-        told = f"Say how it was mended. {told}"
+        told = tr("Say how it was mended. A mark of this kind is mended by: {methods}.", methods=methods)
     raise BadInput(told, fields={"method": told})
 
 
 def _typed(given: Mapping[str, Any], name: str) -> str:
     value = given.get(name)
     if value is not None and not isinstance(value, str):
-        raise BadInput("Write text.", fields={name: "Write text."})
+        raise BadInput(tr("Write text."), fields={name: tr("Write text.")})
     return (value or "").strip()
 
 
@@ -109,8 +116,16 @@ def log_repair(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) ->
         entry = read_repair(defect.kind, given)
         _check_lap(entry, around)
         if sum(repair.withdrawn is None for repair in defect.repairs) >= MOST_ON_A_MARK:
-            raise Conflict(f"{defect.tag} has {MOST_ON_A_MARK} repairs already.", code="too-many-repairs")
-        fact = _fact(desk, seen, defect, entry, around)
+            raise Conflict(
+                trn(
+                    "{tag} has {n} repair already.",
+                    "{tag} has {n} repairs already.",
+                    MOST_ON_A_MARK,
+                    tag=defect.tag,
+                ),
+                code="too-many-repairs",
+            )
+        fact = _fact(desk, seen, defect, entry, around, late.reopened(desk, session, site, by, [defect_id]))
         record(desk, session, site, by, seen.role, fact)
     return judged(site, seen, defect_id, fact.repair)
 
@@ -118,7 +133,9 @@ def log_repair(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) ->
 def _standing(site: Site, defect_id: str) -> Defect:
     defect = site.defects[defect_id]
     if defect.withdrawn is not None:
-        told = f"{defect.tag} was withdrawn: {defect.withdrawn}. Nothing was recorded."
+        told = tr(
+            "{tag} was withdrawn: {reason}. Nothing was recorded.", tag=defect.tag, reason=defect.withdrawn
+        )
         raise Conflict(told, code="defect-withdrawn")
     return defect
 
@@ -132,19 +149,19 @@ def _around(site: Site, seen: SeenZone) -> Surroundings:
 def _check_lap(entry: RepairEntry, around: Surroundings) -> None:
     roll = around.roll_nm
     if entry.lap_nm is not None and roll is not None and not lap_possible(entry.lap_nm, roll):
-        raise BadInput(WIDER_THAN_ROLL, fields={"lap": WIDER_THAN_ROLL}, code="wider-than-roll")
+        raise BadInput(tr(WIDER_THAN_ROLL), fields={"lap": tr(WIDER_THAN_ROLL)}, code="wider-than-roll")
 
 
 def _fact(
-    desk: Desk, seen: SeenZone, defect: Defect, entry: RepairEntry, around: Surroundings
+    desk: Desk, seen: SeenZone, defect: Defect, entry: RepairEntry, around: Surroundings, late: bool
 ) -> RepairLogged:
     """The fact, with the judgement of this repair alone as it is told now."""
     unsigned = Signed("", seen.role, desk.clock(), 0)
-    repair = Repair("", entry.method, entry.lap_nm, entry.taped, entry.work, (), unsigned, None)
+    repair = Repair("", entry.method, entry.lap_nm, entry.taped, entry.work, (), unsigned, None, late)
     faults = repair_faults(repair_facts(repair, around), defect.kind, around.numbers)
     return RepairLogged(
         desk.new_id(), defect.id, defect.zone_id, defect.tag, entry.method, entry.lap_nm, entry.taped,
-        entry.work, not faults,
+        entry.work, not faults, late,
     )  # fmt: skip
 
 
@@ -166,14 +183,14 @@ def repair_on(defect: Defect, repair_id: str) -> Repair:
 
 def withdraw_repair(desk: Desk, by: str, defect_id: str, repair_id: str, reason: str) -> Repair:
     """Take a repair back: it stays in the history with its reason and no longer counts."""
-    reason = words(reason, "reason", needed="Say why the repair is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the repair is withdrawn."))
     with desk.writing() as session:
         _, defect = defect_seen_by(session, by, defect_id)
         seen, site = zone_to_change(session, by, defect.zone_id, "withdraw a repair")
         defect = site.defects[defect_id]
         repair = repair_on(defect, repair_id)
         if repair.withdrawn is not None:
-            raise Conflict("That repair is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("That repair is withdrawn already."), code="withdrawn-already")
         allow_withdrawing(seen, by, repair)
         fact = RepairWithdrawn(repair_id, defect_id, defect.zone_id, defect.tag, reason)
         record(desk, session, site, by, seen.role, fact)
@@ -184,4 +201,4 @@ def allow_withdrawing(seen: SeenProject, by: str, repair: Repair) -> None:
     """NotAllowed unless this person may withdraw this repair."""
     allow(seen, "withdraw a repair")
     if not roles.may_withdraw(seen.role, by, repair.signed.by, repair.signed.role):
-        raise NotAllowed("A repair is withdrawn by whoever logged it, or by the project manager.")
+        raise NotAllowed(tr("A repair is withdrawn by whoever logged it, or by the project manager."))

@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlmodel import Session
 
+from service.actions import late
 from service.actions.desk import Desk
 from service.actions.doing import record, words, zone_to_change
 from service.actions.reading import ZoneView, zone_view
@@ -36,6 +37,7 @@ from service.domain.seams import (
     short_runs,
 )
 from service.domain.site import Defect, Site
+from service.domain.speech import tr
 from service.domain.zone_facts import marks_in_zone, nm_per_px
 from service.history.facts import DefectMarked
 from service.history.facts_installed import SeamDrawn, SeamWalked, SeamWithdrawn
@@ -124,9 +126,9 @@ def _check(path: Sequence[Px], seen: SeenZone, *, copy: bool) -> None:
         raise BadInput(str(bad), fields={"path": str(bad)}, code="no-such-seam") from None
     if not path_reaches_into(path, seen.zone.outline):
         letter = seen.zone.letter
-        told = f"That seam lies outside zone {letter}. Press its ends again."
+        told = tr("That seam lies outside zone {letter}. Press its ends again.", letter=letter)
         if copy:
-            told = f"Not all of them lie in zone {letter}. Draw fewer, or nearer together."
+            told = tr("Not all of them lie in zone {letter}. Draw fewer, or nearer together.", letter=letter)
         raise BadInput(told, fields={"copies.count" if copy else "path": told}, code="outside-zone")
 
 
@@ -155,6 +157,7 @@ def walk_seam(desk: Desk, by: str, seam_id: str, given: Mapping[str, Any]) -> Se
         assert seen.sketch.scale is not None, "a seam lies on a sketch with a scale"
         per_px, numbers = nm_per_px(seen.sketch.scale), Numbers.of(sheet_in(site, seen.zone))
         entry = read_walk(given)
+        late.check_thing(desk, session, site, by, {seam.tag}, (SeamWalked,))
         stations = _stations(site, seen, seam, entry, per_px)
         marking = _Marking(desk, session, site, seen, by, [], [])
         runs = [
@@ -176,7 +179,7 @@ def walk_seam(desk: Desk, by: str, seam_id: str, given: Mapping[str, Any]) -> Se
 
 def _standing(seam: Seam) -> Seam:
     if seam.withdrawn is not None:
-        told = f"{seam.tag} was withdrawn: {seam.withdrawn}. Nothing was recorded."
+        told = tr("{tag} was withdrawn: {reason}. Nothing was recorded.", tag=seam.tag, reason=seam.withdrawn)
         raise Conflict(told, code="seam-withdrawn")
     return seam
 
@@ -186,7 +189,7 @@ def _stations(site: Site, seen: SeenZone, seam: Seam, entry: WalkEntry, per_px: 
     found, faults, code = [], {}, ""
     for number, reading in enumerate(entry.readings):
         if widths and not lap_possible(reading.lap_nm, max(widths)):
-            faults[f"stations.{number}.lap"] = WIDER_THAN_ROLL
+            faults[f"stations.{number}.lap"] = tr(WIDER_THAN_ROLL)
             code = "lap-wider-than-roll"
         try:
             found.append(Station(place_along(seam.path, reading.along_nm, per_px), reading.lap_nm))
@@ -285,13 +288,13 @@ class _Marking:
 
 def withdraw_seam(desk: Desk, by: str, seam_id: str, reason: str) -> Seam:
     """Drawn by mistake: the seam stays in the history with its reason, and its marks stay."""
-    reason = words(reason, "reason", needed="Say why the seam is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the seam is withdrawn."))
     with desk.writing() as session:
         _, seam = seam_seen_by(session, by, seam_id)
         seen, site = zone_to_change(session, by, seam.zone_id, "withdraw a seam")
         seam = site.seams[seam_id]
         if seam.withdrawn is not None:
-            raise Conflict(f"{seam.tag} is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("{tag} is withdrawn already.", tag=seam.tag), code="withdrawn-already")
         allow_withdrawing(seen.role, by, seam)
         record(desk, session, site, by, seen.role, SeamWithdrawn(seam_id, seam.zone_id, seam.tag, reason))
     return site.seams[seam_id]
@@ -301,4 +304,4 @@ def allow_withdrawing(role: str, by: str, seam: Seam) -> None:
     """Who drew it, or the project manager. NotAllowed."""
     may = roles.may(role, "withdraw a seam")
     if not (may and roles.may_withdraw(role, by, seam.signed.by, seam.signed.role)):
-        raise NotAllowed("A seam is withdrawn by whoever drew it, or by the project manager.")
+        raise NotAllowed(tr("A seam is withdrawn by whoever drew it, or by the project manager."))

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlmodel import Session
 
+from service.actions import late
 from service.actions.desk import Desk
 from service.actions.doing import allow, record, zone_to_change
 from service.actions.edge_entry import Place, SealEntry, StretchEntry, read_seal, read_stretch, words_needed
@@ -20,6 +21,7 @@ from service.domain.measures import SIXTEENTH_NM
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.repair import Numbers
 from service.domain.site import Site, Zone
+from service.domain.speech import tr, trn
 from service.domain.terminations import termination_faults
 from service.domain.zone_facts import nm_per_px
 from service.history.facts_installed import (
@@ -106,14 +108,19 @@ def _bare_paths(
     """What nobody described yet, of the sides asked about or of all."""
     count = len(edges_of(zone.outline, per_px))
     if any(number > count for number in entry.edges):
-        told = f"This zone has sides 1 to {count}."
+        told = tr("This zone has sides 1 to {count}.", count=count)
         raise BadInput(told, fields={"edges": told}, code="no-such-edge")
     parts = undescribed(zone.outline, [stretch.path for stretch in standing], per_px)
     paths = [(a, b) for number, a, b, _ in parts if a != b and (not entry.edges or number in entry.edges)]
     if not paths:
-        raise Conflict("All of that is described already.", fields={"edges": "All of that is described."})
+        told = tr("All of that is described already.")
+        raise Conflict(told, fields={"edges": tr("All of that is described.")})
     if len(paths) > MOST_AT_ONCE:
-        told = f"That is {len(paths)} sides. Describe a rounded edge as one run, from a place to a place."
+        told = trn(
+            "That is {n} side. Describe a rounded edge as one run, from a place to a place.",
+            "That is {n} sides. Describe a rounded edge as one run, from a place to a place.",
+            len(paths),
+        )
         raise BadInput(told, fields={"edges": told}, code="too-many-sides")
     return list(paths)
 
@@ -124,7 +131,9 @@ def _refuse_described(
     found = overlapping(zone.outline, [stretch.path for stretch in standing], path, per_px)
     if found:
         tags = ", ".join(standing[index].tag for index in found)
-        told = f"{tags} describes part of that already. Withdraw it first, or give only what is left."
+        told = tr(
+            "{tags} describes part of that already. Withdraw it first, or give only what is left.", tags=tags
+        )
         raise BadInput(told, fields={field: told}, code="described-already")
 
 
@@ -168,13 +177,16 @@ def seal_edge(desk: Desk, by: str, termination_id: str, given: Mapping[str, Any]
         entry = read_seal(stretch.kind, given)
         numbers = Numbers.of(sheet_in(site, seen.zone))
         asked = [stretch, *_done_alike(site, stretch, entry.also)]
+        late.check_thing(desk, session, site, by, {each.tag for each in asked}, late.EDGE_SEALED_OR_OPENED)
         return [_seal(desk, session, site, by, seen, each, entry, numbers) for each in asked]
 
 
 def _to_seal(site: Site, termination_id: str) -> Termination:
     stretch = site.terminations[termination_id]
     if stretch.withdrawn is not None:
-        told = f"{stretch.tag} was withdrawn: {stretch.withdrawn}. Nothing was recorded."
+        told = tr(
+            "{tag} was withdrawn: {reason}. Nothing was recorded.", tag=stretch.tag, reason=stretch.withdrawn
+        )
         raise Conflict(told, code="edge-withdrawn")
     return stretch
 
@@ -183,7 +195,7 @@ def _done_alike(site: Site, stretch: Termination, also: Sequence[str]) -> list[T
     others = [site.terminations.get(other) for other in also if other != stretch.id]
     found = [o for o in others if o is not None and o.withdrawn is None and o.zone_id == stretch.zone_id]
     if len(found) < len(others) or any(other.kind != stretch.kind for other in found):
-        told = "One of the others is not a standing stretch of this kind in this zone."
+        told = tr("One of the others is not a standing stretch of this kind in this zone.")
         raise BadInput(told, fields={"also": told})
     return found
 
@@ -221,13 +233,13 @@ def _seal(
 
 def unseal_edge(desk: Desk, by: str, termination_id: str, reason: str) -> Termination:
     """What was logged of the seal no longer counts; the stretch stays described and holds the zone."""
-    reason = words_needed(reason, "Say why the seal is withdrawn.")
+    reason = words_needed(reason, tr("Say why the seal is withdrawn."))
     with desk.writing() as session:
         _, stretch = termination_seen_by(session, by, termination_id)
         seen, site = zone_to_change(session, by, stretch.zone_id, "withdraw an edge")
         stretch = site.terminations[termination_id]
         if stretch.withdrawn is not None or stretch.seal is None:
-            raise Conflict(f"No seal is logged on {stretch.tag}.", code="no-seal")
+            raise Conflict(tr("No seal is logged on {tag}.", tag=stretch.tag), code="no-seal")
         allow_withdrawing(seen, by, stretch.seal.signed)
         fact = EdgeSealWithdrawn(stretch.seal.id, stretch.id, stretch.zone_id, stretch.tag, reason)
         record(desk, session, site, by, seen.role, fact)
@@ -236,13 +248,13 @@ def unseal_edge(desk: Desk, by: str, termination_id: str, reason: str) -> Termin
 
 def withdraw_edge(desk: Desk, by: str, termination_id: str, reason: str) -> Termination:
     """Take a stretch back: it stays in the history with its reason, and its part of the edge is bare."""
-    reason = words_needed(reason, "Say why the stretch is withdrawn.")
+    reason = words_needed(reason, tr("Say why the stretch is withdrawn."))
     with desk.writing() as session:
         _, stretch = termination_seen_by(session, by, termination_id)
         seen, site = zone_to_change(session, by, stretch.zone_id, "withdraw an edge")
         stretch = site.terminations[termination_id]
         if stretch.withdrawn is not None:
-            raise Conflict(f"{stretch.tag} is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("{tag} is withdrawn already.", tag=stretch.tag), code="withdrawn-already")
         allow_withdrawing(seen, by, stretch.signed)
         record(
             desk, session, site, by, seen.role,
@@ -255,4 +267,6 @@ def allow_withdrawing(seen: SeenProject, by: str, signed: Signed) -> None:
     """NotAllowed unless this person may take back what was signed so."""
     allow(seen, "withdraw an edge")
     if not roles.may_withdraw(seen.role, by, signed.by, signed.role):
-        raise NotAllowed("An edge or its seal is withdrawn by whoever logged it, or by the project manager.")
+        raise NotAllowed(
+            tr("An edge or its seal is withdrawn by whoever logged it, or by the project manager.")
+        )

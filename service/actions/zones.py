@@ -6,11 +6,13 @@ import re
 from collections.abc import Sequence
 from datetime import datetime
 
+from service.actions import late
 from service.actions.desk import Desk
 from service.actions.doing import LONGEST_NAME, record, sketch_to_change, words, zone_to_change
 from service.domain.places import to_base
 from service.domain.refusals import BadInput, Conflict, NoScale
 from service.domain.site import HOLD_CAUSES, Hold, Px, Sketch, Wall, Zone
+from service.domain.speech import tr
 from service.domain.zones import BadZone, check_zone_outline
 from service.history.facts import (
     HoldLifted,
@@ -39,7 +41,7 @@ def outline_zone(
     """A new zone. `outline`: corners in pixels of today's picture; `place_at`: aware."""
     letter = letter.strip().upper()
     if not LETTER.fullmatch(letter):
-        told = "A zone's letter is one or two letters, A to Z."
+        told = tr("A zone's letter is one or two letters, A to Z.")
         raise BadInput(told, fields={"letter": told})
     name = words(name, "name", most=LONGEST_NAME)
     with desk.writing() as session:
@@ -47,8 +49,9 @@ def outline_zone(
         if seen.sketch.scale is None:
             raise NoScale
         if any(zone.letter == letter for zone in site.zones.values()):
-            told = (
-                f"Letter {letter} is used on this project, and is never used twice, so that no tag repeats."
+            told = tr(
+                "Letter {letter} is used on this project, and is never used twice, so that no tag repeats.",
+                letter=letter,
             )
             raise BadInput(told, fields={"letter": told})
         corners = _corners(seen.sketch, outline)
@@ -84,11 +87,14 @@ def change_zone(
 
 def withdraw_zone(desk: Desk, by: str, zone_id: str, reason: str) -> Zone:
     """Take a zone off the sketch. Its marks and its letter stay in the history. A placed zone stays."""
-    reason = words(reason, "reason", needed="Say why the zone is taken off the sketch.")
+    reason = words(reason, "reason", needed=tr("Say why the zone is taken off the sketch."))
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "outline a zone")
         if seen.zone.placement is not None:
-            raise Conflict(f"Zone {seen.zone.letter} is placed: it stays on the sketch.", code="zone-placed")
+            raise Conflict(
+                tr("Zone {letter} is placed: it stays on the sketch.", letter=seen.zone.letter),
+                code="zone-placed",
+            )
         record(desk, session, site, by, seen.role, ZoneWithdrawn(zone_id, reason))
     return site.zones[zone_id]
 
@@ -112,7 +118,7 @@ def draw_wall(desk: Desk, by: str, zone_id: str, a: Sequence[float], b: Sequence
             raise NoScale
         ends = to_base(seen.sketch, a, "from"), to_base(seen.sketch, b, "to")
         if ends[0] == ends[1]:
-            raise BadInput("A wall runs between two points.", fields={"to": "The same point twice."})
+            raise BadInput(tr("A wall runs between two points."), fields={"to": tr("The same point twice.")})
         fact = WallDrawn(desk.new_id(), seen.sketch.id, zone_id, *ends)
         record(desk, session, site, by, seen.role, fact)
     return site.walls[fact.wall]
@@ -120,12 +126,12 @@ def draw_wall(desk: Desk, by: str, zone_id: str, a: Sequence[float], b: Sequence
 
 def withdraw_wall(desk: Desk, by: str, wall_id: str, reason: str) -> Wall:
     """Take a wall edge away. Patches sealed to it no longer hold on that side."""
-    reason = words(reason, "reason", needed="Say why the wall is taken away.")
+    reason = words(reason, "reason", needed=tr("Say why the wall is taken away."))
     with desk.writing() as session:
         _, wall = wall_seen_by(session, by, wall_id)
         seen, site = zone_to_change(session, by, wall.zone_id, "draw a wall")
         if site.walls[wall_id].withdrawn is not None:
-            raise Conflict("That wall is gone already.", code="withdrawn-already")
+            raise Conflict(tr("That wall is gone already."), code="withdrawn-already")
         record(desk, session, site, by, seen.role, WallWithdrawn(wall_id, wall.zone_id, reason))
     return site.walls[wall_id]
 
@@ -135,6 +141,7 @@ def finish_walk(desk: Desk, by: str, zone_id: str, note: str = "") -> Zone:
     note = words(note, "note")
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "finish a walk")
+        late.check_walk(desk, session, site, seen.zone)
         record(desk, session, site, by, seen.role, WalkFinished(zone_id, seen.zone.letter, note))
     return site.zones[zone_id]
 
@@ -142,9 +149,9 @@ def finish_walk(desk: Desk, by: str, zone_id: str, note: str = "") -> Zone:
 def hold_zone(desk: Desk, by: str, zone_id: str, cause: str, reason: str) -> Hold:
     """Hold the whole zone for a cause that no mark shows."""
     if cause not in HOLD_CAUSES:
-        told = f"The cause is one of: {', '.join(HOLD_CAUSES)}."
+        told = tr("The cause is one of: {causes}.", causes=", ".join(map(tr, HOLD_CAUSES)))
         raise BadInput(told, fields={"cause": told})
-    reason = words(reason, "reason", needed="Say what was seen.")
+    reason = words(reason, "reason", needed=tr("Say what was seen."))
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "hold a zone")
         fact = ZoneHeld(desk.new_id(), zone_id, seen.zone.letter, cause, reason)
@@ -154,13 +161,13 @@ def hold_zone(desk: Desk, by: str, zone_id: str, cause: str, reason: str) -> Hol
 
 def lift_hold(desk: Desk, by: str, hold_id: str, reason: str) -> Hold:
     """Lift a hold, saying what was done."""
-    reason = words(reason, "reason", needed="Say what was done about it.")
+    reason = words(reason, "reason", needed=tr("Say what was done about it."))
     with desk.writing() as session:
         _, hold = hold_seen_by(session, by, hold_id)
         seen, site = zone_to_change(session, by, hold.zone_id, "lift a hold")
         hold = site.holds[hold_id]
         if hold.lifted is not None:
-            raise Conflict("That hold is lifted already.", code="lifted-already")
+            raise Conflict(tr("That hold is lifted already."), code="lifted-already")
         fact = HoldLifted(hold_id, hold.zone_id, seen.zone.letter, hold.cause, reason)
         record(desk, session, site, by, seen.role, fact)
     return site.holds[hold_id]

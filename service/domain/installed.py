@@ -218,7 +218,7 @@ class Termination:
 class Repair:
     """A repair that is no patch: a seam taped, a lap laid again, film cleaned, a sheet replaced.
 
-    `lap_nm`: the least lap measured after it, None where no lap was made.
+    `lap_nm`: the least lap measured after it, None where no lap was made. `late`: as of a patch.
     """
 
     id: str
@@ -229,6 +229,7 @@ class Repair:
     looks: tuple[Look, ...]
     signed: Signed
     withdrawn: str | None
+    late: bool = False
 
 
 @dataclass(frozen=True, slots=True)

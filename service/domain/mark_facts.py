@@ -14,6 +14,7 @@ from service.domain.outlines import least_rectangle, reach_nm
 from service.domain.overlap import Piece
 from service.domain.repair import (
     ACCEPTED,
+    LATE,
     NO_LOOK,
     REFUSED,
     SEALED,
@@ -103,7 +104,7 @@ def patch_facts(patch: Patch, mark: Defect, primary: Defect | None, around: Surr
         same_material(patch.lot, around),
         _fits_roll(patch, of, around),
         (),
-        _as_asked(look_facts(patch.looks), around.numbers),
+        _as_asked(look_facts(patch.looks, patch.late), around.numbers),
     )
 
 
@@ -159,7 +160,7 @@ def repair_facts(repair: Repair, around: Surroundings) -> RepairFacts:
         work.tape_width_nm,
         work.film_mf,
         same_material(work.lot, around),
-        _as_asked(look_facts(repair.looks), around.numbers),
+        _as_asked(look_facts(repair.looks, repair.late), around.numbers),
     )
 
 
@@ -170,14 +171,15 @@ def _as_asked(look: LookFacts, numbers: Numbers) -> LookFacts:
     return LookFacts(NO_LOOK, look.refusals)
 
 
-def look_facts(looks: Sequence[Look]) -> LookFacts:
-    """The newest look counts; an inspector's refusal stands until an inspector accepts."""
+def look_facts(looks: Sequence[Look], late: bool = False) -> LookFacts:
+    """The newest look counts; an inspector's refusal stands until an inspector accepts. `late`: it was made
+    before what others recorded when it came, so it needs a look."""
     refusals = sum(not look.accepted for look in looks)
     theirs = [look for look in looks if look.role == INSPECTOR]
     if theirs and not theirs[-1].accepted:
         return LookFacts(REFUSED, refusals)
     if not looks:
-        return LookFacts(NO_LOOK, 0)
+        return LookFacts(LATE if late else NO_LOOK, 0)
     return LookFacts(ACCEPTED if looks[-1].accepted else REFUSED, refusals)
 
 

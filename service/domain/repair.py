@@ -12,6 +12,7 @@ from service.domain.rules import SHEET_PATCH, TAPE_ONLY, RuleSheet
 OPEN, NOT_SEALED, SEALED, WITHDRAWN = "open", "not sealed", "sealed", "withdrawn"
 LOT_NOT_KNOWN = "lot-not-known"
 NO_LOOK, ACCEPTED, REFUSED = "none", "accepted", "refused"
+LATE = "late"  # nobody looked yet, and it was made on a phone before what others recorded since
 
 # The repairs, besides a patch or a cover strip, that mend each kind. What is sealed elsewhere is not mended
 # by a repair of its own: the penetration or the stretch of edge beneath the mark has to be sealed.
@@ -76,7 +77,7 @@ class Numbers:
 
 @dataclass(frozen=True, slots=True)
 class LookFacts:
-    """How the second looks at a patch or a repair stand: none, accepted or refused; and how often refused."""
+    """How the second looks at a patch or a repair stand (none, accepted, refused, late); how often refused."""
 
     word: str = NO_LOOK
     refusals: int = 0
@@ -171,6 +172,7 @@ def workmanship(patch: PatchFacts, numbers: Numbers) -> tuple[str, ...]:
         (patch.fits_roll, "wider-than-roll"),
         (not patch.band_on, "band-on-damage"),
         (patch.look.word != REFUSED, "look-refused"),
+        (patch.look.word != LATE, "late"),
     )
     return tuple(reason for holds, reason in checks if not holds)
 
@@ -197,6 +199,7 @@ def repair_faults(repair: RepairFacts, kind: str, numbers: Numbers) -> tuple[str
         (counted, "method-not-counted"),
         (_warm(repair.film_mf, numbers), "too-cold"),
         (repair.look.word != REFUSED, "look-refused"),
+        (repair.look.word != LATE, "late"),
     ]
     if laps:
         lap = repair.lap_nm if repair.lap_nm is not None else -1

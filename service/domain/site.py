@@ -208,6 +208,7 @@ class Patch:
 
     `at` is the place of the mark it was logged on; `also` are other marks under the same piece.
     `overlap_nm` is what was computed when it was logged, kept as evidence and never judged again from here.
+    `late`: it waited on a phone, and others had opened its mark again before it came.
     """
 
     id: str
@@ -233,6 +234,7 @@ class Patch:
     withdrawn: str | None
     looks: tuple[Look, ...] = ()
     seq: int = 0
+    late: bool = False
 
 
 @dataclass(frozen=True, slots=True)

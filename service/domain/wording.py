@@ -38,6 +38,7 @@ REASONS = {
     "wider-than-roll": later("it is wider than the roll: log it as the pieces it is made of"),
     "band-on-damage": later("its tape crosses damage that is not covered"),
     "look-refused": later("a second look refused it"),
+    "late": later("it was logged on a phone before what others recorded since; look at it again"),
     "inspector-refused": later("an inspector refused a repair of it and has accepted none since"),
     "lap-short": later("the lap measured after it is short"),
     "collar-first": later("the collar there was not made anew since the damage"),

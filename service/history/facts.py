@@ -182,7 +182,8 @@ class DefectWithdrawn:
 
 @dataclass(frozen=True, slots=True)
 class PatchLogged:
-    """`overlap_nm`, `minimum_nm` and `meets` are the judgement as told at the time."""
+    """`overlap_nm`, `minimum_nm` and `meets` are the judgement as told at the time. `late`: it waited on a
+    phone, and others had opened a mark under it again before it came."""
 
     type: ClassVar[str] = "patch-logged"
     patch: str
@@ -205,6 +206,7 @@ class PatchLogged:
     overlap_nm: int | None
     minimum_nm: int
     meets: bool
+    late: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,7 +36,7 @@ class CauseTold:
 
 @dataclass(frozen=True, slots=True)
 class RepairLogged:
-    """A repair that is no patch. `meets`: the judgement as told at the time."""
+    """A repair that is no patch. `meets`: the judgement as told at the time. `late`: as of a patch."""
 
     type: ClassVar[str] = "repair-logged"
     repair: str
@@ -48,6 +48,7 @@ class RepairLogged:
     taped: bool
     work: Work
     meets: bool
+    late: bool = False
 
 
 @dataclass(frozen=True, slots=True)

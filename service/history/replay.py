@@ -213,7 +213,7 @@ def _patch(site: Site, entry: Entry, fact: f.PatchLogged | f.PatchWithdrawn) -> 
                     fact.offset, fact.cleaned, fact.dry, fact.edges_taped, fact.tape_width_nm, fact.method,
                     fact.lot,
                     fact.film_temperature, fact.note, fact.overlap_nm, entry.by, entry.role, entry.at, None,
-                    seq=entry.seq,
+                    seq=entry.seq, late=fact.late,
                 ),
             )  # fmt: skip
         case f.PatchWithdrawn(patch, _, _, _, reason):

@@ -58,7 +58,9 @@ def _mark(site: Site, fact: _OnMarks, signed: Signed) -> Noun:
         case g.CauseTold():
             return replace(mark, cause=fact.cause)
         case g.RepairLogged():
-            repair = Repair(fact.repair, fact.method, fact.lap_nm, fact.taped, fact.work, (), signed, None)
+            repair = Repair(
+                fact.repair, fact.method, fact.lap_nm, fact.taped, fact.work, (), signed, None, fact.late
+            )  # fmt: skip
             return replace(mark, repairs=(*mark.repairs, repair))
         case g.RepairWithdrawn():
             return replace(

@@ -201,6 +201,15 @@ def of_types(session: Session, project_id: str, types: Collection[str]) -> list[
     return [read_entry(content) for content in session.exec(wanted.order_by(col(EntryRow.seq)))]
 
 
+def since(
+    session: Session, project_id: str, after: int, *, zone_id: str | None = None, tags: Collection[str] = ()
+) -> list[Entry]:
+    """Entries after a number, in order: of a zone, or of what has one of these tags."""
+    wanted = select(EntryRow.content).where(EntryRow.project_id == project_id, col(EntryRow.seq) > after)
+    of = EntryRow.zone_id == zone_id if zone_id is not None else col(EntryRow.tag).in_(tags)
+    return [read_entry(content) for content in session.exec(wanted.where(of).order_by(col(EntryRow.seq)))]
+
+
 def search(
     session: Session,
     project_id: str,

@@ -22,8 +22,9 @@ from service.domain.repair import (
     workmanship,
 )
 from service.domain.rules import TAPE_ONLY
-from service.domain.sides import side_angle
+from service.domain.sides import SIDE_NAMES, side_angle
 from service.domain.site import Defect, Patch
+from service.domain.speech import later, tr, trc
 from service.domain.wording import REASONS, say_reasons, say_short
 from service.web.crew_mending import look_lines
 from service.web.crew_pictures import photo_rows
@@ -55,41 +56,57 @@ class PatchLine:
 def stands_words(defect: Defect, verdict: Verdict, units: Units) -> Words:
     """How a mark stands: `B-08 is sealed: least overlap 6 1/4 in`, or short by how much and where."""
     if defect.withdrawn is not None:
-        return f"{defect.tag} is withdrawn", defect.withdrawn, ""
+        return tr("{tag} is withdrawn", tag=defect.tag), defect.withdrawn, ""
     if verdict.state == SEALED:
-        return f"{defect.tag} is sealed{_by_what(defect, verdict, units)}", "", "holds"
+        return _sealed_by(defect, verdict, units), "", "holds"
     if verdict.state == OPEN:
-        told = "Nothing is laid over it yet." if defect.kind in COVERED else "Nothing is logged on it yet."
-        return f"{defect.tag} is open", told, ""
-    return f"{defect.tag} is not sealed: {say_reasons(verdict, units)}", next_step(verdict), "short"
+        covered = defect.kind in COVERED
+        told = tr("Nothing is laid over it yet.") if covered else tr("Nothing is logged on it yet.")
+        return tr("{tag} is open", tag=defect.tag), told, ""
+    why = say_reasons(verdict, units)
+    return tr("{tag} is not sealed: {why}", tag=defect.tag, why=why), next_step(verdict), "short"
 
 
-def _by_what(defect: Defect, verdict: Verdict, units: Units) -> str:
-    overlap = verdict.overlap
+def _sealed_by(defect: Defect, verdict: Verdict, units: Units) -> str:
+    overlap, tag = verdict.overlap, defect.tag
     if overlap is not None and overlap.meets and defect.kind in COVERED:
-        return f": least overlap {say_length(overlap.overlap_nm or 0, units, 'down')}"
+        least = say_length(overlap.overlap_nm or 0, units, "down")
+        return tr("{tag} is sealed: least overlap {length}", tag=tag, length=least)
     if defect.kind in SEALED_ELSEWHERE:
-        return ": what lies beneath it was sealed anew"
+        return tr("{tag} is sealed: what lies beneath it was sealed anew", tag=tag)
     standing = [repair.method for repair in defect.repairs if repair.withdrawn is None]
-    return f": {standing[-1]}" if standing else ": taped over"
+    if not standing:
+        return tr("{tag} is sealed: taped over", tag=tag)
+    return tr("{tag} is sealed: {method}", tag=tag, method=tr(standing[-1]))
 
 
 # What to do about a reason, the first that stands; else put right what is named.
 NEXT_STEPS = {
-    "look-refused": "Take up what was refused, withdraw it here, and mend it anew. A refusal by the crew is "
-    "lifted by a later look; an inspector's only by an inspector.",
-    "sealed-elsewhere": "What is logged here does not mend it. Seal what lies beneath it.",
-    "other-repair": "Mend it by one of the ways below, and log that. This stays on record.",
-    "collar-first": "Damage beside a pipe needs patch and collar together: make the collar anew and log it.",
-    "wider-than-roll": "Log it as the pieces it is made of, each lapping the next by the overlap.",
-    "band-on-damage": "Its tape has nothing whole to hold to there: lay one patch over both, or patch the "
-    "other so far that this tape lies on whole film.",
-    "lot-not-known": "Log it again with the film's lot as printed on the roll, once that lot is logged as "
-    "laid in this zone.",
-    "other-material": "Patch with the film that was laid here, and log it with that lot.",
-    "too-cold": "Wait until the film is warmer, tape anew, and log it again.",
-    "lap-short": "Lap it again or lay a cover strip over it, and log that.",
-    "wall-gone": "Draw the wall again where it stands, or lay film past that side.",
+    "look-refused": later(
+        "Take up what was refused, withdraw it here, and mend it anew. A refusal by the crew is "
+        "lifted by a later look; an inspector's only by an inspector."
+    ),
+    "late": later(
+        "Have another person look at it on site and accept it, or log a new patch as it lies there now."
+    ),
+    "sealed-elsewhere": later("What is logged here does not mend it. Seal what lies beneath it."),
+    "other-repair": later("Mend it by one of the ways below, and log that. This stays on record."),
+    "collar-first": later(
+        "Damage beside a pipe needs patch and collar together: make the collar anew and log it."
+    ),
+    "wider-than-roll": later("Log it as the pieces it is made of, each lapping the next by the overlap."),
+    "band-on-damage": later(
+        "Its tape has nothing whole to hold to there: lay one patch over both, or patch the "
+        "other so far that this tape lies on whole film."
+    ),
+    "lot-not-known": later(
+        "Log it again with the film's lot as printed on the roll, once that lot is logged as "
+        "laid in this zone."
+    ),
+    "other-material": later("Patch with the film that was laid here, and log it with that lot."),
+    "too-cold": later("Wait until the film is warmer, tape anew, and log it again."),
+    "lap-short": later("Lap it again or lay a cover strip over it, and log that."),
+    "wall-gone": later("Draw the wall again where it stands, or lay film past that side."),
 }
 
 
@@ -98,18 +115,23 @@ def next_step(verdict: Verdict) -> str:
     if verdict.state != NOT_SEALED:
         return ""
     if set(verdict.reasons) <= {"short"}:
-        return "Lay another patch over it that laps this one, or take it up and lay a larger one. Log either."
+        return tr(
+            "Lay another patch over it that laps this one, or take it up and lay a larger one. Log either."
+        )
     named = next((words for code, words in NEXT_STEPS.items() if code in verdict.reasons), "")
-    return named or "Put right what is named, mend it anew, and log that too. This one stays on record."
+    if named:
+        return tr(named)
+    return tr("Put right what is named, mend it anew, and log that too. This one stays on record.")
 
 
 def reach_words(overlap: Overlap, minimum_nm: int, units: Units) -> Words:
     """What a patch not logged yet would come to."""
-    asks = f"This project asks {say_length(minimum_nm, units, 'up')} in every direction."
+    asks = tr("This project asks {length} in every direction.", length=say_length(minimum_nm, units, "up"))
     if overlap.overlap_nm is None:
         return "", asks, ""
     if overlap.meets:
-        return f"Holds: least overlap {say_length(overlap.overlap_nm, units, 'down')}", asks, "holds"
+        least = say_length(overlap.overlap_nm, units, "down")
+        return tr("Holds: least overlap {length}", length=least), asks, "holds"
     return starting(say_short(Verdict(NOT_SEALED, overlap, ("short",)), units)), asks, "short"
 
 
@@ -126,20 +148,22 @@ def facts_of(view: ZoneView, patch: Patch, defect: Defect) -> PatchFacts:
 def patch_line(view: ZoneView, patch: Patch, defect: Defect, person_id: str) -> PatchLine:
     """One patch, as the page of a mark it lies on tells it."""
     project = view.seen.project
-    who = view.names.get(patch.by, "a person no longer named")
+    who = view.names.get(patch.by, tr("a person no longer named"))
     own = patch.defect_id == defect.id
-    other = "" if own else f", laid from {view.site.defects[patch.defect_id].tag}"
+    title = f"{who}, {moment(patch.logged_at, project.time_zone)}"
+    if not own:
+        title = tr("{title}, laid from {tag}", title=title, tag=view.site.defects[patch.defect_id].tag)
     may = patch.withdrawn is None and roles.may(view.seen.role, "withdraw a patch")
     may = may and roles.may_withdraw(view.seen.role, person_id, patch.by, patch.role)
     may_photo = patch.withdrawn is None and roles.may(view.seen.role, "add a photo")
     may_look = patch.withdrawn is None and roles.may_look(view.seen.role, person_id, patch.by)
     return PatchLine(
-        title=f"{who}, {moment(patch.logged_at, project.time_zone)}{other}",
+        title=title,
         verdict=alone_words(view, patch, defect),
         facts=_facts(patch, project.units),
         note=patch.note,
         withdrawn=patch.withdrawn or "",
-        photos=photo_rows(view, patch.id, f"the patch on {defect.tag}"),
+        photos=photo_rows(view, patch.id, tr("the patch on {tag}", tag=defect.tag)),
         href=f"/patches/{patch.id}",
         withdraw_href=f"/patches/{patch.id}/withdraw" if may else "",
         photo_action=f"/patches/{patch.id}/photos" if may_photo else "",
@@ -151,53 +175,68 @@ def patch_line(view: ZoneView, patch: Patch, defect: Defect, person_id: str) -> 
 def alone_words(view: ZoneView, patch: Patch, defect: Defect) -> str:
     """What this one piece comes to by itself."""
     if patch.withdrawn is not None:
-        return "Withdrawn: it no longer counts."
+        return tr("Withdrawn: it no longer counts.")
     project, facts = view.seen.project, facts_of(view, patch, defect)
-    faults = [REASONS[code] for code in workmanship(facts, Numbers.of(project.sheet))]
+    faults = [tr(REASONS[code]) for code in workmanship(facts, Numbers.of(project.sheet))]
     if facts.band_on:
-        faults.append(f"see {', '.join(facts.band_on)}")
+        faults.append(tr("see {tags}", tags=", ".join(facts.band_on)))
     if defect.kind not in COVERED:
-        faults.insert(0, REASONS["other-repair"])
+        faults.insert(0, tr(REASONS["other-repair"]))
     if faults:
-        return f"Does not count: {'; '.join(faults)}."
+        return tr("Does not count: {why}.", why="; ".join(faults))
     if patch.method == TAPE_ONLY:
         covers = judge(defect.outline, (facts.piece,), 1).meets
-        return "By itself it holds: tape covers the damage." if covers else "Damage shows past the tape."
+        if covers:
+            return tr("By itself it holds: tape covers the damage.")
+        return tr("Damage shows past the tape.")
     overlap = judge(defect.outline, (facts.piece,), project.sheet.patch_overlap.nm)
-    words, _, kind = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
-    return f"By itself{' it' if kind == 'holds' else ':'} {words[:1].lower()}{words[1:]}."
+    if overlap.overlap_nm is not None and overlap.meets:
+        least = say_length(overlap.overlap_nm, project.units, "down")
+        return tr("By itself it holds: least overlap {length}.", length=least)
+    words, _, _ = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
+    return tr("By itself: {words}.", words=words[:1].lower() + words[1:])
 
 
 def _facts(patch: Patch, units: Units) -> tuple[tuple[str, str], ...]:
     rows: list[tuple[str, str]] = []
     if patch.sides is not None:
         read = {
-            side: "wall" if nm is None else say_length(nm, units, "down")
+            side: tr("wall") if nm is None else say_length(nm, units, "down")
             for side, nm in patch.sides.readings().items()
         }
-        told = ", ".join(f"{side} {read[side]}" for side in ("far", "left", "right", "near"))
-        rows.append(("Readings", told))
+        told = ", ".join(f"{tr(SIDE_NAMES[side])} {read[side]}" for side in ("far", "left", "right", "near"))
+        rows.append((tr("Readings"), told))
     if patch.outline is not None:
-        rows.append(("Size", say_outline(patch.outline, units)))
-        rows.append(("Its middle", _offset_words(patch.offset, units)))
-    answers = (("cleaned", patch.cleaned), ("dry", patch.dry), ("all edges taped", patch.edges_taped))
-    rows.append(("Work", ", ".join(word if done else f"not {word}" for word, done in answers)))
-    rows.append(("Tape", f"{say_length(patch.tape_width_nm, units, 'down')} wide"))
-    for term, words in (
-        ("Method", patch.method), ("Lot", patch.lot), ("Film temperature", patch.film_temperature),
-    ):  # fmt: skip
+        rows.append((tr("Size"), say_outline(patch.outline, units)))
+        rows.append((tr("Its middle"), _offset_words(patch.offset, units)))
+    answers = (
+        tr("cleaned") if patch.cleaned else tr("not cleaned"),
+        tr("dry") if patch.dry else tr("not dry"),
+        tr("all edges taped") if patch.edges_taped else tr("not all edges taped"),
+    )
+    rows.append((trc("repair", "Work"), ", ".join(answers)))
+    rows.append((tr("Tape"), tr("{width} wide", width=say_length(patch.tape_width_nm, units, "down"))))
+    more = ((tr("Method"), tr(patch.method)), (tr("Lot"), patch.lot))
+    for term, words in (*more, (tr("Film temperature"), patch.film_temperature)):
         if words:
             rows.append((term, words))
     return tuple(rows)
 
 
 def _offset_words(offset: tuple[int, int], units: Units) -> str:
-    parts = [
-        f"{say_length(abs(nm), units)} {plus if nm > 0 else minus}"
-        for nm, plus, minus in ((offset[0], "right", "left"), (offset[1], "down", "up"))
-        if nm
-    ]
-    return f"{' and '.join(parts)} of the damage's middle" if parts else "on the damage's middle"
+    across, down = offset
+    parts = []
+    if across:
+        told = later("{far} right") if across > 0 else later("{far} left")
+        parts.append(tr(told, far=say_length(abs(across), units)))
+    if down:
+        told = later("{far} down") if down > 0 else later("{far} up")
+        parts.append(tr(told, far=say_length(abs(down), units)))
+    if not parts:
+        return tr("on the damage's middle")
+    if len(parts) == 1:
+        return tr("{far} of the damage's middle", far=parts[0])
+    return tr("{far} and {further} of the damage's middle", far=parts[0], further=parts[1])
 
 
 def mark_drawing(view: ZoneView, defect: Defect) -> PatchDrawing:

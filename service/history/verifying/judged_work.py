@@ -97,7 +97,9 @@ def repair_logged(before: Before, entry: Entry, fact: g.RepairLogged) -> Iterato
     if around is None:
         yield Answer(told, "a sketch without a scale, on which no repair can be logged")
         return
-    made = Repair(fact.repair, fact.method, fact.lap_nm, fact.taped, fact.work, (), _signed(entry), None)
+    made = Repair(
+        fact.repair, fact.method, fact.lap_nm, fact.taped, fact.work, (), _signed(entry), None, fact.late
+    )  # fmt: skip
     faults = repair_faults(repair_facts(made, around), mark.kind, around.numbers)
     yield Answer(told, "a repair that does not mend it" if faults else "a repair that mends it")
 
