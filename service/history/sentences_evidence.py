@@ -6,15 +6,16 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from service.domain.measures import Units
+from service.domain.speech import later, tr
 from service.history import facts_evidence as e
 from service.history.checkpoints import fingerprint, in_fours, public_key
 
 OPERATOR = "operator"  # who acts at the command line of the service itself: a role and an id, never a person
-OPERATOR_NAME = "The operator of the service"
+OPERATOR_NAME = later("The operator of the service")
 _WAYS = {
-    "download": "kept a checkpoint of the history up to here",
-    "certificate": "was given a checkpoint of the history up to here, on the certificate",
-    "timestamp": "sent a checkpoint of the history up to here to a timestamp authority",
+    "download": later("kept a checkpoint of the history up to here"),
+    "certificate": later("was given a checkpoint of the history up to here, on the certificate"),
+    "timestamp": later("sent a checkpoint of the history up to here to a timestamp authority"),
 }
 
 
@@ -24,31 +25,35 @@ def short_key(key: str) -> str:
 
 
 def _given(fact: e.CheckpointGiven, names: Mapping[str, str], units: Units) -> str:
-    return _WAYS.get(fact.way, "took a checkpoint of the history up to here")
+    return tr(_WAYS.get(fact.way, later("took a checkpoint of the history up to here")))
 
 
 def _record(fact: e.RecordMade, names: Mapping[str, str], units: Units) -> str:
-    return f"took a record of everything up to entry {fact.up_to}, with a checkpoint up to here"
+    return tr(
+        "took a record of everything up to entry {entry}, with a checkpoint up to here", entry=fact.up_to
+    )
 
 
 def _key(fact: e.KeyChanged, names: Mapping[str, str], units: Units) -> str:
-    return f"changed the key that signs the history from {short_key(fact.before)} to {short_key(fact.key)}"
+    before, now = short_key(fact.before), short_key(fact.key)
+    return tr("changed the key that signs the history from {before} to {now}", before=before, now=now)
 
 
 def _erased(fact: e.NameErased, names: Mapping[str, str], units: Units) -> str:
-    return "erased the name of a person; what that person did stays"
+    return tr("erased the name of a person; what that person did stays")
 
 
 def _stamped(fact: e.TimestampReceived, names: Mapping[str, str], units: Units) -> str:
-    return f"received a timestamp of the checkpoint of entry {fact.size} from an authority"
+    return tr("received a timestamp of the checkpoint of entry {entry} from an authority", entry=fact.size)
 
 
 def _opened(fact: e.ReadyListOpened, names: Mapping[str, str], units: Units) -> str:
-    return f"opened a ready list by link for {fact.label}"
+    return tr("opened a ready list by link for {label}", label=fact.label)
 
 
 def _closed(fact: e.ReadyListWithdrawn, names: Mapping[str, str], units: Units) -> str:
-    return f'withdrew the ready list for {fact.label}: "{fact.reason.removesuffix(".")}"'
+    why = fact.reason.removesuffix(".")
+    return tr('withdrew the ready list for {label}: "{reason}"', label=fact.label, reason=why)
 
 
 TELL: dict[type, Callable[[Any, Mapping[str, str], Units], str]] = {

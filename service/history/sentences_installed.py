@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from service.domain.installed import Work
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.rule_texts import say_number
+from service.domain.speech import later, tr, trn
 from service.domain.temperatures import say_temperature
 from service.domain.wording import say_faults
 from service.history import facts_film as h
 from service.history import facts_installed as g
+from service.history.plain_numbers import PLAIN
 
 Names = Mapping[str, str]
 
@@ -21,115 +24,180 @@ def _quoted(text: str) -> str:
 
 
 def _note(text: str) -> str:
-    return f", noting {_quoted(text)}" if text else ""
+    return ", " + tr("noting {note}", note=_quoted(text)) if text else ""
 
 
 def _work(work: Work, units: Units) -> str:
     """How it was done, in few words: what is missing first."""
-    told = [word for fine, word in ((work.cleaned, "not cleaned"), (work.dry, "not dry")) if not fine]
+    told = [word for fine, word in ((work.cleaned, tr("not cleaned")), (work.dry, tr("not dry"))) if not fine]
     if work.tape_width_nm:
-        told.append(f"{say_length(work.tape_width_nm, units)} tape")
+        told.append(tr("{width} tape", width=say_length(work.tape_width_nm, units)))
     if work.film_mf is not None:
-        told.append(f"film at {say_temperature(work.film_mf, units)}")
+        told.append(tr("film at {temperature}", temperature=say_temperature(work.film_mf, units)))
     if work.lot:
-        told.append(f"lot {work.lot}")
+        told.append(tr("lot {number}", number=work.lot))
     return "".join(f", {word}" for word in told) + _note(work.note)
 
 
 def _holds(faults: tuple[str, ...]) -> str:
-    return f". It does not hold: {say_faults(faults)}" if faults else ""
+    return ". " + tr("It does not hold: {faults}", faults=say_faults(faults)) if faults else ""
 
 
 def _repair(fact: g.RepairLogged, names: Names, units: Units) -> str:
-    lap = f", lap {say_length(fact.lap_nm, units, 'down')}" if fact.lap_nm is not None else ""
-    bare = "" if fact.meets else ". It does not mend it"
-    return f"logged a repair of {fact.tag}: {fact.method}{lap}{_work(fact.work, units)}{bare}"
+    how = tr(fact.method)
+    if fact.lap_nm is not None:
+        how += ", " + tr("lap {length}", length=say_length(fact.lap_nm, units, "down"))
+    how += _work(fact.work, units)
+    if not fact.meets:
+        how += ". " + tr("It does not mend it")
+    return tr("logged a repair of {tag}: {how}", tag=fact.tag, how=how)
 
 
 def _look(fact: g.PatchLookedAt | g.RepairLookedAt, names: Names, units: Units) -> str:
-    what = "a patch on" if isinstance(fact, g.PatchLookedAt) else "a repair of"
-    return (
-        f"{'accepted' if fact.accepted else 'refused'} {what} {fact.tag} at a second look{_note(fact.note)}"
-    )
+    of_patch = isinstance(fact, g.PatchLookedAt)
+    if fact.accepted:
+        patch, repair = (
+            later("accepted a patch on {tag} at a second look"),
+            later("accepted a repair of {tag} at a second look"),
+        )
+    else:
+        patch, repair = (
+            later("refused a patch on {tag} at a second look"),
+            later("refused a repair of {tag} at a second look"),
+        )
+    return tr(patch if of_patch else repair, tag=fact.tag) + _note(fact.note)
 
 
 def _pipes(fact: g.PenetrationsPlaced, names: Names, units: Units) -> str:
     first = fact.placed[0]
     size = first.size or say_outline(first.outline, units)
-    count = f" ({len(fact.placed)} in a row)" if len(fact.placed) > 1 else ""
-    return f"placed {fact.tag}: {first.kind}, {size}{count}{_note(fact.note)}"
+    said = {"tag": fact.tag, "kind": tr(first.kind), "size": size}
+    if len(fact.placed) > 1:
+        row = tr("placed {tag}: {kind}, {size} ({n} in a row)", **said, n=len(fact.placed))
+        return row + _note(fact.note)
+    return tr("placed {tag}: {kind}, {size}", **said) + _note(fact.note)
 
 
 def _sealed(fact: g.SealLogged, names: Names, units: Units) -> str:
-    size = ""
+    how = tr(fact.method)
     if fact.collar_width_nm and fact.collar_length_nm:
         wide, long = (say_length(nm, units, "down") for nm in (fact.collar_width_nm, fact.collar_length_nm))
-        size = f" {wide} wide and {long} long"
-    more = f" and {len(fact.also)} more" if fact.also else ""
-    return f"sealed {fact.tag}{more}: {fact.method}{size}{_work(fact.work, units)}{_holds(fact.faults)}"
+        how = tr("{method} {wide} wide and {long} long", method=how, wide=wide, long=long)
+    how += _work(fact.work, units) + _holds(fact.faults)
+    if fact.also:
+        return tr("sealed {tag} and {n} more: {how}", tag=fact.tag, n=len(fact.also), how=how)
+    return tr("sealed {tag}: {how}", tag=fact.tag, how=how)
 
 
 def _walked(fact: g.SeamWalked, names: Names, units: Units) -> str:
     laps = [station.lap_nm for station in fact.stations]
-    least = f", least lap {say_length(min(laps), units, 'down')} of {len(laps)} measured" if laps else ""
-    runs = f", {len(fact.runs)} run{'s' if len(fact.runs) > 1 else ''} at fault marked" if fact.runs else ""
-    return f"walked seam {fact.tag}{least}{runs}{_work(fact.work, units)}"
+    told = [tr("walked seam {tag}", tag=fact.tag)]
+    if laps:
+        least = say_length(min(laps), units, "down")
+        told.append(tr("least lap {least} of {n} measured", least=least, n=len(laps)))
+    if fact.runs:
+        told.append(trn("{n} run at fault marked", "{n} runs at fault marked", len(fact.runs)))
+    return ", ".join(told) + _work(fact.work, units)
 
 
 def _edge(fact: g.TerminationDescribed, names: Names, units: Units) -> str:
-    word = f", on the word of {_quoted(fact.authority)}" if fact.authority else ""
-    what = f" ({fact.what})" if fact.what else ""
-    return f"described the edge {fact.tag}: {fact.kind}{what}{word}{_note(fact.note)}"
+    what = tr(fact.kind) + (f" ({fact.what})" if fact.what else "")
+    if fact.authority:
+        what += ", " + tr("on the word of {authority}", authority=_quoted(fact.authority))
+    return tr("described the edge {tag}: {what}", tag=fact.tag, what=what) + _note(fact.note)
 
 
 def _edge_sealed(fact: g.TerminationSealed, names: Names, units: Units) -> str:
-    past = f", film runs {say_length(fact.runs_past_nm, units, 'down')} past" if fact.runs_past_nm else ""
-    kept = ", protected" if fact.protected else ""
-    return f"logged the seal of the edge {fact.tag}{past}{kept}{_work(fact.work, units)}{_holds(fact.faults)}"
+    told = [tr("logged the seal of the edge {tag}", tag=fact.tag)]
+    if fact.runs_past_nm:
+        told.append(tr("film runs {length} past", length=say_length(fact.runs_past_nm, units, "down")))
+    if fact.protected:
+        told.append(tr("protected"))
+    return ", ".join(told) + _work(fact.work, units) + _holds(fact.faults)
 
 
 def _signed(fact: h.HoldPointSigned, names: Names, units: Units) -> str:
-    did = "signed" if fact.accepted else "refused"
-    return f"{did} the hold point of zone {fact.letter}, {fact.step}{_note(fact.note)}"
+    said = {"letter": fact.letter, "step": tr(fact.step)}
+    if fact.accepted:
+        return tr("signed the hold point of zone {letter}, {step}", **said) + _note(fact.note)
+    return tr("refused the hold point of zone {letter}, {step}", **said) + _note(fact.note)
 
 
 def _raised(fact: g.NumbersRaised, names: Names, units: Units) -> str:
     asked = {raised.name: raised for raised in fact.raised}
     told = [
-        f"{name.replace('_', ' ')} {say_number(name, asked[name].value, units)} ({asked[name].source})"
+        tr(
+            "{number} {value} ({source})",
+            number=tr(PLAIN[name]),
+            value=say_number(name, asked[name].value, units),
+            source=tr(asked[name].source),
+        )
         if name in asked
-        else f"{name.replace('_', ' ')} as the rule sheet asks"
+        else tr("{number} as the rule sheet asks", number=tr(PLAIN[name]))
         for name in fact.changed
     ]
-    return f"changed what zone {fact.letter} asks more of than the rule sheet: {'; '.join(told)}"
+    what = "; ".join(told)
+    return tr(
+        "changed what zone {letter} asks more of than the rule sheet: {what}", letter=fact.letter, what=what
+    )
+
+
+def _gone(fact: Any, message: str) -> str:
+    return tr(message, tag=fact.tag, reason=fact.reason)
+
+
+def _none(fact: g.NoneHereStated) -> str:
+    if fact.what == "seams":
+        return tr("stated that zone {letter} has no seams", letter=fact.letter)
+    return tr("stated that zone {letter} has no penetrations", letter=fact.letter)
 
 
 TELL: dict[type, Callable[..., str]] = {
     g.NumbersRaised: _raised,
-    g.CauseTold: lambda fact, n, u: f"said what {fact.tag} likely came from: {fact.cause}",
+    g.CauseTold: lambda fact, n, u: tr(
+        "said what {tag} likely came from: {cause}", tag=fact.tag, cause=tr(fact.cause)
+    ),
     g.RepairLogged: _repair,
-    g.RepairWithdrawn: lambda fact, n, u: f"withdrew a repair of {fact.tag}: {fact.reason}",
+    g.RepairWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew a repair of {tag}: {reason}")),
     g.PatchLookedAt: _look,
     g.RepairLookedAt: _look,
     g.PenetrationsPlaced: _pipes,
-    g.PenetrationWithdrawn: lambda fact, n, u: f"withdrew {fact.tag}: {fact.reason}",
+    g.PenetrationWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew {tag}: {reason}")),
     g.SealLogged: _sealed,
-    g.SealWithdrawn: lambda fact, n, u: f"withdrew the seal of {fact.tag}: {fact.reason}",
-    g.SeamDrawn: lambda fact, n, u: f"drew the seam {fact.tag}, {fact.kind}{_note(fact.note)}",
+    g.SealWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew the seal of {tag}: {reason}")),
+    g.SeamDrawn: lambda fact, n, u: (
+        tr("drew the seam {tag}, {kind}", tag=fact.tag, kind=tr(fact.kind)) + _note(fact.note)
+    ),
     g.SeamWalked: _walked,
-    g.SeamWithdrawn: lambda fact, n, u: f"withdrew the seam {fact.tag}: {fact.reason}",
+    g.SeamWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew the seam {tag}: {reason}")),
     g.TerminationDescribed: _edge,
     g.TerminationSealed: _edge_sealed,
-    g.EdgeSealWithdrawn: lambda fact, n, u: f"withdrew the seal of the edge {fact.tag}: {fact.reason}",
-    g.TerminationWithdrawn: lambda fact, n, u: f"withdrew the edge {fact.tag}: {fact.reason}",
-    g.NoneHereStated: lambda fact, n, u: f"stated that zone {fact.letter} has no {fact.what}",
-    h.MaterialSubmitted: lambda fact, n, u: f"submitted a material, {fact.kind}: {_quoted(fact.name)}",
-    h.MaterialWithdrawn: lambda fact, n, u: f"withdrew the material {_quoted(fact.name)}: {fact.reason}",
-    h.LotReceived: lambda fact, n, u: f"received lot {fact.number}, {fact.rolls} on site{_note(fact.note)}",
-    h.LotWithdrawn: lambda fact, n, u: f"withdrew lot {fact.number}: {fact.reason}",
-    h.LotLaid: lambda fact, n, u: f"logged lot {fact.number} as laid in zone {fact.letter}{_note(fact.note)}",
-    h.LayingWithdrawn: lambda fact, n, u: (
-        f"withdrew that lot {fact.number} was laid in zone {fact.letter}: {fact.reason}"
+    g.EdgeSealWithdrawn: lambda fact, n, u: _gone(
+        fact, later("withdrew the seal of the edge {tag}: {reason}")
+    ),
+    g.TerminationWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew the edge {tag}: {reason}")),
+    g.NoneHereStated: lambda fact, n, u: _none(fact),
+    h.MaterialSubmitted: lambda fact, n, u: tr(
+        "submitted a material, {kind}: {name}", kind=tr(fact.kind), name=_quoted(fact.name)
+    ),
+    h.MaterialWithdrawn: lambda fact, n, u: tr(
+        "withdrew the material {name}: {reason}", name=_quoted(fact.name), reason=fact.reason
+    ),
+    h.LotReceived: lambda fact, n, u: (
+        tr("received lot {number}, {rolls} on site", number=fact.number, rolls=fact.rolls) + _note(fact.note)
+    ),
+    h.LotWithdrawn: lambda fact, n, u: tr(
+        "withdrew lot {number}: {reason}", number=fact.number, reason=fact.reason
+    ),
+    h.LotLaid: lambda fact, n, u: (
+        tr("logged lot {number} as laid in zone {letter}", number=fact.number, letter=fact.letter)
+        + _note(fact.note)
+    ),
+    h.LayingWithdrawn: lambda fact, n, u: tr(
+        "withdrew that lot {number} was laid in zone {letter}: {reason}",
+        number=fact.number,
+        letter=fact.letter,
+        reason=fact.reason,
     ),
     h.HoldPointSigned: _signed,
 }
