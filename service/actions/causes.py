@@ -12,6 +12,7 @@ from service.actions.desk import Desk
 from service.actions.doing import record, zone_to_change
 from service.domain.refusals import Conflict
 from service.domain.site import Defect, Site
+from service.domain.speech import tr
 from service.history.facts_installed import CauseTold
 from service.storage import slices
 from service.storage.seen import SeenProject, defect_seen_by, project_seen_by
@@ -47,7 +48,11 @@ def tell_cause(desk: Desk, by: str, defect_id: str, cause: str) -> Defect:
         seen, site = zone_to_change(session, by, defect.zone_id, "say what damage came from")
         defect = site.defects[defect_id]
         if defect.withdrawn is not None:
-            gone = f"{defect.tag} was withdrawn: {defect.withdrawn}. Nothing was recorded."
+            gone = tr(
+                "{tag} was withdrawn: {reason}. Nothing was recorded.",
+                tag=defect.tag,
+                reason=defect.withdrawn,
+            )
             raise Conflict(gone, code="defect-withdrawn")
         if defect.cause != cause:
             record(

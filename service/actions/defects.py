@@ -19,6 +19,7 @@ from service.domain.outlines import Outline
 from service.domain.places import to_base, turn_of, turned
 from service.domain.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.site import KINDS, Defect, Px, Site, Zone
+from service.domain.speech import tr, trn
 from service.domain.zone_facts import nm_per_px
 from service.history.facts import DefectMarked, DefectWithdrawn, PhotoAdded
 from service.history.facts_installed import CauseTold
@@ -36,10 +37,17 @@ class OutsideZone(BadInput):
     code = "outside-zone"
 
     def __init__(self, zone: Zone, right_zone: Zone | None) -> None:
-        told = f"That place is outside zone {zone.letter}, and in no other zone. Choose the place again."
+        told = tr(
+            "That place is outside zone {letter}, and in no other zone. Choose the place again.",
+            letter=zone.letter,
+        )
         if right_zone is not None:
-            where = f"It lies in zone {right_zone.letter}. Mark it there, or choose the place again."
-            told = f"That place is outside zone {zone.letter}. {where}"
+            told = tr(
+                "That place is outside zone {letter}. It lies in zone {right}. Mark it there, or choose the "
+                "place again.",
+                letter=zone.letter,
+                right=right_zone.letter,
+            )
         super().__init__(told, fields={"at": told})
         self.right_zone = right_zone
 
@@ -72,7 +80,7 @@ class PhotoIn:
 def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "", cause: str = "") -> MarkEntry:
     """The JSON contract's forms as a MarkEntry; BadInput names the field at fault."""
     if kind not in KINDS:
-        told = f"The kind is one of: {', '.join(KINDS)}."
+        told = tr("The kind is one of: {kinds}.", kinds=", ".join(map(tr, KINDS)))
         raise BadInput(told, fields={"kind": told})
     try:
         read = read_outline(outline)
@@ -84,7 +92,7 @@ def read_mark(kind: str, at: Sequence[float], outline: object, note: str = "", c
 def read_cause(cause: str) -> str:
     """A likely cause by its word. BadInput for any other."""
     if cause not in CAUSES:
-        told = f"The likely cause is one of: {', '.join(CAUSES)}."
+        told = tr("The likely cause is one of: {causes}.", causes=", ".join(map(tr, CAUSES)))
         raise BadInput(told, fields={"cause": told})
     return cause
 
@@ -139,13 +147,13 @@ def _check_inside(site: Site, zone: Zone, outline: Outline, at: tuple[int, int])
 
 def withdraw_defect(desk: Desk, by: str, defect_id: str, reason: str) -> Defect:
     """Entered by mistake: the mark stays in the history with its reason; the gate no longer asks for it."""
-    reason = words(reason, "reason", needed="Say why the mark is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the mark is withdrawn."))
     with desk.writing() as session:
         _, defect = defect_seen_by(session, by, defect_id)
         seen, site = zone_to_change(session, by, defect.zone_id, "withdraw a defect")
         defect = site.defects[defect_id]
         if defect.withdrawn is not None:
-            raise Conflict(f"{defect.tag} is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("{tag} is withdrawn already.", tag=defect.tag), code="withdrawn-already")
         allow_withdrawing(seen, by, defect)
         record(
             desk, session, site, by, seen.role, DefectWithdrawn(defect_id, defect.zone_id, defect.tag, reason)
@@ -159,8 +167,8 @@ def allow_withdrawing(seen: SeenProject, by: str, defect: Defect) -> None:
     if roles.may_withdraw(seen.role, by, defect.by, defect.role):
         return
     if defect.role == roles.INSPECTOR:
-        raise NotAllowed("An inspector's mark is withdrawn by an inspector only.")
-    raise NotAllowed("A mark is withdrawn by its maker or the project manager.")
+        raise NotAllowed(tr("An inspector's mark is withdrawn by an inspector only."))
+    raise NotAllowed(tr("A mark is withdrawn by its maker or the project manager."))
 
 
 def take_in_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, data: bytes | Path) -> PhotoIn:
@@ -181,7 +189,7 @@ def settle_photo(desk: Desk, by: str, subject_kind: str, subject_id: str, taken:
         zone_id, tag = _photographed(session, by, subject_kind, subject_id)
         seen, site = zone_to_change(session, by, zone_id, "add a photo")
         if sum(photo.subject == subject_id for photo in site.photos.values()) >= MOST_PHOTOS:
-            told = f"{tag} has {MOST_PHOTOS} photos already."
+            told = trn("{tag} has {n} photo already.", "{tag} has {n} photos already.", MOST_PHOTOS, tag=tag)
             raise BadInput(told, fields={"photo": told})
         fact = PhotoAdded(
             desk.new_id(), subject_id, zone_id, tag,

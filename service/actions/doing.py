@@ -11,6 +11,7 @@ from service.domain import roles
 from service.domain.measures import BadLength, parse_length
 from service.domain.refusals import BadInput, Conflict, NotAllowed
 from service.domain.site import Site, Zone
+from service.domain.speech import later, tr
 from service.domain.temperatures import BadTemperature, parse_temperature
 from service.history.entries import Entry
 from service.history.every_fact import Fact
@@ -27,13 +28,17 @@ from service.storage.seen import (
 _CHOSEN = re.compile(r"[0-9a-f]{32}")
 LONGEST_NOTE = 2000
 LONGEST_NAME = 120
+_CANNOT = {
+    roles.CREW_LEAD: later("A crew lead cannot {action}."),
+    roles.PROJECT_MANAGER: later("A project manager cannot {action}."),
+    roles.INSPECTOR: later("An inspector cannot {action}."),
+}
 
 
 def allow(seen: SeenProject, action: str) -> None:
     """NotAllowed unless the role this person sees the project in may do this."""
     if not roles.may(seen.role, action):
-        article = "An" if seen.role == roles.INSPECTOR else "A"
-        raise NotAllowed(f"{article} {seen.role} cannot {action}.")
+        raise NotAllowed(tr(_CANNOT[seen.role], action=tr(action)))
 
 
 def record(desk: Desk, session: Session, site: Site, by: str, role: str, fact: Fact) -> Entry:
@@ -45,7 +50,7 @@ def record(desk: Desk, session: Session, site: Site, by: str, role: str, fact: F
 def chosen_id(text: str) -> str:
     """The id that a phone chose for something it made, or nothing. BadInput for what is no such id."""
     if text and not _CHOSEN.fullmatch(text):
-        told = "An id chosen on a phone is 32 hexadecimal digits, in lower case."
+        told = tr("An id chosen on a phone is 32 hexadecimal digits, in lower case.")
         raise BadInput(told, fields={"new_id": told})
     return text
 
@@ -53,7 +58,7 @@ def chosen_id(text: str) -> str:
 def free_id(session: Session, noun_id: str) -> None:
     """Conflict where something has this id already, anywhere."""
     if books.is_taken(session, noun_id):
-        raise Conflict("Something else has this id already. Nothing was recorded.", code="id-taken")
+        raise Conflict(tr("Something else has this id already. Nothing was recorded."), code="id-taken")
 
 
 class TakenOff(Conflict):
@@ -62,9 +67,14 @@ class TakenOff(Conflict):
     code = "zone-withdrawn"
 
     def __init__(self, zone: Zone, right_zone: Zone | None = None) -> None:
-        where = f" That place lies in zone {right_zone.letter} now." if right_zone else ""
-        gone = f"Zone {zone.letter} was taken off the sketch: {zone.withdrawn}."
-        super().__init__(f"{gone} Nothing was recorded.{where}")
+        told = later("Zone {letter} was taken off the sketch: {reason}. Nothing was recorded.")
+        if right_zone:
+            told = later(
+                "Zone {letter} was taken off the sketch: {reason}. Nothing was recorded. That place lies in "
+                "zone {right} now."
+            )
+        right = right_zone.letter if right_zone else ""
+        super().__init__(tr(told, letter=zone.letter, reason=zone.withdrawn, right=right))
         self.right_zone = right_zone
 
 
@@ -115,10 +125,14 @@ def words(text: str, field: str, *, most: int = LONGEST_NOTE, needed: str | None
     if needed is not None and not trimmed:
         raise BadInput(needed, fields={field: needed})
     if len(trimmed) > most:
-        told = f"Keep it to {most:,} characters; this has {len(trimmed):,}."
+        told = tr(
+            "Keep it to {most} characters; this has {text}.", most=f"{most:,}", text=f"{len(trimmed):,}"
+        )
         raise BadInput(told, fields={field: told})
     if "\x00" in trimmed:
-        raise BadInput("That text holds a character that cannot be kept.", fields={field: "Not text."})
+        raise BadInput(
+            tr("That text holds a character that cannot be kept."), fields={field: tr("Not text.")}
+        )
     return trimmed
 
 

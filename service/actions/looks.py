@@ -9,15 +9,16 @@ from service.domain import roles
 from service.domain.installed import Repair
 from service.domain.refusals import Conflict, NotAllowed
 from service.domain.site import Patch
+from service.domain.speech import later, tr
 from service.history.facts_installed import PatchLookedAt, RepairLookedAt
 from service.storage.seen import SeenProject, defect_seen_by, patch_seen_by
 
-SAY_WHY = "Say what is wrong with it: whoever mends it reads this."
+SAY_WHY = later("Say what is wrong with it: whoever mends it reads this.")
 
 
 def look_at_patch(desk: Desk, by: str, patch_id: str, accepted: bool, note: str = "") -> Patch:
     """Record a second look at a patch. A refusal holds its mark, and says why."""
-    note = words(note, "note", needed=None if accepted else SAY_WHY)
+    note = words(note, "note", needed=None if accepted else tr(SAY_WHY))
     with desk.writing() as session:
         _, patch = patch_seen_by(session, by, patch_id)
         seen, site = zone_to_change(session, by, patch.zone_id, "take a second look")
@@ -34,7 +35,7 @@ def look_at_repair(
     desk: Desk, by: str, defect_id: str, repair_id: str, accepted: bool, note: str = ""
 ) -> Repair:
     """Record a second look at a repair that is no patch."""
-    note = words(note, "note", needed=None if accepted else SAY_WHY)
+    note = words(note, "note", needed=None if accepted else tr(SAY_WHY))
     with desk.writing() as session:
         _, defect = defect_seen_by(session, by, defect_id)
         seen, site = zone_to_change(session, by, defect.zone_id, "take a second look")
@@ -51,10 +52,12 @@ def allow_looking(seen: SeenProject, by: str, made_by: str) -> None:
     """NotAllowed at one's own work: a second look is another person's."""
     allow(seen, "take a second look")
     if not roles.may_look(seen.role, by, made_by):
-        raise NotAllowed("A second look is taken by another person than whoever made the repair.")
+        raise NotAllowed(tr("A second look is taken by another person than whoever made the repair."))
 
 
 def _standing(withdrawn: str | None, what: str) -> None:
     if withdrawn is not None:
-        told = f"That {what} was withdrawn: {withdrawn}. There is nothing to look at."
-        raise Conflict(told, code=f"{what}-withdrawn")
+        told = later("That patch was withdrawn: {reason}. There is nothing to look at.")
+        if what == "repair":
+            told = later("That repair was withdrawn: {reason}. There is nothing to look at.")
+        raise Conflict(tr(told, reason=withdrawn), code=f"{what}-withdrawn")

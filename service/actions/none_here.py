@@ -7,27 +7,37 @@ from service.actions.doing import record, zone_to_change
 from service.domain.installed_facts import seams_in_zone
 from service.domain.refusals import BadInput, Conflict
 from service.domain.site import Site, Zone
+from service.domain.speech import later, tr
 from service.domain.zone_facts import nm_per_px, penetrations_in_zone
 from service.history.facts_installed import NoneHereStated
 
 PENETRATIONS, SEAMS = "penetrations", "seams"
 NONE_OF = (PENETRATIONS, SEAMS)
+_STATED = {
+    PENETRATIONS: later("It is stated already that zone {letter} has no penetrations."),
+    SEAMS: later("It is stated already that zone {letter} has no seams."),
+}
 
 
 def state_none(desk: Desk, by: str, zone_id: str, what: str) -> Zone:
     """Record that the zone has none of `what`. Conflict while one stands in it, or once it was stated."""
     if what not in NONE_OF:
-        told = f"It can be stated that a zone has no {' or no '.join(NONE_OF)}."
+        told = tr("It can be stated that a zone has no penetrations or no seams.")
         raise BadInput(told, fields={"what": told})
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "state that there are none")
         there = standing_there(site, seen.zone, what)
         if there:
-            told = f"{there[0]} stands in zone {seen.zone.letter}: it cannot be stated that there are none."
+            told = tr(
+                "{tag} stands in zone {letter}: it cannot be stated that there are none.",
+                tag=there[0],
+                letter=seen.zone.letter,
+            )
             raise Conflict(told, code="some-here")
         if what in seen.zone.none_here:
             raise Conflict(
-                f"It is stated already that zone {seen.zone.letter} has no {what}.", code="stated-already"
+                tr(_STATED[what], letter=seen.zone.letter),
+                code="stated-already",
             )
         record(desk, session, site, by, seen.role, NoneHereStated(zone_id, seen.zone.letter, what))
     return site.zones[zone_id]

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from service.actions.desk import Desk
 from service.domain.refusals import BadInput, KeyReused, StillUnderWay
+from service.domain.speech import tr
 from service.storage import requests
 
 Reply = tuple[int, str]
@@ -43,7 +44,7 @@ def once_prepared(
     """As `once`, with the slow part first: `prepare()` runs with no transaction open (reading an upload),
     and what it made is handed to `respond`. It is not run when the reply is there already."""
     if not key or len(key) > LONGEST_KEY or not key.isprintable():
-        told = f"An Idempotency-Key is 1 to {LONGEST_KEY} printable characters."
+        told = tr("An Idempotency-Key is 1 to {most} printable characters.", most=LONGEST_KEY)
         raise BadInput(told, fields={"Idempotency-Key": told})
     token = secrets.token_hex(16)
     kept = _reserve(desk, person_id, key, hashlib.sha256(body).hexdigest(), token)

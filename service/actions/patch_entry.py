@@ -13,9 +13,20 @@ from service.domain.outlines import Outline
 from service.domain.refusals import BadInput
 from service.domain.rules import REPLACE, SHEET_PATCH, TAPE_ONLY
 from service.domain.sides import SIDE_WORDS, Sides, side_angle, sides_that_fit
+from service.domain.speech import later, tr, trn
 
 WALL = "wall"
-ASKED = {"cleaned": "Was the film cleaned?", "dry": "Was it dry?", "edges_taped": "Are all edges taped?"}
+ASKED = {
+    "cleaned": later("Was the film cleaned? Answer yes or no."),
+    "dry": later("Was it dry? Answer yes or no."),
+    "edges_taped": later("Are all edges taped? Answer yes or no."),
+}
+_READ = {
+    "left": later("Read the tape on the left side, or write wall."),
+    "right": later("Read the tape on the right side, or write wall."),
+    "near": later("Read the tape on the near side, or write wall."),
+    "far": later("Read the tape on the far side, or write wall."),
+}
 MOST_ALSO = 50
 PATCH_METHODS = (SHEET_PATCH, TAPE_ONLY)
 
@@ -50,7 +61,7 @@ def read_shape(damage: Outline, given: Mapping[str, Any], units: Units = "us") -
     """
     by_sides, by_outline = given.get("sides") is not None, given.get("outline") is not None
     if by_sides == by_outline:
-        told = "Give the four sides the tape measure reads, or the patch's size and offset."
+        told = tr("Give the four sides the tape measure reads, or the patch's size and offset.")
         raise BadInput(told, fields={"sides": told})
     blank = PatchEntry(None, None, (0, 0), None, False, False, False, 0)
     if by_sides:
@@ -67,10 +78,12 @@ def read_shape(damage: Outline, given: Mapping[str, Any], units: Units = "us") -
 
 def _sides(damage: Outline, given: object) -> Sides:
     if not isinstance(given, Mapping):
-        raise BadInput("Sides are left, right, near and far.", fields={"sides": "Four sides are needed."})
+        raise BadInput(
+            tr("Sides are left, right, near and far."), fields={"sides": tr("Four sides are needed.")}
+        )
     read = {word: _reading(word, given.get(word)) for word in SIDE_WORDS}
     if all(reading is None for reading in read.values()):
-        told = "A patch cannot be sealed to a wall on all four sides."
+        told = tr("A patch cannot be sealed to a wall on all four sides.")
         raise BadInput(told, fields={"sides": told})
     try:
         angle = read_angle(given["angle_deg"]) if given.get("angle_deg") is not None else None
@@ -81,7 +94,7 @@ def _sides(damage: Outline, given: object) -> Sides:
 
 def _reading(word: str, given: object) -> int | None:
     if not isinstance(given, str) or not given.strip():
-        told = f"Read the tape on the {word} side, or write wall."
+        told = tr(_READ[word])
         raise BadInput(told, fields={word: told})
     return None if given.strip().lower() == WALL else length(given, word, zero_ok=True)
 
@@ -90,12 +103,16 @@ def _cut(damage: Outline, sides: Sides, given: object, units: Units) -> tuple[in
     if given is None:
         return None
     if not isinstance(given, Mapping) or not all(isinstance(given.get(k), str) for k in ("length", "width")):
-        raise BadInput("A cut size is a length and a width.", fields={"cut": "Length and width are needed."})
+        raise BadInput(
+            tr("A cut size is a length and a width."), fields={"cut": tr("Length and width are needed.")}
+        )
     cut = length(given["length"], "cut"), length(given["width"], "cut")
     mismatch = sides_that_fit(damage, sides, *cut, units)
     if mismatch is not None:
         raise BadInput(
-            f"These numbers cannot all be true. {mismatch}", fields={"cut": mismatch}, code="cannot-be"
+            tr("These numbers cannot all be true. {why}", why=mismatch),
+            fields={"cut": mismatch},
+            code="cannot-be",
         )
     return cut
 
@@ -105,16 +122,16 @@ def read_patch(damage: Outline, given: Mapping[str, Any], units: Units = "us") -
     faults: dict[str, str] = {}
     for name, asked in ASKED.items():
         if not isinstance(given.get(name), bool):
-            faults[name] = f"{asked} Answer yes or no."
+            faults[name] = tr(asked)
     if not isinstance(given.get("tape_width"), str):
-        faults["tape_width"] = "Give the tape's width with its unit."
+        faults["tape_width"] = tr("Give the tape's width with its unit.")
     if faults:
-        raise BadInput(" ".join(faults.values()), fields=faults)
+        raise BadInput(tr(" ").join(faults.values()), fields=faults)
     method = given.get("method") or SHEET_PATCH
     if method not in PATCH_METHODS:
-        told = f"A patch is one of: {', '.join(PATCH_METHODS)}."
+        told = tr("A patch is one of: {methods}.", methods=", ".join(map(tr, PATCH_METHODS)))
         if method == REPLACE:
-            told = "A sheet that was replaced is logged as a repair of the mark, not as a patch."
+            told = tr("A sheet that was replaced is logged as a repair of the mark, not as a patch.")
         raise BadInput(told, fields={"method": told})
     return replace(
         read_shape(damage, given, units),
@@ -134,7 +151,7 @@ def read_patch(damage: Outline, given: Mapping[str, Any], units: Units = "us") -
 def _text(given: Mapping[str, Any], name: str, most: int) -> str:
     value = given.get(name)
     if value is not None and not isinstance(value, str):
-        raise BadInput("Write text.", fields={name: "Write text."})
+        raise BadInput(tr("Write text."), fields={name: tr("Write text.")})
     return words(value or "", name, most=most)
 
 
@@ -149,9 +166,14 @@ def _also(given: object) -> tuple[str, ...]:
     if given is None:
         return ()
     if not isinstance(given, list | tuple) or not all(isinstance(item, str) for item in given):
-        raise BadInput("The other marks are a list of ids.", fields={"also": "A list of ids."})
+        raise BadInput(tr("The other marks are a list of ids."), fields={"also": tr("A list of ids.")})
     if len(given) > MOST_ALSO:
         raise BadInput(
-            f"One patch lies on at most {MOST_ALSO} other marks.", fields={"also": "Too many marks."}
+            trn(
+                "One patch lies on at most {n} other mark.",
+                "One patch lies on at most {n} other marks.",
+                MOST_ALSO,
+            ),
+            fields={"also": tr("Too many marks.")},
         )
     return tuple(dict.fromkeys(given))

@@ -25,8 +25,9 @@ from dataclasses import dataclass, replace
 from service.actions.pictures import CLOSEST, Window, level_for_all, window_at
 from service.domain.places import from_base
 from service.domain.site import Px, Sketch
+from service.domain.speech import tr
+from service.web.choosing_words import move_words, told_words, way_words
 from service.web.placed import LINE, MANY, PAIR, POINT, RING, Mode, read_places, texts_of
-from service.web.render import many
 from service.web.shown import Shown
 from service.web.stills import Ground, Point, Still, drawn_over, milli, window_src
 
@@ -37,7 +38,7 @@ STEP = 4  # levels closer at one press: a finger's miss of a few dots still land
 FINE_M = 0.0508  # a place is settled where one dot of the picture is 2 in of ground or less
 FINE_PX = 2.0  # or two dots of a sketch that has no scale
 MOST_CORNERS = 200
-NUDGE_M, NUDGE_WORDS = {"us": 0.0254, "metric": 0.01}, {"us": "1 in", "metric": "10 mm"}
+NUDGE_M = {"us": 0.0254, "metric": 0.01}
 WAYS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
 
 
@@ -110,7 +111,7 @@ def choose(
     fine_m: float = FINE_M,
     by_dots: bool = False,
     units: str = "us",
-    words: Sequence[str] = ("the first point", "the second point"),
+    words: Sequence[str] = (),
 ) -> Chosen:
     """Read the places already settled from what was sent, and work through what was pressed.
 
@@ -122,7 +123,8 @@ def choose(
     step = _Step(ground, mode, fine_px, units, read_places(sent, mode, prefix))
     step.start(sent.get(f"{prefix}look", ""))
     pressed = step.press(sent, prefix)
-    return Chosen(tuple(step.places), texts_of(step.places, mode), pressed, step.still(prefix, words))
+    named = words or (tr("the first point"), tr("the second point"))
+    return Chosen(tuple(step.places), texts_of(step.places, mode), pressed, step.still(prefix, named))
 
 
 class _Step:
@@ -271,39 +273,23 @@ class _Step:
             height=height,
             strokes=strokes,
             texts=texts,
-            told=self._told(words),
+            told=told_words(self.mode, self.places, self.look.turn, self.look.level > self.settles, words),
             look=look.text(),
             ways=self._ways(words),
             moves=self._moves(),
         )
 
-    def _told(self, words: Sequence[str]) -> str:
-        one = "corner" if self.mode == RING else "point"
-        what = f"the exact {one}" if self.mode in MANY else "the exact place"
-        if self.mode == PAIR:
-            if all(self.places):
-                return f"Both points are placed. Press again to set {words[self.look.turn]} better."
-            what = words[self.look.turn]
-        if self.mode == POINT and self.places[0]:
-            return "Placed. Press again to set it better."
-        if self.look.level > self.settles:
-            said = what if self.mode == PAIR else (f"the next {one}" if self.mode in MANY else "the place")
-            done = f"{many(len(self.places), one)} so far. " if self.mode in MANY and self.places else ""
-            return f"{done}Press {said} on the picture. It comes closer, then press again."
-        return f"Closer now: press {what}."
-
     def _ways(self, words: Sequence[str]) -> tuple[tuple[str, str], ...]:
-        ways = [("middle", "Place it at the middle"), ("out", "Further out"), ("all", "Show all")]
-        ways += [(f"see-{way}", f"Look further {way}") for way in WAYS]
-        if self.mode in MANY and self.places:
-            ways.append(("undo", f"Undo the last {'corner' if self.mode == RING else 'point'}"))
-        if self.mode == PAIR:
-            ways += [(f"again-{n}", f"Choose {words[n]} again") for n in (0, 1) if self.places[n]]
-        return (*ways, ("size", "Larger picture" if self.look.size == 0 else "Smaller picture"))
+        again = [(f"again-{n}", tr("Choose {point} again", point=words[n])) for n in (0, 1) if self._again(n)]
+        ways = [(way, said) for way, said in way_words(self.mode, bool(self.places))]
+        larger = tr("Larger picture") if self.look.size == 0 else tr("Smaller picture")
+        return (*ways, *again, ("size", larger))
+
+    def _again(self, n: int) -> bool:
+        return self.mode == PAIR and self.places[n] is not None
 
     def _moves(self) -> tuple[tuple[str, str], ...]:
         turn = -1 if self.mode in MANY else self.look.turn
         if not self.places or self.places[turn] is None:
             return ()
-        by = NUDGE_WORDS[self.units] if self.ground.px_per_m else "1 dot"
-        return tuple((f"move-{way}", f"{by} {way}") for way in WAYS)
+        return move_words(self.units if self.ground.px_per_m else "")

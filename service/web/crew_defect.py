@@ -19,6 +19,7 @@ from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import COVERED, NOT_SEALED, OPEN
 from service.domain.site import Defect
+from service.domain.speech import later, tr
 from service.web.crew_mending import (
     RepairLine,
     cause_choices,
@@ -29,7 +30,7 @@ from service.web.crew_mending import (
 )
 from service.web.crew_pictures import photo_rows
 from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, stands_words
-from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, film_word, need, what
+from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, need, patch_words, what
 from service.web.drawing import Choice, PatchDrawing, PhotoRow, ReasonRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -44,12 +45,12 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "photo": "The photo is kept.",
-    "patch-withdrawn": "The patch is withdrawn. It stays on record and no longer counts.",
-    "repair": "The repair is kept. How the mark stands now is told below.",
-    "repair-withdrawn": "The repair is withdrawn. It stays on record and no longer counts.",
-    "look": "The second look is kept.",
-    "cause": "What it likely came from is kept.",
+    "photo": later("The photo is kept."),
+    "patch-withdrawn": later("The patch is withdrawn. It stays on record and no longer counts."),
+    "repair": later("The repair is kept. How the mark stands now is told below."),
+    "repair-withdrawn": later("The repair is withdrawn. It stays on record and no longer counts."),
+    "look": later("The second look is kept."),
+    "cause": later("What it likely came from is kept."),
 }
 
 
@@ -88,7 +89,7 @@ class DefectPage:
 
 @router.get("/defects/{defect_id}")
 def defect(desk: TheDesk, person: Signed, defect_id: str, said: str = "") -> Response:
-    return defect_shown(desk, person, *defect_view(desk, person.id, defect_id), said=SAID.get(said, ""))
+    return defect_shown(desk, person, *defect_view(desk, person.id, defect_id), said=tr(SAID.get(said, "")))
 
 
 def defect_shown(
@@ -126,7 +127,7 @@ def defect_page(
         role, person_id, defect.by, defect.role
     )
     logged = any(p.withdrawn is None for p in view.patches_on(defect.id))
-    piece = film_word(defect)
+    words = patch_words(defect, again=logged)
     may_cause = stands and roles.may(role, "say what damage came from")
     return DefectPage(
         tag=defect.tag,
@@ -151,7 +152,7 @@ def defect_page(
         cause_action=f"/defects/{defect.id}/cause" if may_cause else "",
         lines=lines,
         patch_href=f"/defects/{defect.id}/patch" if may_patch and covered else "",
-        patch_words=f"Log another {piece}" if logged else f"Log the {piece}",
+        patch_words=words,
         photo_action=f"/defects/{defect.id}/photos" if stands and roles.may(role, "add a photo") else "",
         withdraw_href=f"/defects/{defect.id}/withdraw" if stands and may_go else "",
         zone_href=f"/zones/{view.zone.id}",
@@ -161,17 +162,20 @@ def defect_page(
 
 def _facts(view: ZoneView, defect: Defect) -> tuple[tuple[str, str], ...]:
     project = view.seen.project
-    who = view.names.get(defect.by, "a person no longer named")
+    who = view.names.get(defect.by, tr("a person no longer named"))
     rows = [
-        ("Where", where_words(view.seen.sketch, defect.at, project.units) or "as drawn on the sketch"),
-        ("Marked", f"{who}, {defect.role}, {moment(defect.marked_at, project.time_zone)}"),
+        (
+            tr("Where"),
+            where_words(view.seen.sketch, defect.at, project.units) or tr("as drawn on the sketch"),
+        ),
+        (tr("Marked"), f"{who}, {tr(defect.role)}, {moment(defect.marked_at, project.time_zone)}"),
     ]
     if defect.cause:
-        rows.append(("Likely cause", defect.cause))
+        rows.append((tr("Likely cause"), tr(defect.cause)))
     if defect.note:
-        rows.append(("Note", defect.note))
+        rows.append((tr("Note"), defect.note))
     if defect.after_placing:
-        rows.append(("Received", "after placing: concrete was in already"))
+        rows.append((tr("Received"), tr("after placing: concrete was in already")))
     return tuple(rows)
 
 
@@ -199,7 +203,7 @@ def withdraw_page(desk: TheDesk, person: Signed, defect_id: str) -> Response:
 
 @router.post("/defects/{defect_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the mark is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the mark is withdrawn."))
 
     def act() -> str:
         gone = withdraw_defect(desk, person.id, defect_id, reason)
@@ -217,14 +221,17 @@ def _withdraw_mark(desk: Desk, person: Person, defect_id: str, form: Form | None
     view, defect = defect_view(desk, person.id, defect_id)
     defects.allow_withdrawing(view.seen, person.id, defect)
     page = WithdrawPage(
-        title=f"Withdraw {defect.tag}",
-        words=f"{what(defect, view.seen.project.units)}. Only for a mark entered by mistake: damage that was "
-        "found is mended, not withdrawn. It stays in the history with your reason, and is listed at release.",
+        title=tr("Withdraw {tag}", tag=defect.tag),
+        words=tr(
+            "{what}. Only for a mark entered by mistake: damage that was found is mended, not withdrawn. It "
+            "stays in the history with your reason, and is listed at release.",
+            what=what(defect, view.seen.project.units),
+        ),
         gone=defect.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/defects/{defect.id}/withdraw",
         back=f"/defects/{defect.id}",
-        back_words=f"Back to {defect.tag}",
+        back_words=tr("Back to {tag}", tag=defect.tag),
         key=form.value("request_key") if form else new_key(),
     )
     return withdraw_html(view, person, page, form)
@@ -237,7 +244,7 @@ def withdraw_patch_page(desk: TheDesk, person: Signed, patch_id: str) -> Respons
 
 @router.post("/patches/{patch_id}/withdraw")
 def withdraw_a_patch(request: Request, desk: TheDesk, person: Signed, form: Typed, patch_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the patch is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the patch is withdrawn."))
 
     def act() -> str:
         gone = withdraw_patch(desk, person.id, patch_id, reason)
@@ -256,14 +263,17 @@ def _withdraw_patch(desk: Desk, person: Person, patch_id: str, form: Form | None
     patches.allow_withdrawing(view.seen, person.id, patch)
     tag = view.site.defects[patch.defect_id].tag
     page = WithdrawPage(
-        title=f"Withdraw a patch on {tag}",
-        words="For a patch that was taken up, or logged by mistake. It stays on record with your reason and "
-        f"no longer counts, so {tag} may be open again.",
+        title=tr("Withdraw a patch on {tag}", tag=tag),
+        words=tr(
+            "For a patch that was taken up, or logged by mistake. It stays on record with your reason and no "
+            "longer counts, so {tag} may be open again.",
+            tag=tag,
+        ),
         gone=patch.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/patches/{patch.id}/withdraw",
         back=f"/defects/{patch.defect_id}",
-        back_words=f"Back to {tag}",
+        back_words=tr("Back to {tag}", tag=tag),
         key=form.value("request_key") if form else new_key(),
     )
     return withdraw_html(view, person, page, form)

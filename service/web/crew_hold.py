@@ -12,8 +12,10 @@ from service.actions.accounts import Person
 from service.actions.doing import standing_zone
 from service.actions.reading import ZoneView, hold_view, zone_view
 from service.actions.zones import hold_zone, lift_hold
+from service.domain.names import hold_cause
 from service.domain.refusals import BadInput, Conflict
 from service.domain.site import HOLD_CAUSES, Hold
+from service.domain.speech import tr
 from service.web.crew_words import CAUTION_WALK, starting
 from service.web.drawing import Choice
 from service.web.forms import Form, Typed
@@ -61,8 +63,8 @@ def hold_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
 
 @router.post("/zones/{zone_id}/hold")
 def hold(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
-    cause = form.choice("cause", HOLD_CAUSES, needed="Say what the zone is held for.")
-    reason = form.text("reason", needed="Say what was seen.")
+    cause = form.choice("cause", HOLD_CAUSES, needed=tr("Say what the zone is held for."))
+    reason = form.text("reason", needed=tr("Say what was seen."))
 
     def act() -> str:
         hold_zone(desk, person.id, zone_id, cause, reason)
@@ -79,7 +81,7 @@ def hold(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
 def _hold_page(view: ZoneView, person: Person, form: Form | None = None) -> Response:
     page = HoldPage(
         letter=view.zone.letter,
-        causes=tuple(Choice(cause, starting(cause)) for cause in HOLD_CAUSES),
+        causes=tuple(Choice(cause, starting(hold_cause(cause))) for cause in HOLD_CAUSES),
         cause=form.value("cause") if form else "",
         reason=form.value("reason") if form else "",
         action=f"/zones/{view.zone.id}/hold",
@@ -97,7 +99,7 @@ def lift_page(desk: TheDesk, person: Signed, hold_id: str) -> Response:
 @router.post("/holds/{hold_id}/lift")
 def lift(request: Request, desk: TheDesk, person: Signed, form: Typed, hold_id: str) -> Response:
     view, held = hold_view(desk, person.id, hold_id)
-    reason = form.text("reason", needed="Say what was done about it.")
+    reason = form.text("reason", needed=tr("Say what was done about it."))
 
     def act() -> str:
         lift_hold(desk, person.id, hold_id, reason)
@@ -113,11 +115,12 @@ def lift(request: Request, desk: TheDesk, person: Signed, form: Typed, hold_id: 
 
 
 def _lift_page(view: ZoneView, held: Hold, person: Person, form: Form | None = None) -> Response:
-    who = view.names.get(held.by, "a person no longer named")
+    who = view.names.get(held.by, tr("a person no longer named"))
+    when = moment(held.at, view.seen.project.time_zone)
     page = LiftPage(
         letter=view.zone.letter,
-        cause=held.cause,
-        held=f"{who} put it on hold {moment(held.at, view.seen.project.time_zone)}: {held.reason}",
+        cause=hold_cause(held.cause),
+        held=tr("{who} put it on hold {when}: {reason}", who=who, when=when, reason=held.reason),
         lifted=held.lifted or "",
         reason=form.value("reason") if form else "",
         action=f"/holds/{held.id}/lift",

@@ -17,14 +17,15 @@ from service.domain.repair import COVERED, MENDED_BY, REFUSED, Numbers, Verdict,
 from service.domain.roles import INSPECTOR
 from service.domain.rules import RuleSheet
 from service.domain.site import Defect
+from service.domain.speech import later, tr, trc, trn
 from service.domain.temperatures import say_temperature
 from service.domain.wording import REASONS
 from service.web.crew_words import starting
 from service.web.drawing import Choice, ReasonRow
-from service.web.render import many, moment
+from service.web.render import moment
 
-NOBODY = "a person no longer named"
-SEALED_THEN = "Sealed after this mark was made, it seals the mark."
+NOBODY = later("a person no longer named")
+SEALED_THEN = later("Sealed after this mark was made, it seals the mark.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def repair_line(view: ZoneView, repair: Repair, defect: Defect, person_id: str) 
     may_go = may_go and roles.may_withdraw(role, person_id, signed.by, signed.role)
     may_look = stands and roles.may_look(role, person_id, signed.by)
     return RepairLine(
-        title=f"{view.names.get(signed.by, NOBODY)}, {moment(signed.at, project.time_zone)}",
+        title=f"{view.names.get(signed.by, tr(NOBODY))}, {moment(signed.at, project.time_zone)}",
         verdict=repair_words(view, repair, defect),
         facts=_facts(repair, project.units),
         note=repair.work.note,
@@ -64,29 +65,33 @@ def repair_line(view: ZoneView, repair: Repair, defect: Defect, person_id: str) 
 def repair_words(view: ZoneView, repair: Repair, defect: Defect) -> str:
     """What this one repair comes to by itself."""
     if repair.withdrawn is not None:
-        return "Withdrawn: it no longer counts."
+        return tr("Withdrawn: it no longer counts.")
     around = view.around()
     assert around is not None, "repairs lie on marks, and marks on sketches with a scale"
     faults = repair_faults(repair_facts(repair, around), defect.kind, Numbers.of(view.seen.project.sheet))
     if faults:
-        return f"{starting(repair.method)}: does not count, {'; '.join(REASONS[code] for code in faults)}."
-    return f"{starting(repair.method)}: it holds."
+        why = "; ".join(tr(REASONS[code]) for code in faults)
+        return tr("{method}: does not count, {why}.", method=starting(tr(repair.method)), why=why)
+    return tr("{method}: it holds.", method=starting(tr(repair.method)))
 
 
 def _facts(repair: Repair, units: Units) -> tuple[tuple[str, str], ...]:
     work = repair.work
-    done = [("cleaned", work.cleaned), ("dry", work.dry)]
+    done = [
+        tr("cleaned") if work.cleaned else tr("not cleaned"),
+        tr("dry") if work.dry else tr("not dry"),
+    ]
     rows: list[tuple[str, str]] = []
     if repair.lap_nm is not None:
-        rows.append(("Least lap", say_length(repair.lap_nm, units, "down")))
-        done.append(("taped from end to end", repair.taped))
-    rows.append(("Work", ", ".join(word if fine else f"not {word}" for word, fine in done)))
+        rows.append((tr("Least lap"), say_length(repair.lap_nm, units, "down")))
+        done.append(tr("taped from end to end") if repair.taped else tr("not taped from end to end"))
+    rows.append((trc("repair", "Work"), ", ".join(done)))
     if work.tape_width_nm:
-        rows.append(("Tape", f"{say_length(work.tape_width_nm, units, 'down')} wide"))
+        rows.append((tr("Tape"), tr("{width} wide", width=say_length(work.tape_width_nm, units, "down"))))
     if work.film_mf is not None:
-        rows.append(("Film temperature", say_temperature(work.film_mf, units)))
+        rows.append((tr("Film temperature"), say_temperature(work.film_mf, units)))
     if work.lot:
-        rows.append(("Lot", work.lot))
+        rows.append((tr("Lot"), work.lot))
     return tuple(rows)
 
 
@@ -95,17 +100,28 @@ def _facts(repair: Repair, units: Units) -> tuple[tuple[str, str], ...]:
 
 def look_lines(view: ZoneView, looks: Iterable[Look]) -> tuple[str, ...]:
     """Each second look as a sentence, oldest first, and what a standing refusal waits for."""
-    zone, all_looks = view.seen.project.time_zone, tuple(looks)
-    told = [
-        f"{'Accepted' if look.accepted else 'Refused'} at a second look by "
-        f"{view.names.get(look.by, NOBODY)}, {look.role}, {moment(look.at, zone)}"
-        + (f": {look.note.removesuffix('.')}." if look.note else ".")
-        for look in all_looks
-    ]
+    all_looks = tuple(looks)
+    told = [_look_line(view, look) for look in all_looks]
     theirs = [look for look in all_looks if look.role == INSPECTOR]
     if look_facts(all_looks).word == REFUSED and theirs and not theirs[-1].accepted:
-        told.append("An inspector's refusal stands until an inspector accepts it, or it is withdrawn.")
+        told.append(tr("An inspector's refusal stands until an inspector accepts it, or it is withdrawn."))
     return tuple(told)
+
+
+def _look_line(view: ZoneView, look: Look) -> str:
+    said = {
+        (True, False): later("Accepted at a second look by {who}, {role}, {when}."),
+        (True, True): later("Accepted at a second look by {who}, {role}, {when}: {note}."),
+        (False, False): later("Refused at a second look by {who}, {role}, {when}."),
+        (False, True): later("Refused at a second look by {who}, {role}, {when}: {note}."),
+    }[look.accepted, bool(look.note)]
+    return tr(
+        said,
+        who=view.names.get(look.by, tr(NOBODY)),
+        role=tr(look.role),
+        when=moment(look.at, view.seen.project.time_zone),
+        note=look.note.removesuffix("."),
+    )
 
 
 def look_wanted(view: ZoneView, defect: Defect) -> str:
@@ -113,7 +129,8 @@ def look_wanted(view: ZoneView, defect: Defect) -> str:
     waiting = any(
         b.code == "second-look" and b.subject == ("defect", defect.id) for b in view.standing.blockers
     )
-    return "It waits for a second look by another person, which the rule sheet asks for." if waiting else ""
+    told = tr("It waits for a second look by another person, which the rule sheet asks for.")
+    return told if waiting else ""
 
 
 # --- causes ----------------------------------------------------------------------------------------------
@@ -121,7 +138,7 @@ def look_wanted(view: ZoneView, defect: Defect) -> str:
 
 def cause_choices() -> tuple[Choice, ...]:
     """The likely causes, each as one large answer; that it is not known comes last."""
-    return tuple(Choice(cause, starting(cause)) for cause in CAUSES)
+    return tuple(Choice(cause, starting(tr(cause))) for cause in CAUSES)
 
 
 # --- ways to mend ----------------------------------------------------------------------------------------
@@ -136,28 +153,28 @@ def ways_to_mend(view: ZoneView, defect: Defect, verdict: Verdict) -> tuple[Reas
     for method in MENDED_BY[defect.kind]:
         asked = method_words(method, sheet, view.seen.project.units)
         href = f"{root}{quote(method)}" if may else ""
-        rows.append(ReasonRow(starting(method), sub=asked, href=href, link="Log it"))
+        rows.append(ReasonRow(starting(tr(method)), sub=asked, href=href, link=tr("Log it")))
     return tuple(rows)
 
 
 def method_words(method: str, sheet: RuleSheet, units: Units) -> str:
     """What a repair is asked for on this project, or that it does not count here."""
     if method == REPLACE_SHEET and method not in sheet.repair_methods:
-        return "kept, and does not count on this project"
+        return tr("kept, and does not count on this project")
     if method == CLEAN:
-        return "clean and dry"
+        return tr("clean and dry")
     lap, tape = say_length(sheet.lap.nm, units, "up"), say_length(sheet.tape_width.nm, units, "up")
-    return f"clean and dry, lap at least {lap}, taped all along with {tape} or wider"
+    return tr("clean and dry, lap at least {lap}, taped all along with {tape} or wider", lap=lap, tape=tape)
 
 
 def _sealed_elsewhere(view: ZoneView, defect: Defect) -> list[ReasonRow]:
     root = f"/zones/{view.zone.id}"
     if defect.kind == "unsealed penetration":
-        told = "The penetration beneath it is placed on the sketch, and its seal logged there."
-        return [ReasonRow(told, sub=SEALED_THEN, href=f"{root}/penetrations", link="Place it")]
+        told = tr("The penetration beneath it is placed on the sketch, and its seal logged there.")
+        return [ReasonRow(told, sub=tr(SEALED_THEN), href=f"{root}/penetrations", link=tr("Place it"))]
     if defect.kind == "unsealed termination":
-        told = "The stretch of edge beneath it is described, and its seal logged there."
-        return [ReasonRow(told, sub=SEALED_THEN, href=f"{root}/edges", link="Seal it")]
+        told = tr("The stretch of edge beneath it is described, and its seal logged there.")
+        return [ReasonRow(told, sub=tr(SEALED_THEN), href=f"{root}/edges", link=tr("Seal it"))]
     return []
 
 
@@ -166,7 +183,7 @@ def _collars(view: ZoneView, verdict: Verdict) -> list[ReasonRow]:
     if "collar-first" not in verdict.reasons:
         return []
     return [
-        ReasonRow("is sealed anew, together with the patch", pipe.tag, href=f"/penetrations/{pipe.id}")
+        ReasonRow(tr("is sealed anew, together with the patch"), pipe.tag, href=f"/penetrations/{pipe.id}")
         for pipe in sorted(view.site.penetrations.values(), key=lambda pipe: pipe.tag)
         if pipe.tag in verdict.others and pipe.withdrawn is None
     ]
@@ -184,10 +201,18 @@ def pieces_words(view: ZoneView, defect: Defect) -> str:
         return ""
     roll = say_length(around.roll_nm, project.units)
     if not pieces:
-        return f"Wider than the roll ({roll}), which is no wider than the overlap: replace the sheet."
+        return tr(
+            "Wider than the roll ({roll}), which is no wider than the overlap: replace the sheet.", roll=roll
+        )
     each = "; ".join(say_sides(a, b, project.units, "up") for a, b in pieces)
     lap = say_length(sheet.patch_overlap.nm, project.units, "up")
-    return (
-        f"Wider than the roll ({roll}): join it from {many(len(pieces), 'piece')}, each lapping the next by "
-        f"{lap} and taped: {each}. Log each as a patch of its own."
+    return trn(
+        "Wider than the roll ({roll}): join it from {n} piece, each lapping the next by {lap} and taped: "
+        "{each}. Log each as a patch of its own.",
+        "Wider than the roll ({roll}): join it from {n} pieces, each lapping the next by {lap} and taped: "
+        "{each}. Log each as a patch of its own.",
+        len(pieces),
+        roll=roll,
+        lap=lap,
+        each=each,
     )

@@ -19,11 +19,20 @@ from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import COVERED
 from service.domain.site import Defect
+from service.domain.speech import tr
 from service.web.crew_patch_form import given_patch, given_shape, has_earlier, offered, patch_page
 from service.web.crew_pictures import send_once_with_photos
 from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, reach_words, stands_words
 from service.web.crew_shapes import note_wrong
-from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER, FORM_UNIT, film_word, what
+from service.web.crew_words import (
+    CAUTION_PATCH,
+    CAUTION_WEATHER,
+    COVER_STRIP,
+    FORM_UNIT,
+    film_word,
+    patch_words,
+    what,
+)
 from service.web.drawing import PatchDrawing
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -37,10 +46,12 @@ router = APIRouter(include_in_schema=False)
 
 @dataclass(frozen=True, slots=True)
 class PatchedPage:
-    """`templates/crew/patched.html`: what a patch did to its mark, and what to do next."""
+    """`templates/crew/patched.html`: what a patch did to its mark, and what to do next.
+
+    `strip`: it is a cover strip."""
 
     tag: str
-    piece: str
+    strip: bool
     letter: str
     what: str
     stands: Words
@@ -48,6 +59,7 @@ class PatchedPage:
     patch: PatchLine
     unsettled: bool
     again_href: str
+    again_words: str
     next_href: str
     mark_href: str
     zone_href: str
@@ -66,7 +78,7 @@ def patch_form(request: Request, desk: TheDesk, person: Signed, defect_id: str) 
     if not planned:
         return _shown(view, person, defect, values, also=also)
     verdict = _as_planned(desk, person, view, defect, values)
-    return _shown(view, person, defect, values, verdict=verdict, also=also, planned=AS_PLANNED)
+    return _shown(view, person, defect, values, verdict=verdict, also=also, planned=tr(AS_PLANNED))
 
 
 def _as_planned(desk: Desk, person: Person, view: ZoneView, defect: Defect, values: dict[str, str]) -> Words:
@@ -121,9 +133,13 @@ def _worked_out(desk: Desk, person: Person, view: ZoneView, defect: Defect, form
     overlap = preview_patch(desk, person.id, defect.id, given_shape(form, defect))
     words, small, kind = reach_words(overlap, project.sheet.patch_overlap.nm, project.units)
     if defect.kind not in COVERED:
-        return "This does not seal it", "A flat patch does not mend this, however far it reaches.", "stop"
+        return (
+            tr("This does not seal it"),
+            tr("A flat patch does not mend this, however far it reaches."),
+            "stop",
+        )
     if has_earlier(view, defect):
-        small = f"Together with what lies there already. {small}"
+        small = tr("Together with what lies there already. {words}", words=small)
     return words, small, kind
 
 
@@ -160,7 +176,7 @@ def patched(desk: TheDesk, person: Signed, patch_id: str) -> Response:
     may_patch = defect.withdrawn is None and roles.may(view.seen.role, "log a patch")
     page = PatchedPage(
         tag=defect.tag,
-        piece=film_word(defect),
+        strip=film_word(defect) == COVER_STRIP,
         letter=view.zone.letter,
         what=what(defect, project.units),
         stands=stands,
@@ -168,6 +184,7 @@ def patched(desk: TheDesk, person: Signed, patch_id: str) -> Response:
         patch=patch_line(view, patch, defect, person.id),
         unsettled=stands[2] == "short",
         again_href=f"/defects/{defect.id}/patch" if may_patch else "",
+        again_words=patch_words(defect, again=True),
         next_href=f"/zones/{view.zone.id}/mark" if roles.may(view.seen.role, "mark a defect") else "",
         mark_href=f"/defects/{defect.id}",
         zone_href=f"/zones/{view.zone.id}",

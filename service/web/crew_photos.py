@@ -11,6 +11,7 @@ from service.actions.defects import photo_bytes
 from service.actions.desk import Desk
 from service.actions.reading import defect_view, patch_view
 from service.domain.refusals import BadInput, Conflict
+from service.domain.speech import tr
 from service.web.crew_defect import defect_shown
 from service.web.crew_pictures import photos_sent, send_once_with_photos
 from service.web.crew_shapes import note_wrong
@@ -39,7 +40,7 @@ def _photograph(
     request: Request, desk: Desk, person: Person, form: Form, kind: str, subject_id: str, defect_id: str
 ) -> Response:
     if not photos_sent(form):
-        form.wrong("camera", "Take a photo, or choose a picture.")
+        form.wrong("camera", tr("Take a photo, or choose a picture."))
     address = f"/defects/{defect_id}?said=photo"
     if not form.errors:
         try:

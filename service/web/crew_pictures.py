@@ -50,7 +50,9 @@ def take_in_photos(desk: Desk, by: str, form: Form, kind: str, subject_id: str) 
         try:
             taken.append(take_in_photo(desk, by, kind, subject_id, sent.file.read()))
         except BadInput as bad:
-            told = f"{bad.message} Nothing was recorded; choose the photo again, or go on without."
+            told = tr(
+                "{why} Nothing was recorded; choose the photo again, or go on without.", why=bad.message
+            )
             raise BadInput(told, fields={name: told}, code=bad.code) from None
         finally:
             sent.file.seek(0)
@@ -91,8 +93,8 @@ def photo_rows(view: ZoneView, subject_id: str, what: str) -> tuple[PhotoRow, ..
         PhotoRow(
             src=f"/photos/{photo.id}.webp?small=1",
             href=f"/photos/{photo.id}.webp",
-            alt=f"Photo {n} of {what}",
-            words=f"{moment(photo.at, zone)}, {view.names.get(photo.by, 'a person no longer named')}",
+            alt=tr("Photo {n} of {what}", n=n, what=what),
+            words=f"{moment(photo.at, zone)}, {view.names.get(photo.by, tr('a person no longer named'))}",
         )
         for n, photo in enumerate(view.photos_of(subject_id), 1)
     )

@@ -8,31 +8,33 @@ from service.actions.reading import ZoneView
 from service.domain.gate import Blocker
 from service.domain.mark_facts import patches_by_mark
 from service.domain.measures import Units, say_area, say_length
+from service.domain.names import hold_cause, mark_state, zone_state
 from service.domain.outline_texts import say_outline
 from service.domain.outlines import Outline, Point, Sides, cut_size
 from service.domain.repair import COVERED, NOT_SEALED, OPEN, SEALED
 from service.domain.rules import RuleSheet
 from service.domain.sides import sides_as_rectangle
 from service.domain.site import OTHER_REPAIR, Defect, Patch, Zone
+from service.domain.speech import later, tr, trc, trn
 from service.domain.wording import say_blocker, say_cut, say_state
 from service.domain.zones import area_m2
 from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
 from service.web.drawing import MarkToDraw, ReasonRow, ScheduleRow, ZoneDrawing
 from service.web.installed_shown import installed_shown
-from service.web.render import many, moment
+from service.web.render import moment
 from service.web.shown import Shown, where_words
 from service.web.zone_drawing import MOST_TAGS, draw_zone
 from service.web.zone_installed import installed_words
 
-CAUTION_WALK = (
+CAUTION_WALK = later(
     "Wet film is slick, worst on a slope: dry it or walk round it. Keep bar ends and stakes capped or "
     "guarded wherever somebody could fall on them."
 )
-CAUTION_PATCH = (
+CAUTION_PATCH = later(
     "Cut away from your body, with a board under the blade so that the film below stays whole. Solvents and "
     "primers: read the maker's sheet, keep air moving, no flame."
 )
-CAUTION_WEATHER = (
+CAUTION_WEATHER = later(
     "Film in the sun adds to the heat: drink, shade, rest. In wind weigh the edges down at once with sand "
     "bags, never stakes, and keep off the lee edge of a loose sheet."
 )
@@ -57,16 +59,17 @@ def tape_length(outline: Outline, sheet: RuleSheet) -> int:
 
 def what(defect: Defect, units: Units) -> str:
     """`Tear, 4 by 2 in`."""
-    return f"{starting(defect.kind)}, {say_outline(defect.outline, units)}"
+    return f"{starting(tr(defect.kind))}, {say_outline(defect.outline, units)}"
 
 
+COVER_STRIP, PATCH = later("cover strip"), later("patch")
 SEAM_KINDS_OF_MARK = ("open seam", "short lap", "unbonded tape")
 # What besides film laid over it mends a mark that such film may mend too.
 OR_MENDED = {
-    "open seam": "as a cover strip, or clean, dry and tape the seam",
-    "short lap": "as a cover strip, or lap it again and tape it",
-    "unbonded tape": "as a cover strip, or take the tape off, clean and tape again",
-    "contamination": "as a patch over it, or clean the film",
+    "open seam": later("{cut} as a cover strip, or clean, dry and tape the seam"),
+    "short lap": later("{cut} as a cover strip, or lap it again and tape it"),
+    "unbonded tape": later("{cut} as a cover strip, or take the tape off, clean and tape again"),
+    "contamination": later("{cut} as a patch over it, or clean the film"),
 }
 
 
@@ -77,15 +80,22 @@ def need(defect: Defect, sheet: RuleSheet, units: Units) -> str:
     (`seams.cover_strip`).
     """
     if defect.kind not in COVERED:
-        return f"Not mended by a patch: {OTHER_REPAIR[defect.kind]}"
+        return tr("Not mended by a patch: {mend}", mend=tr(OTHER_REPAIR[defect.kind]))
     cut = say_cut(defect.outline, sheet, units)
     other = OR_MENDED.get(defect.kind)
-    return f"{cut} {other}" if other else cut
+    return tr(other, cut=cut) if other else cut
 
 
 def film_word(defect: Defect) -> str:
     """What a piece of film over the mark is called: a patch over damage, a cover strip along a seam."""
-    return "cover strip" if defect.kind in SEAM_KINDS_OF_MARK else "patch"
+    return COVER_STRIP if defect.kind in SEAM_KINDS_OF_MARK else PATCH
+
+
+def patch_words(defect: Defect, again: bool) -> str:
+    """What the button says that logs a piece of film over the mark."""
+    if film_word(defect) == COVER_STRIP:
+        return tr("Log another cover strip") if again else tr("Log the cover strip")
+    return tr("Log another patch") if again else tr("Log the patch")
 
 
 def patch_outline(patch: Patch, mark: Defect) -> tuple[Outline, Point]:
@@ -128,7 +138,12 @@ def zone_drawing(view: ZoneView, shown: Shown) -> ZoneDrawing | None:
         shown.nm_per_px,
         tuple(mark for mark, _ in marks_shown(view, shown)),
         kind=css(view.standing.state),
-        label=f"Zone {view.zone.letter}, {view.standing.state}: {summary(view.standing)}",
+        label=tr(
+            "Zone {letter}, {state}: {why}",
+            letter=view.zone.letter,
+            state=zone_state(view.standing.state),
+            why=summary(view.standing),
+        ),
         walls=shown.walls(view.site.walls.values()),
         grid=shown.grid(),
         installed=installed_shown(view, shown),
@@ -150,9 +165,10 @@ def mark_row(view: ZoneView, defect: Defect, stating: bool, waits: bool) -> Sche
     verdict = view.verdict(defect)
     where = where_words(view.seen.sketch, defect.at, units)
     if defect.withdrawn is not None:
-        told = f"Withdrawn: {defect.withdrawn}"
+        told = tr("Withdrawn: {reason}", reason=defect.withdrawn)
     elif verdict.state == SEALED:
-        told = starting(say_state(verdict, units)) + (", waits for a second look" if waits else "")
+        told = starting(say_state(verdict, units))
+        told = tr("{state}, waits for a second look", state=told) if waits else told
     elif verdict.state == NOT_SEALED:
         told = f"{starting(say_state(verdict, units))}. {need(defect, sheet, units)}"
     else:
@@ -161,38 +177,41 @@ def mark_row(view: ZoneView, defect: Defect, stating: bool, waits: bool) -> Sche
         tag=defect.tag,
         main=what(defect, units),
         sub=" · ".join(filter(None, (told, where))),
-        way=verdict.state if stating and defect.withdrawn is None else "",
+        way=mark_state(verdict.state) if stating and defect.withdrawn is None else "",
         href=f"/defects/{defect.id}",
         kind=css(verdict.state),
     )
 
 
 ZONE_WORDS = {
-    "zone-hold": "on hold: {}",
-    "no-scale": "no scale",
-    "not-walked": "not walked yet",
-    "cannot-be-checked": "{} cannot be checked yet",
+    "zone-hold": later("on hold: {what}"),
+    "no-scale": later("no scale"),
+    "not-walked": later("not walked yet"),
+    "cannot-be-checked": later("{what} cannot be checked yet"),
 }
 
 
 def summary(standing: Standing) -> str:
     """`3 marks open, 1 not sealed, not walked yet`: what stands against the zone, in one line."""
     if standing.state in (PLACED, PLACED_WITHOUT_RELEASE):
-        return "concrete is in"
+        return tr("concrete is in")
     states = [verdict.state for verdict in standing.verdicts.values()]
     opened, short = states.count(OPEN), states.count(NOT_SEALED)
-    told = [f"{many(opened, 'mark')} open"] if opened else []
-    told += [f"{short} not sealed"] if short else []
+    told = [trn("{n} mark open", "{n} marks open", opened)] if opened else []
+    told += [trn("{n} not sealed", "{n} not sealed", short)] if short else []
     told += [blocker_words(b) for b in standing.blockers if b.code in ZONE_WORDS]
     told += installed_words(standing.blockers)
     if standing.fallen and not told:
-        told = ["changed since its release"]
-    return ", ".join(dict.fromkeys(told)) or ("released" if standing.state == READY else "not released yet")
+        told = [tr("changed since its release")]
+    if told:
+        return ", ".join(dict.fromkeys(told))
+    return trc("zone", "released") if standing.state == READY else tr("not released yet")
 
 
 def blocker_words(blocker: Blocker) -> str:
     """A blocker of the zone as a whole, in the few words of a summary."""
-    return ZONE_WORDS[blocker.code].format(blocker.detail)
+    what = hold_cause(blocker.detail) if blocker.code == "zone-hold" else tr(blocker.detail)
+    return tr(ZONE_WORDS[blocker.code], what=what)
 
 
 def other_reasons(standing: Standing, units: Units) -> list[ReasonRow]:
@@ -206,16 +225,17 @@ def title_rows(view: ZoneView, shown: Shown) -> list[tuple[str, str]]:
     zone, project = view.zone, view.seen.project
     ground_m2 = area_m2(shown.ring(zone.outline), shown.nm_per_px)
     size = say_area(ground_m2, project.units) if shown.nm_per_px else ""
+    walked = moment(zone.walked_at, project.time_zone) if zone.walked_at else trc("walk", "none that counts")
     return [
-        ("Zone", ", ".join(filter(None, (zone.name, size))) or zone.letter),
-        ("Placing", placing(zone, project.time_zone)),
-        ("Overlap", say_length(project.sheet.patch_overlap.nm, project.units)),
-        ("Last walk", moment(zone.walked_at, project.time_zone) if zone.walked_at else "none that counts"),
+        (tr("Zone"), ", ".join(filter(None, (zone.name, size))) or zone.letter),
+        (tr("Placing"), placing(zone, project.time_zone)),
+        (tr("Overlap"), say_length(project.sheet.patch_overlap.nm, project.units)),
+        (tr("Last walk"), walked),
     ]
 
 
 def placing(zone: Zone, time_zone: str) -> str:
     """When the zone is to be placed, or was."""
     if zone.placement is not None:
-        return f"placed {moment(zone.placement.at, time_zone)}"
-    return moment(zone.place_at, time_zone) if zone.place_at else "no time set"
+        return tr("placed {when}", when=moment(zone.placement.at, time_zone))
+    return moment(zone.place_at, time_zone) if zone.place_at else tr("no time set")

@@ -20,9 +20,9 @@ from service.domain.outlines import cut_size
 from service.domain.repair import NOT_SEALED
 from service.domain.rules import RuleSheet
 from service.domain.site import Defect
+from service.domain.speech import tr, trn
 from service.domain.wording import say_state
 from service.web.crew_words import tape_length, what
-from service.web.render import many
 from service.web.shown import where_words
 
 SHOWN_STEP: dict[Units, int] = {"us": 1_587_500, "metric": 1_000_000}  # 1/16 in, 1 mm: as sizes are shown
@@ -64,7 +64,12 @@ def cutting_of(view: ZoneView, marks: Sequence[Defect]) -> Cutting:
         by_size.setdefault(size_as_cut(mark, sheet, units), []).append(mark)
     groups = [
         SameSize(
-            f"{many(len(group), 'piece')} of {say_sides(long, wide, units, 'up')}",
+            trn(
+                "{n} piece of {size}",
+                "{n} pieces of {size}",
+                len(group),
+                size=say_sides(long, wide, units, "up"),
+            ),
             tuple(_piece(view, mark) for mark in group),
         )
         for (wide, long), group in sorted(by_size.items(), reverse=True)
@@ -102,16 +107,22 @@ def _totals(
     tape = sum(tape_length(mark.outline, sheet) for mark in marks)
     count = sum(map(len, by_size.values()))
     return (
-        ("Pieces", f"{count:,}"),
-        ("Film", say_area(film_m2, units)),
-        ("Tape", f"{run_words(tape, units)}, {say_length(sheet.tape_width.nm, units)} wide or wider"),
+        (tr("Pieces"), f"{count:,}"),
+        (tr("Film"), say_area(film_m2, units)),
+        (tr("Tape"), tape_to_fetch(tape, sheet, units)),
     )
+
+
+def tape_to_fetch(nm: int, sheet: RuleSheet, units: Units) -> str:
+    """How much tape, and how wide it is at least: `23 ft, 4 in wide or wider`."""
+    width = say_length(sheet.tape_width.nm, units)
+    return tr("{length}, {width} wide or wider", length=run_words(nm, units), width=width)
 
 
 def run_words(nm: int, units: Units) -> str:
     """A length of tape rounded up, so that what is fetched is enough: `23 ft`, `7.1 m`."""
     if units == "us":
-        return f"{-(-nm // NM_PER_FOOT):,} ft"
+        return trn("{n} ft", "{n} ft", -(-nm // NM_PER_FOOT))
     tenths = -(-nm * 10 // NM_PER_M)
     return f"{tenths // 10:,}.{tenths % 10} m"
 
@@ -122,7 +133,7 @@ def film_words(nm2: int, units: Units, up: bool) -> str:
     step = one // 10 if nm2 < 100 * one else one
     steps = -(-nm2 // step) if up else nm2 // step
     told = say_area(max(steps, 1) * step / NM_PER_M**2, units)
-    return told if steps else f"under {told}"
+    return told if steps else tr("under {amount}", amount=told)
 
 
 def tape_words(nm: int, units: Units, up: bool) -> str:
@@ -134,4 +145,4 @@ def tape_words(nm: int, units: Units, up: bool) -> str:
         step = NM_PER_M // (100 if nm < NM_PER_M else 10)
     steps = -(-nm // step) if up else nm // step
     told = say_distance(max(steps, 1) * step, units)
-    return told if steps else f"under {told}"
+    return told if steps else tr("under {amount}", amount=told)

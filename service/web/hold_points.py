@@ -23,8 +23,10 @@ from service.actions.hold_points import (
 )
 from service.actions.reading import ZoneView, zone_view
 from service.domain import roles
+from service.domain.names import step_state
 from service.domain.refusals import BadInput, Conflict
 from service.domain.rules import LOOK_STEP, WALK_STEP
+from service.domain.speech import later, tr, trc
 from service.web.crew_words import CAUTION_WALK, starting
 from service.web.drawing import Choice
 from service.web.forms import Form, Typed
@@ -36,16 +38,15 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 SIGN, REFUSE = "sign", "refuse"
-ANSWERS = (
-    Choice(SIGN, "Signed", "I looked, and it is in order"),
-    Choice(REFUSE, "Refused", "it is not, and the zone is held"),
-)
-NOBODY = "a person no longer named"
-LAPSES = (
+NOBODY = later("a person no longer named")
+LAPSES = later(
     "A signature speaks of the zone as it was drawn then. A new outline or a new scale voids it, and the "
     "step is signed again. An inspector's refusal stands until an inspector signs."
 )
-SAID = {"signed": "The hold point is signed.", "refused": "The refusal is kept. The zone is held for it."}
+SAID = {
+    "signed": later("The hold point is signed."),
+    "refused": later("The refusal is kept. The zone is held for it."),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +80,14 @@ class HoldPointsPage:
 
 @router.get("/zones/{zone_id}/hold-points")
 def hold_points(desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
-    return _shown(desk, person, zone_id, said=SAID.get(said, ""))
+    return _shown(desk, person, zone_id, said=tr(SAID.get(said, "")))
 
 
 @router.post("/zones/{zone_id}/hold-points")
 def sign(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
-    step = form.text("step", needed="Choose the step.")
-    answer = form.choice("answer", (SIGN, REFUSE), needed="Say whether you sign it or refuse it.")
-    note = form.text("note", needed=SAY_WHY if form.value("answer") == REFUSE else "")
+    step = form.text("step", needed=tr("Choose the step."))
+    answer = form.choice("answer", (SIGN, REFUSE), needed=tr("Say whether you sign it or refuse it."))
+    note = form.text("note", needed=tr(SAY_WHY) if form.value("answer") == REFUSE else "")
 
     def act() -> str:
         sign_hold_point(desk, person.id, zone_id, step, answer == SIGN, note)
@@ -128,16 +129,19 @@ def hold_points_page(view: ZoneView, person: Person, form: Form | None = None) -
     return HoldPointsPage(
         letter=zone.letter,
         told=_told(view, coming),
-        lapses=LAPSES,
+        lapses=tr(LAPSES),
         lines=tuple(_line(view, step) for step in steps),
         note_of=_why_not(view, person, coming),
         walk_href=f"/zones/{zone.id}#walk" if coming == WALK_STEP and zone.placement is None else "",
         steps=(
-            *((("", "Choose the step"),) if mine and coming not in mine else ()),
-            *((step, f"{starting(step)}{'' if step == coming else ', once more'}") for step in mine),
+            *((("", tr("Choose the step")),) if mine and coming not in mine else ()),
+            *((step, _step_words(step, step != coming)) for step in mine),
         ),
         step=typed or (coming if coming in mine else ""),
-        answers=ANSWERS,
+        answers=(
+            Choice(SIGN, trc("hold point", "Signed"), tr("I looked, and it is in order")),
+            Choice(REFUSE, trc("hold point", "Refused"), tr("it is not, and the zone is held")),
+        ),
         answer=form.value("answer") if form else "",
         note=form.value("note") if form else "",
         action=f"/zones/{zone.id}/hold-points",
@@ -148,35 +152,48 @@ def hold_points_page(view: ZoneView, person: Person, form: Form | None = None) -
 
 def _told(view: ZoneView, coming: str) -> str:
     asked = "hold points" in view.seen.project.sheet.gate_demands
-    unasked = "" if asked else " The gate of this project does not ask for them."
+    told = tr("Signed in this order before the film is covered. Next: {step}.", step=tr(coming))
     if not coming:
-        return f"Every hold point is signed.{unasked}"
-    return f"Signed in this order before the film is covered. Next: {coming}.{unasked}"
+        told = tr("Every hold point is signed.")
+    return told if asked else f"{told} {tr('The gate of this project does not ask for them.')}"
+
+
+def _step_words(step: str, again: bool) -> str:
+    words = starting(tr(step))
+    return tr("{step}, once more", step=words) if again else words
 
 
 def _why_not(view: ZoneView, person: Person, coming: str) -> str:
     """Why the next step is not this person's to sign here."""
     if view.zone.placement is not None:
-        return "Concrete is in: what it covers can be signed no more."
+        return tr("Concrete is in: what it covers can be signed no more.")
     if coming == LOOK_STEP and did_work(view.site, view.zone, person.id):
-        return OWN_WORK
+        return tr(OWN_WORK)
     return ""
 
 
 def _line(view: ZoneView, step: StepView) -> StepLine:
-    stands = "signed" if step.met else "refused" if step.refused else "not signed"
+    stands = step_state("signed" if step.met else "refused" if step.refused else "not signed")
     told = [_signature(view, step, i) for i in range(len(step.signatures))]
     walked = view.zone.walked_at
     if step.step == WALK_STEP and walked is not None:
-        told.append(f"Walk finished {moment(walked, view.seen.project.time_zone)}")
-    return StepLine(starting(step.step), stands, tuple(told))
+        told.append(tr("Walk finished {when}", when=moment(walked, view.seen.project.time_zone)))
+    return StepLine(starting(tr(step.step)), stands, tuple(told))
 
 
 def _signature(view: ZoneView, step: StepView, i: int) -> str:
     """`Signed by Ina Inspector, inspector, Wed 25 Nov 2026, 6:00 am: note`."""
     of = step.signatures[i]
-    who = view.names.get(of.signed.by, NOBODY)
-    told = f"{'Signed' if of.accepted else 'Refused'} by {who}, {of.signed.role}, "
-    told += moment(of.signed.at, view.seen.project.time_zone)
+    who = view.names.get(of.signed.by, tr(NOBODY))
+    told = tr(
+        later("Signed by {who}, {role}, {when}")
+        if of.accepted
+        else later("Refused by {who}, {role}, {when}"),
+        who=who,
+        role=tr(of.signed.role),
+        when=moment(of.signed.at, view.seen.project.time_zone),
+    )
     told += f": {of.note}" if of.note else ""
-    return f"{told} (lapsed: the outline or the scale is a newer one)" if of.id in step.lapsed else told
+    if of.id not in step.lapsed:
+        return told
+    return tr("{signature} (lapsed: the outline or the scale is a newer one)", signature=told)

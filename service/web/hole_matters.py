@@ -11,6 +11,7 @@ from service.domain.installed import Material
 from service.domain.material_texts import say_permeance
 from service.domain.measures import Units
 from service.domain.site import PATCHABLE, Defect
+from service.domain.speech import later, tr, trc
 from service.domain.vapor import LIMITS_IN_WORDS, Range, equal_film_area_m2
 
 SQ_M_PER_SQ_FT = 0.3048**2
@@ -36,32 +37,48 @@ def hole_matters(view: ZoneView, defect: Defect) -> HoleMatters | None:
     permeance = (tightest.permeance_up if tightest else None) or CLASS_PERMEANCE_UP
     area = area_words(equal_film_area_m2(defect.outline, permeance), units)
     return HoleMatters(
-        f"In still air this one passes as much vapor by itself as {area}.",
+        tr("In still air this one passes as much vapor by itself as {area}.", area=area),
         _taken(tightest, len(known) > 1, permeance, units),
-        LIMITS_IN_WORDS,
+        tr(LIMITS_IN_WORDS),
     )
 
 
 def _taken(film: Material | None, of_several: bool, permeance_up: int, units: Units) -> str:
-    at = f"with air at {'68 °F' if units == 'us' else '20 °C'} on both sides"
+    degrees = "68 °F" if units == "us" else "20 °C"
     told = say_permeance(permeance_up, units)
     if film is None:
-        return (
-            f"Nobody stated the permeance of the film laid here. Worked out for {told}, the most that ASTM "
-            f"E1745 allows (2009 and later, edition from memory), {at}; for tighter film it is more."
+        return tr(
+            "Nobody stated the permeance of the film laid here. Worked out for {permeance}, the most that "
+            "ASTM E1745 allows (2009 and later, edition from memory), with air at {degrees} on both sides; "
+            "for tighter film it is more.",
+            permeance=told,
+            degrees=degrees,
         )
-    which = "the tightest film laid here" if of_several else "the film laid here"
-    return f"Worked out for {which}, {film.name} ({told}), {at}."
+    words = later(
+        "Worked out for the film laid here, {film} ({permeance}), with air at {degrees} on both sides."
+    )
+    if of_several:
+        words = later(
+            "Worked out for the tightest film laid here, {film} ({permeance}), with air at {degrees} on both "
+            "sides."
+        )
+    return tr(words, film=film.name, permeance=told, degrees=degrees)
 
 
 def area_words(area: Range, units: Units) -> str:
     """`about 5.9 sq ft of whole film`, or from what to what where the hole's own shape leaves that open."""
-    unit = 1.0 if units == "metric" else SQ_M_PER_SQ_FT
-    low, high = _rounded(area.low_m2 / unit), _rounded(area.high_m2 / unit)
-    of = f"{'m²' if units == 'metric' else 'sq ft'} of whole film"
+    one = 1.0 if units == "metric" else SQ_M_PER_SQ_FT
+    low, high = _rounded(area.low_m2 / one), _rounded(area.high_m2 / one)
+    unit = "m²" if units == "metric" else trc("unit", "sq ft")
     if not area.low_m2:
-        return f"up to about {high} {of}: nobody knows how far it opens when it is walked on"
-    return f"about {high} {of}" if low == high else f"about {low} to {high} {of}"
+        return tr(
+            "up to about {high} {unit} of whole film: nobody knows how far it opens when it is walked on",
+            high=high,
+            unit=unit,
+        )
+    if low == high:
+        return tr("about {high} {unit} of whole film", high=high, unit=unit)
+    return tr("about {low} to {high} {unit} of whole film", low=low, high=high, unit=unit)
 
 
 def _rounded(amount: float) -> str:

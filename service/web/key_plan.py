@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from service.domain.names import zone_state
 from service.domain.site import Px, Sketch
+from service.domain.speech import tr
 from service.history.standing import Standing
 from service.web.paths import Point, apart, line
 from service.web.reasons import kind_of
@@ -87,14 +89,16 @@ def draw_plan(sketch: Sketch, zones: Sequence[ZoneToPlan], name: str) -> KeyPlan
 
     drawn = tuple(_zone(zone, [at(point) for point in zone.outline]) for zone in zones)
     lines = [_grid(each.label, at(each.a), at(each.b), width, height) for each in sketch.grid]
-    told = ", ".join(f"zone {zone.letter} {zone.state}" for zone in zones)
+    told = ", ".join(
+        tr("zone {letter} {state}", letter=zone.letter, state=zone_state(zone.state)) for zone in zones
+    )
     return KeyPlan(
         name,
         sketch.name,
         f"0 0 {width:.0f} {height:.0f}",
         round(width),
         round(height),
-        f"Key plan of {sketch.name}: {told}",
+        tr("Key plan of {sketch}: {zones}", sketch=sketch.name, zones=told),
         drawn,
         tuple(found for found in lines if found),
     )

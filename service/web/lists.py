@@ -11,9 +11,12 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person
 from service.actions.reading import ZoneView
 from service.domain.measures import say_length
+from service.domain.names import zone_state
 from service.domain.repair import SEALED
 from service.domain.rules import not_asked_for
+from service.domain.sides import SIDE_NAMES
 from service.domain.site import PATCHABLE, Defect
+from service.domain.speech import later, tr, trn
 from service.domain.wording import say_blocker, say_state
 from service.web.crew_words import (
     CAUTION_PATCH,
@@ -30,7 +33,7 @@ from service.web.crew_words import (
 from service.web.cutting import Cutting, cutting_of
 from service.web.drawing import ZoneDrawing
 from service.web.guards import Signed, TheDesk
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.shown import Shown, where_words
 from service.web.ways import shell_of
 from service.web.zone_views import standing_view
@@ -38,7 +41,7 @@ from service.web.zone_views import standing_view
 router = APIRouter(include_in_schema=False)
 
 BLANK_LINES = 4  # to write marks found on the walk
-SEE_GATE = (
+SEE_GATE = later(
     "This sheet shows how the zone stood when it was drawn up. Only the gate says whether the zone may be "
     "released, and it is asked again then."
 )
@@ -124,7 +127,7 @@ def cut_list(desk: TheDesk, person: Signed, zone_id: str) -> Response:
         asked=asked_words(view),
         others=tuple(_other(view, mark) for mark in others),
         neighbours=_neighbour_words(view),
-        empty="" if open_marks else "No piece to cut: no mark of this zone is open.",
+        empty="" if open_marks else tr("No piece to cut: no mark of this zone is open."),
     )
     return _answer("lists/cut_list.html", page, view, person)
 
@@ -135,17 +138,20 @@ def punch_list(desk: TheDesk, person: Signed, zone_id: str) -> Response:
     own = [mark for mark in view.defects() if not mark.withdrawn]
     left_out = not_asked_for(view.seen.project.sheet)
     units = view.seen.project.units
+    to_mend = sum(not _sealed(view, mark) for mark in own)
     page = PunchListPage(
         head=list_head(view, person, desk.clock(), (CAUTION_WALK, CAUTION_PATCH, CAUTION_WEATHER)),
         reasons=tuple(say_blocker(b, units) for b in view.standing.blockers if b.subject[0] != "defect"),
-        told=f"{many(len(own), 'mark')}, {sum(not _sealed(view, mark) for mark in own)} to mend.",
+        told=trn("{n} mark, {open} to mend.", "{n} marks, {open} to mend.", len(own), open=to_mend),
         lines=tuple(_punch_line(view, mark) for mark in own),
         neighbours=tuple(_punch_line(view, mark) for mark in view.reaching_in()),
         withdrawn=tuple(_gone_line(view, mark) for mark in view.defects() if mark.withdrawn),
         blank_lines=BLANK_LINES,
-        sides=("left", "right", "near", "far"),
+        sides=tuple(map(tr, SIDE_NAMES.values())),
         asked=asked_words(view),
-        not_asked=f"Not asked for on this project: {', '.join(left_out)}." if left_out else "",
+        not_asked=tr("Not asked for on this project: {list}.", list=", ".join(map(tr, left_out)))
+        if left_out
+        else "",
     )
     return _answer("lists/punch_list.html", page, view, person)
 
@@ -159,15 +165,21 @@ def list_head(view: ZoneView, person: Person, now: datetime, cautions: tuple[str
     return ListHead(
         letter=view.zone.letter,
         title=tuple(title_rows(view, shown)),
-        state=starting(standing.state),
+        state=starting(zone_state(standing.state)),
         why=summary(standing),
         kind=css(standing.state),
         drawing=zone_drawing(view, shown),
-        printed=f"{project.name}. Drawn up {moment(now, project.time_zone)} by {person.name}, "
-        f"{view.seen.role}, at entry {view.seen.head:,} of the history.",
+        printed=tr(
+            "{project}. Drawn up {when} by {person}, {role}, at entry {entry} of the history.",
+            project=project.name,
+            when=moment(now, project.time_zone),
+            person=person.name,
+            role=tr(view.seen.role),
+            entry=f"{view.seen.head:,}",
+        ),
         cautions=cautions,
         root=f"/zones/{view.zone.id}",
-        see_gate=SEE_GATE,
+        see_gate=tr(SEE_GATE),
     )
 
 
@@ -175,9 +187,12 @@ def asked_words(view: ZoneView) -> str:
     """The numbers a patch is held to, each with its source."""
     sheet, units = view.seen.project.sheet, view.seen.project.units
     overlap, tape = sheet.patch_overlap, sheet.tape_width
-    return (
-        f"Overlap on every side: at least {say_length(overlap.nm, units)} ({overlap.source}). "
-        f"Tape: at least {say_length(tape.nm, units)} wide ({tape.source})."
+    return tr(
+        "Overlap on every side: at least {overlap} ({source}). Tape: at least {width} wide ({tape_source}).",
+        overlap=say_length(overlap.nm, units),
+        source=tr(overlap.source),
+        width=say_length(tape.nm, units),
+        tape_source=tr(tape.source),
     )
 
 
@@ -201,12 +216,12 @@ def _neighbour_words(view: ZoneView) -> str:
     tags = [mark.tag for mark in view.reaching_in() if not _sealed(view, mark)]
     if not tags:
         return ""
-    told = (
-        "reaches in from a neighbour: its piece stands"
-        if len(tags) == 1
-        else ("reach in from a neighbour: their pieces stand")
+    return trn(
+        "{tags} reaches in from a neighbour: its piece stands on that zone's own cut list.",
+        "{tags} reach in from a neighbour: their pieces stand on that zone's own cut list.",
+        len(tags),
+        tags=", ".join(tags),
     )
-    return f"{', '.join(tags)} {told} on that zone's own cut list."
 
 
 def _punch_line(view: ZoneView, mark: Defect) -> PunchLine:
@@ -216,12 +231,12 @@ def _punch_line(view: ZoneView, mark: Defect) -> PunchLine:
         tag=mark.tag,
         what=what(mark, project.units),
         where=_where(view, mark),
-        note=mark.note + (" (received after placing)" if mark.after_placing else ""),
+        note=tr("{note} (received after placing)", note=mark.note) if mark.after_placing else mark.note,
         stands=starting(say_state(verdict, project.units)),
         mend="" if sealed else need(mark, project.sheet, project.units),
         kind=css(verdict.state),
         write=patchable and not sealed,
-        box="looked at" if sealed else "patched" if patchable else "mended",
+        box=tr("looked at") if sealed else tr("patched") if patchable else tr("mended"),
     )
 
 
@@ -232,7 +247,7 @@ def _gone_line(view: ZoneView, mark: Defect) -> PunchLine:
         what=what(mark, project.units),
         where=_where(view, mark),
         note="",
-        stands=f"Withdrawn: {mark.withdrawn}",
+        stands=tr("Withdrawn: {reason}", reason=mark.withdrawn),
         mend="",
         kind="withdrawn",
         write=False,

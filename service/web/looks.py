@@ -16,9 +16,10 @@ from service.actions.reading import ZoneView, defect_view, patch_view
 from service.actions.repairs import repair_on
 from service.domain.refusals import BadInput, Conflict
 from service.domain.site import Defect
+from service.domain.speech import later, tr, trc
 from service.web.crew_mending import RepairLine, repair_line
 from service.web.crew_seals import PatchLine, mark_drawing, patch_line
-from service.web.crew_words import CAUTION_WALK, film_word, what
+from service.web.crew_words import CAUTION_WALK, COVER_STRIP, PATCH, film_word, what
 from service.web.drawing import Choice, PatchDrawing, PhotoRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -29,11 +30,7 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 ACCEPT, REFUSE = "accept", "refuse"
-ANSWERS = (
-    Choice(ACCEPT, "Accepted", "seen on site, and it holds"),
-    Choice(REFUSE, "Refused", "it holds the zone until it is mended anew"),
-)
-NEEDED = "Say whether you accept it or refuse it."
+NEEDED = later("Say whether you accept it or refuse it.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +38,7 @@ class LookPage:
     """`templates/crew/look.html`. `gone`: why what was logged no longer stands, or nothing."""
 
     tag: str
-    piece: str
+    go_and_see: str
     what: str
     made: str
     verdict: str
@@ -92,8 +89,8 @@ def _sent(
     request: Request, desk: Desk, person: Person, form: Form, act: Callable[[bool, str], str]
 ) -> Response | None:
     """Send the look once and go to the mark it is about; None where the form must be shown again."""
-    answer = form.choice("answer", (ACCEPT, REFUSE), needed=NEEDED)
-    note = form.text("note", needed=looks.SAY_WHY if form.value("answer") == REFUSE else "")
+    answer = form.choice("answer", (ACCEPT, REFUSE), needed=tr(NEEDED))
+    note = form.text("note", needed=tr(looks.SAY_WHY) if form.value("answer") == REFUSE else "")
     if form.errors:
         return None
     try:
@@ -133,7 +130,7 @@ def _shown(
     patch = isinstance(line, PatchLine)
     page = LookPage(
         tag=defect.tag,
-        piece=film_word(defect) if patch else "repair",
+        go_and_see=_go_and_see(film_word(defect) if patch else ""),
         what=what(defect, view.seen.project.units),
         made=line.title,
         verdict=line.verdict,
@@ -143,7 +140,10 @@ def _shown(
         looks=line.looks,
         photos=line.photos if isinstance(line, PatchLine) else (),
         drawing=mark_drawing(view, defect) if patch else None,
-        answers=ANSWERS,
+        answers=(
+            Choice(ACCEPT, trc("look", "Accepted"), tr("seen on site, and it holds")),
+            Choice(REFUSE, trc("look", "Refused"), tr("it holds the zone until it is mended anew")),
+        ),
         answer=form.value("answer") if form else "",
         note=form.value("note") if form else "",
         action=action,
@@ -152,3 +152,12 @@ def _shown(
     )
     shell = shell_of(view.seen.project, view.seen.role, person, errors=errors, cautions=(CAUTION_WALK,))
     return HTMLResponse(render("crew/look.html", page, **shell), 422 if errors else 200)
+
+
+def _go_and_see(piece: str) -> str:
+    """`piece`: what was laid over the mark, nothing where it was mended otherwise."""
+    if piece == PATCH:
+        return tr("Go and see the patch itself: press its edges, look along the tape.")
+    if piece == COVER_STRIP:
+        return tr("Go and see the cover strip itself: press its edges, look along the tape.")
+    return tr("Go and see the repair itself: press its edges, look along the tape.")

@@ -13,6 +13,7 @@ from service.domain.measures import NM_PER_INCH, NM_PER_MM, Units, say_length, s
 from service.domain.outlines import Point, Rectangle
 from service.domain.patch_plan import Offer, PlanGroup
 from service.domain.site import Defect, Sketch
+from service.domain.speech import later, tr
 from service.domain.zone_facts import nm_per_px
 from service.web.cutting import SHOWN_STEP, film_words, tape_words
 from service.web.plan_meets import past_end
@@ -22,8 +23,8 @@ DEGREE, QUARTER_TURN, HALF_TURN = 1_000_000, 90_000_000, 180_000_000
 UNIT_NM: dict[Units, int] = {"us": NM_PER_INCH, "metric": NM_PER_MM}
 PLANNED = ("length", "width", "angle_deg", "offset_x", "offset_x_way", "offset_y", "offset_y_way")
 LONGEST, MOST_ALSO = 40, 50
-NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
-AS_PLANNED = (
+NUMBERS = {2: later("two"), 3: later("three"), 4: later("four"), 5: later("five"), 6: later("six")}
+AS_PLANNED = later(
     "Size and place are filled in as planned. Where something else was laid, put that in: what is logged is "
     "what lies there."
 )
@@ -45,11 +46,13 @@ def offer_line(view: ZoneView, mark: Defect) -> OfferLine | None:
     if found is None or around is None:
         return None
     group, units = found.group, view.seen.project.units
-    joined = " It is wider than the roll, so it is joined from strips." if group.seamed else ""
+    told = later("Cut {size}, {turn}.")
+    if group.seamed:
+        told = later("Cut {size}, {turn}. It is wider than the roll, so it is joined from strips.")
     cut = say_sides(group.length_nm, group.width_nm, units, "up")
     return OfferLine(
-        f"One patch over {listed(group.tags)}",
-        f"Cut {cut}, {turn_words(view.seen.sketch, group)}.{joined}",
+        tr("One patch over {tags}", tags=listed(group.tags)),
+        tr(told, size=cut, turn=turn_words(view.seen.sketch, group)),
         saved_words(found, units),
         planned_href(view, group, not past_end([group], around))
         if roles.may(view.seen.role, "log a patch")
@@ -59,24 +62,36 @@ def offer_line(view: ZoneView, mark: Defect) -> OfferLine | None:
 
 def listed(tags: Sequence[str]) -> str:
     """`B-01 and B-02`, `B-01, B-02 and B-05`."""
-    return f"{', '.join(tags[:-1])} and {tags[-1]}" if len(tags) > 1 else "".join(tags)
+    if len(tags) < 2:
+        return "".join(tags)
+    return tr("{list} and {last}", list=", ".join(tags[:-1]), last=tags[-1])
 
 
 def saved_words(found: Offer, units: Units) -> str:
     """Whether one patch takes less film and tape than one each, and by how much; never in its favour."""
     film = found.separate_film_nm2 - found.group.film_nm2
     tape = found.separate_tape_nm - found.group.tape_nm
-    told_film = f"{film_words(abs(film), units, film < 0)} " if film else ""
-    told_tape = f"{tape_words(abs(tape), units, tape < 0)} " if tape else ""
     each = len(found.group.tags)
-    return (
-        f"Uses {told_film}{_way(film)} film and {told_tape}{_way(tape)} tape "
-        f"than {NUMBERS.get(each, str(each))} patches."
+    return tr(
+        "Uses {film} and {tape} than {count} patches.",
+        film=_film_way(film, units),
+        tape=_tape_way(tape, units),
+        count=tr(NUMBERS[each]) if each in NUMBERS else str(each),
     )
 
 
-def _way(saved: int) -> str:
-    return "less" if saved > 0 else "more" if saved < 0 else "no more"
+def _film_way(saved: int, units: Units) -> str:
+    if not saved:
+        return tr("no more film")
+    told = film_words(abs(saved), units, saved < 0)
+    return tr("{area} less film", area=told) if saved > 0 else tr("{area} more film", area=told)
+
+
+def _tape_way(saved: int, units: Units) -> str:
+    if not saved:
+        return tr("no more tape")
+    told = tape_words(abs(saved), units, saved < 0)
+    return tr("{length} less tape", length=told) if saved > 0 else tr("{length} more tape", length=told)
 
 
 def turn_words(sketch: Sketch, group: PlanGroup) -> str:
@@ -86,14 +101,21 @@ def turn_words(sketch: Sketch, group: PlanGroup) -> str:
     angle = shape.angle_udeg + (QUARTER_TURN if group.length_nm < group.width_nm else 0)
     angle %= QUARTER_TURN if square else HALF_TURN
     degrees = round(angle / DEGREE)
-    side = "its sides" if square else "its length"
-    if degrees in (0, 180) or (square and degrees == 90):
-        return f"{side} level on the sketch"
+    if square and degrees in (0, 90, 180):
+        return tr("its sides level on the sketch")
+    if degrees in (0, 180):
+        return tr("its length level on the sketch")
     if degrees == 90:
-        return f"{side} up and down on the sketch"
+        return tr("its length up and down on the sketch")
     if degrees > 90:
-        return f"{side} turned {180 - degrees}° counterclockwise from level"
-    return f"{side} turned {degrees}° clockwise from level"
+        told = later("its length turned {degrees}° counterclockwise from level")
+        if square:
+            told = later("its sides turned {degrees}° counterclockwise from level")
+        return tr(told, degrees=180 - degrees)
+    told = later("its length turned {degrees}° clockwise from level")
+    if square:
+        told = later("its sides turned {degrees}° clockwise from level")
+    return tr(told, degrees=degrees)
 
 
 def as_shown(sketch: Sketch, group: PlanGroup) -> Rectangle:

@@ -12,10 +12,11 @@ from service.domain.measures import Units, say_sides
 from service.domain.nearby import Placed, within
 from service.domain.outlines import Rectangle
 from service.domain.patch_plan import PlanGroup
+from service.domain.speech import later, tr
 from service.domain.surroundings import Surroundings
 from service.web.mark_beside import across_words
 
-OVER_END = "reaches past a wall or a sealed edge: end it there, sealed to it, and log it by the tape"
+OVER_END = later("reaches past a wall or a sealed edge: end it there, sealed to it, and log it by the tape")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +36,11 @@ def met_by(view: ZoneView, found: ZonePlan, around: Surroundings) -> list[Met]:
         words = [words for id in group.marks for words in marks[id]]
         beside = " ".join(words)
         words += [
-            f"lies over {tag}: cut it to fit there and collar it" for tag in pipes[place] if tag not in beside
+            tr("lies over {tag}: cut it to fit there and collar it", tag=tag)
+            for tag in pipes[place]
+            if tag not in beside
         ]
-        words += [OVER_END] if place in past else []
+        words += [tr(OVER_END)] if place in past else []
         words += _pieces_words(group, view.seen.project.units)
         met.append(Met(tuple(words), place in past))
     return met
@@ -74,8 +77,12 @@ def _pieces_words(group: PlanGroup, units: Units) -> list[str]:
     if not group.seamed:
         return []
     if not group.pieces:
-        return ["wider than the roll, which is no wider than the overlap: replace the sheet"]
+        return [tr("wider than the roll, which is no wider than the overlap: replace the sheet")]
     each = "; ".join(say_sides(long, wide, units, "up") for long, wide in group.pieces)
     return [
-        f"wider than the roll: join it from {each}, each lapping the next and taped, and log each by itself"
+        tr(
+            "wider than the roll: join it from {each}, each lapping the next and taped, and log each by "
+            "itself",
+            each=each,
+        )
     ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from service.actions.reading import SketchView
 from service.domain.site import Px
+from service.domain.speech import tr
 from service.web.drawing import GridDrawing
 from service.web.paths import line
 from service.web.reasons import kind_of
@@ -45,7 +46,7 @@ def plan_picture(view: SketchView) -> PlanPicture:
         f"/sketches/{sketch.id}/preview.webp?v={sketch.revision}",
         sketch.width_px,
         sketch.height_px,
-        f"{sketch.name}, with its zones",
+        tr("{sketch}, with its zones", sketch=sketch.name),
         zones,
         shown.walls(view.site.walls.values()),
         [(g.label, g.start, g.end) for g in shown.grid()],

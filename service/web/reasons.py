@@ -8,6 +8,7 @@ from service.domain.gate import Blocker
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.site import Defect, Zone
+from service.domain.speech import tr
 from service.domain.wording import say_blocker
 from service.web.drawing import ReasonRow
 
@@ -42,16 +43,16 @@ def _row(
             words.removeprefix(f"{blocker.name} "), blocker.name, "", f"/{THINGS[kind]}/{subject}"
         )
     href, link = {
-        "none-stated": (f"/zones/{zone.id}/{blocker.detail}", "Place or state"),
-        "edge-not-described": (f"/zones/{zone.id}/edges", "Edges"),
-        "film-not-logged": (f"/zones/{zone.id}/film", "Film"),
-        "film-below-sheet": (f"/zones/{zone.id}/film", "Film"),
-        "hold-point-open": (f"/zones/{zone.id}/hold-points", "Hold points"),
-        "hold-point-refused": (f"/zones/{zone.id}/hold-points", "Hold points"),
-        "no-scale": (f"/sketches/{zone.sketch_id}/scale", "Set the scale"),
-        "zone-hold": (f"/zones/{zone.id}/hold", "See it"),
-        "cannot-be-checked": (f"/projects/{project_id}/rule-sheet", "Rule sheet"),
-    }.get(blocker.code, (f"/zones/{zone.id}", "Zone page"))
+        "none-stated": (f"/zones/{zone.id}/{blocker.detail}", tr("Place or state")),
+        "edge-not-described": (f"/zones/{zone.id}/edges", tr("Edges")),
+        "film-not-logged": (f"/zones/{zone.id}/film", tr("Film")),
+        "film-below-sheet": (f"/zones/{zone.id}/film", tr("Film")),
+        "hold-point-open": (f"/zones/{zone.id}/hold-points", tr("Hold points")),
+        "hold-point-refused": (f"/zones/{zone.id}/hold-points", tr("Hold points")),
+        "no-scale": (f"/sketches/{zone.sketch_id}/scale", tr("Set the scale")),
+        "zone-hold": (f"/zones/{zone.id}/hold", tr("See it")),
+        "cannot-be-checked": (f"/projects/{project_id}/rule-sheet", tr("Rule sheet")),
+    }.get(blocker.code, (f"/zones/{zone.id}", tr("Zone page")))
     return ReasonRow(words, href=href, link=link)
 
 
@@ -61,4 +62,5 @@ def _size(mark: Defect, blocker: Blocker, units: Units) -> str:
     overlap = blocker.verdict.overlap if blocker.verdict else None
     if overlap is None or overlap.overlap_nm is None or overlap.overlap_nm < 0 or overlap.meets:
         return told
-    return f"{told}, overlap {say_length(overlap.overlap_nm, units, 'down')}"
+    reach = say_length(overlap.overlap_nm, units, "down")
+    return tr("{size}, overlap {length}", size=told, length=reach)

@@ -18,6 +18,7 @@ from service.domain.installed import CLEAN
 from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import MENDED_BY
 from service.domain.site import OTHER_REPAIR, Defect
+from service.domain.speech import later, tr
 from service.web.crew_defect import WithdrawPage, withdraw_html
 from service.web.crew_mending import method_words
 from service.web.crew_pictures import send_once_with_photos
@@ -32,7 +33,7 @@ from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
 
-ANSWERS = (("cleaned", "Was the film cleaned?"), ("dry", "Was it dry?"))
+ANSWERS = (("cleaned", later("Was the film cleaned?")), ("dry", later("Was it dry?")))
 PLAIN = ("method", "cleaned", "dry", "lap", "taped", "tape_width", "film_temperature", "lot", "note")
 
 
@@ -98,16 +99,16 @@ def _shown(
     page = RepairPage(
         tag=defect.tag,
         what=what(defect, project.units),
-        told=f"To mend it: {OTHER_REPAIR[defect.kind]}." if defect.kind in OTHER_REPAIR else "",
+        told=_told(defect),
         action=f"/defects/{defect.id}/repair",
         back=f"/defects/{defect.id}",
         key=values.get("request_key") or new_key(),
         methods=tuple(
-            Choice(method, starting(method), method_words(method, project.sheet, project.units))
+            Choice(method, starting(tr(method)), method_words(method, project.sheet, project.units))
             for method in mending
         ),
-        answers=ANSWERS,
-        lap_legend="If the sheet was replaced" if CLEAN in mending else "The lap after it",
+        answers=tuple((name, tr(asked)) for name, asked in ANSWERS),
+        lap_legend=tr("If the sheet was replaced") if CLEAN in mending else tr("The lap after it"),
         unit=FORM_UNIT[project.units],
         values={name: values.get(name, "") for name in PLAIN},
         lots=lots_laid_here(view),
@@ -116,6 +117,12 @@ def _shown(
         project, view.seen.role, person, errors=errors, cautions=(CAUTION_PATCH, CAUTION_WEATHER)
     )
     return HTMLResponse(render("crew/repair.html", page, **shell), 422 if errors else 200)
+
+
+def _told(defect: Defect) -> str:
+    if defect.kind not in OTHER_REPAIR:
+        return ""
+    return tr("To mend it: {mend}.", mend=tr(OTHER_REPAIR[defect.kind]))
 
 
 # --- withdrawing -----------------------------------------------------------------------------------------
@@ -130,7 +137,7 @@ def withdraw_page(desk: TheDesk, person: Signed, defect_id: str, repair_id: str)
 def withdraw(
     request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str, repair_id: str
 ) -> Response:
-    reason = form.text("reason", needed="Say why the repair is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the repair is withdrawn."))
 
     def act() -> str:
         repairs.withdraw_repair(desk, person.id, defect_id, repair_id, reason)
@@ -151,14 +158,18 @@ def _withdraw(
     repair = repairs.repair_on(defect, repair_id)
     repairs.allow_withdrawing(view.seen, person.id, repair)
     page = WithdrawPage(
-        title=f"Withdraw a repair of {defect.tag}",
-        words=f"{starting(repair.method)}. For a repair that came undone, or was logged by mistake. It stays "
-        f"on record with your reason and no longer counts, so {defect.tag} may be open again.",
+        title=tr("Withdraw a repair of {tag}", tag=defect.tag),
+        words=tr(
+            "{method}. For a repair that came undone, or was logged by mistake. It stays on record with your "
+            "reason and no longer counts, so {tag} may be open again.",
+            method=starting(tr(repair.method)),
+            tag=defect.tag,
+        ),
         gone=repair.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/defects/{defect.id}/repairs/{repair.id}/withdraw",
         back=f"/defects/{defect.id}",
-        back_words=f"Back to {defect.tag}",
+        back_words=tr("Back to {tag}", tag=defect.tag),
         key=form.value("request_key") if form else new_key(),
     )
     return withdraw_html(view, person, page, form)

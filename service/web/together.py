@@ -16,8 +16,9 @@ from service.domain.measures import Units, say_distance, say_length, say_sides
 from service.domain.patch_plan import PlanGroup
 from service.domain.repair import NOT_SEALED, OPEN
 from service.domain.roll_cuts import CutRow, off_the_roll, too_wide
+from service.domain.speech import later, tr, trn
 from service.web.crew_words import CAUTION_PATCH, css, starting
-from service.web.cutting import film_words, run_words, tape_words
+from service.web.cutting import film_words, run_words, tape_to_fetch, tape_words
 from service.web.drawing import ZoneDrawing
 from service.web.guards import Signed, TheDesk
 from service.web.installed_shown import installed_shown
@@ -25,18 +26,18 @@ from service.web.lists import ListHead, asked_words, list_head
 from service.web.patch_offers import as_shown, listed, planned_href, turn_words
 from service.web.plan_drawing import PatchToDraw, draw_plan
 from service.web.plan_meets import Met, met_by
-from service.web.render import many, render
+from service.web.render import render
 from service.web.shown import Shown, where_words
 from service.web.ways import shell_of
 from service.web.zone_views import standing_view
 
 router = APIRouter(include_in_schema=False)
 
-EXACT = (
+EXACT = later(
     "Every way of grouping these marks was weighed, one rectangle a patch: none takes less film, and none "
     "that takes as little takes less tape."
 )
-NEARLY = (
+NEARLY = later(
     "The marks lie so many and so close that not every way of grouping them was weighed. This is a good way, "
     "and a better one may exist; it never takes more film than one patch each."
 )
@@ -107,11 +108,12 @@ def together_page(view: ZoneView, head: ListHead, roll: str = "") -> TogetherPag
         asked=f"{asked_words(view)} {_allowance_words(view)}",
         rows=tuple(_row(view, found, met[n - 1], n, group) for n, group in enumerate(found.plan.groups, 1)),
         totals=_totals(view, found),
-        exact=EXACT if found.plan.exact else NEARLY,
+        exact=tr(EXACT if found.plan.exact else NEARLY),
         rolls=tuple((str(width), _roll_words(width, units)) for width in widths),
         roll=str(found.roll_nm),
-        roll_words=f"Off a roll {rolled} wide, "
-        + ("as laid in this zone" if found.known else "a usual width (common practice, no source)"),
+        roll_words=tr("Off a roll {width} wide, as laid in this zone", width=rolled)
+        if found.known
+        else tr("Off a roll {width} wide, a usual width (common practice, no source)", width=rolled),
         cuts=_cuts(found, units),
         wide=_wide_words(found, rolled),
         others=_others(view, found),
@@ -120,9 +122,9 @@ def together_page(view: ZoneView, head: ListHead, roll: str = "") -> TogetherPag
 
 def _empty_page(view: ZoneView, head: ListHead, no_scale: bool) -> TogetherPage:
     empty = (
-        "The sketch has no scale yet, so nothing on it has a size. The project manager sets it first."
+        tr("The sketch has no scale yet, so nothing on it has a size. The project manager sets it first.")
         if no_scale
-        else "Nothing to plan: no open mark here is mended by film laid over it."
+        else tr("Nothing to plan: no open mark here is mended by film laid over it.")
     )
     others = "" if no_scale else _others(view, None)
     return TogetherPage(head, empty, ("", ""), "", (), (), "", (), "", "", (), "", others)
@@ -132,11 +134,12 @@ def _allowance_words(view: ZoneView) -> str:
     allowance = view.seen.project.sheet.cut_allowance
     if not allowance.nm:
         return ""
-    return f"Cut {say_length(allowance.nm, view.seen.project.units)} larger on every side, for placing."
+    larger = say_length(allowance.nm, view.seen.project.units)
+    return tr("Cut {length} larger on every side, for placing.", length=larger)
 
 
 def _roll_words(width: int, units: Units) -> str:
-    return f"{say_distance(width, units)} wide"
+    return tr("{width} wide", width=say_distance(width, units))
 
 
 # --- what the plan comes to ------------------------------------------------------------------------------
@@ -147,30 +150,41 @@ def _summary(found: ZonePlan, units: Units) -> tuple[str, str]:
     groups, marks = len(found.plan.groups), len(found.marks)
     if groups == marks:
         return (
-            f"{many(marks, 'open mark')}, a patch each",
-            "No two lie so near that one patch over both takes less film.",
+            trn("{n} open mark, a patch each", "{n} open marks, a patch each", marks),
+            tr("No two lie so near that one patch over both takes less film."),
         )
     saved = film_words(found.plan.film_saved_nm2, units, up=False)
     return (
-        f"{many(groups, 'patch', 'patches')} for {many(marks, 'open mark')}",
-        f"{saved} less film than a patch each.",
+        trn(
+            "{n} patch for {marks} open marks",
+            "{n} patches for {marks} open marks",
+            groups,
+            marks=f"{marks:,}",
+        ),
+        tr("{film} less film than a patch each.", film=saved),
     )
 
 
 def _totals(view: ZoneView, found: ZonePlan) -> tuple[tuple[str, str], ...]:
     plan, sheet, units = found.plan, view.seen.project.sheet, view.seen.project.units
     rows = [
-        ("Patches", f"{len(plan.groups):,}"),
-        ("Film", film_words(plan.film_nm2, units, up=True)),
-        ("Tape", f"{run_words(plan.tape_nm, units)}, {say_length(sheet.tape_width.nm, units)} wide or wider"),
+        (tr("Patches"), f"{len(plan.groups):,}"),
+        (tr("Film"), film_words(plan.film_nm2, units, up=True)),
+        (tr("Tape"), tape_to_fetch(plan.tape_nm, sheet, units)),
     ]
     fewer, tape = len(found.marks) - len(plan.groups), plan.tape_saved_nm
     if fewer:
-        told = f"{film_words(plan.film_saved_nm2, units, up=False)} of film"
-        told += f", {many(fewer, 'patch', 'patches')}"
-        told += f", {tape_words(tape, units, up=False)} of tape" if tape > 0 else ""
-        told += f"; it takes {tape_words(-tape, units, up=True)} more tape" if tape < 0 else ""
-        rows.append(("Saved against a patch each", told))
+        told = [
+            tr("{area} of film", area=film_words(plan.film_saved_nm2, units, up=False)),
+            trn("{n} patch", "{n} patches", fewer),
+        ]
+        if tape > 0:
+            told.append(tr("{length} of tape", length=tape_words(tape, units, up=False)))
+        words = ", ".join(told)
+        if tape < 0:
+            more = tape_words(-tape, units, up=True)
+            words = tr("{saved}; it takes {length} more tape", saved=words, length=more)
+        rows.append((tr("Saved against a patch each"), words))
     return tuple(rows)
 
 
@@ -184,7 +198,10 @@ def _others(view: ZoneView, found: ZonePlan | None) -> str:
     ]
     if not tags:
         return ""
-    return f"In no patch here, because the usual repair is another than film laid over it: {listed(tags)}."
+    return tr(
+        "In no patch here, because the usual repair is another than film laid over it: {tags}.",
+        tags=listed(tags),
+    )
 
 
 # --- the patches -----------------------------------------------------------------------------------------
@@ -222,7 +239,12 @@ def _drawing(view: ZoneView, found: ZonePlan, head: ListHead) -> ZoneDrawing:
         shown.nm_per_px,
         patches,
         kind=css(view.standing.state),
-        label=f"Zone {head.letter} with {many(len(patches), 'patch', 'patches')} to cut, by number",
+        label=trn(
+            "Zone {letter} with {n} patch to cut, by number",
+            "Zone {letter} with {n} patches to cut, by number",
+            len(patches),
+            letter=head.letter,
+        ),
         walls=shown.walls(view.site.walls.values()),
         grid=shown.grid(),
         installed=installed_shown(view, shown),
@@ -236,7 +258,7 @@ def _cuts(found: ZonePlan, units: Units) -> tuple[RollRow, ...]:
     numbers = {group.tags: number for number, group in enumerate(found.plan.groups, 1)}
     rows = [_cut(row, numbers, units) for row in found.cuts]
     if len(rows) > 1:
-        rows.append(RollRow(f"{run_words(off_the_roll(found.cuts), units)} in all", ()))
+        rows.append(RollRow(tr("{length} in all", length=run_words(off_the_roll(found.cuts), units)), ()))
     return tuple(rows)
 
 
@@ -253,4 +275,12 @@ def _cut(row: CutRow, numbers: Mapping[tuple[str, ...], int], units: Units) -> R
 def _wide_words(found: ZonePlan, rolled: str) -> str:
     numbers = {group.marks: number for number, group in enumerate(found.plan.groups, 1)}
     wide = [str(numbers[group.marks]) for group in too_wide(found.plan, found.roll_nm)]
-    return f"Not to be had from a roll {rolled} wide: patch {listed(wide)}." if wide else ""
+    if not wide:
+        return ""
+    return trn(
+        "Not to be had from a roll {width} wide: patch {numbers}.",
+        "Not to be had from a roll {width} wide: patch {numbers}.",
+        len(wide),
+        width=rolled,
+        numbers=listed(wide),
+    )

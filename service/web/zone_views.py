@@ -11,16 +11,18 @@ from service.actions.desk import Desk
 from service.actions.reading import ZoneView, zone_view
 from service.domain.mark_facts import piece_seen_from
 from service.domain.measures import say_area, say_length
+from service.domain.names import zone_state
 from service.domain.outlines import Outline, Sides, sides_as_rectangle
 from service.domain.refusals import Conflict
 from service.domain.site import Defect, Patch, Project, Site, Sketch, Zone
+from service.domain.speech import tr, trn
 from service.domain.zone_facts import nm_per_px
 from service.domain.zones import area_m2
 from service.history.standing import Standing
 from service.web.drawing import GridToDraw, MarkToDraw, ZoneDrawing
 from service.web.installed_shown import installed_shown
 from service.web.reasons import kind_of
-from service.web.render import clock, day, many, moment
+from service.web.render import clock, day, moment
 from service.web.shown import Shown
 from service.web.zone_drawing import draw_zone
 
@@ -41,14 +43,19 @@ def standing_view(desk: Desk, person: Person, zone_id: str) -> ZoneView:
     view = zone_view(desk, person.id, zone_id)
     if view.zone.withdrawn is not None:
         raise Conflict(
-            f"Zone {view.zone.letter} was taken off the sketch: {view.zone.withdrawn}.", code="zone-withdrawn"
+            tr(
+                "Zone {letter} was taken off the sketch: {reason}.",
+                letter=view.zone.letter,
+                reason=view.zone.withdrawn,
+            ),
+            code="zone-withdrawn",
         )
     return view
 
 
 def name_in(view: ZoneView, person_id: str) -> str:
     """Who did something on this project."""
-    return view.names.get(person_id, "A person no longer named")
+    return view.names.get(person_id, tr("A person no longer named"))
 
 
 def zone_block(view: ZoneView, now: datetime) -> ZoneBlock:
@@ -57,7 +64,7 @@ def zone_block(view: ZoneView, now: datetime) -> ZoneBlock:
     return ZoneBlock(
         view.zone.letter,
         block_rows(view.zone, view.seen.sketch, project),
-        standing.state.capitalize(),
+        _starting(zone_state(standing.state)),
         stands_small(standing, project, now),
         kind_of(standing.state),
     )
@@ -75,7 +82,13 @@ def zone_drawing(view: ZoneView) -> ZoneDrawing:
         per_px,
         tuple(mark_to_draw(view, mark, per_px) for mark in marks if mark.withdrawn is None),
         kind=kind_of(standing.state),
-        label=f"Zone {zone.letter}, {standing.state}, with {many(len(marks), 'mark')}",
+        label=trn(
+            "Zone {letter}, {state}, with {n} mark",
+            "Zone {letter}, {state}, with {n} marks",
+            len(marks),
+            letter=zone.letter,
+            state=zone_state(standing.state),
+        ),
         walls=tuple((wall.a, wall.b) for wall in walls if wall.zone_id == zone.id),
         grid=grid_of(sketch),
         installed=installed_shown(view, base),
@@ -119,13 +132,13 @@ def grid_of(sketch: Sketch) -> tuple[GridToDraw, ...]:
 def size_of(zone: Zone, sketch: Sketch, project: Project) -> str:
     """The zone's area in the project's units, or that the sketch has no scale."""
     if sketch.scale is None:
-        return "no scale yet"
+        return tr("no scale yet")
     return say_area(area_m2(zone.outline, nm_per_px(sketch.scale)), project.units)
 
 
 def placing_words(place_at: datetime | None, project: Project) -> str:
     """When the zone is planned to be placed."""
-    return moment(place_at, project.time_zone) if place_at else "no time set"
+    return moment(place_at, project.time_zone) if place_at else tr("no time set")
 
 
 def block_rows(zone: Zone, sketch: Sketch, project: Project) -> tuple[tuple[str, str], ...]:
@@ -133,23 +146,27 @@ def block_rows(zone: Zone, sketch: Sketch, project: Project) -> tuple[tuple[str,
     sheet = project.sheet
     patch, lap = (say_length(number.nm, project.units) for number in (sheet.patch_overlap, sheet.lap))
     asked = "film" in sheet.gate_demands and sheet.film_class.word
-    film = f", class {sheet.film_class.word} film" if asked else ""
+    rules = tr("{patch} patches, {lap} laps", patch=patch, lap=lap)
+    if asked:
+        word = sheet.film_class.word
+        rules = tr("{patch} patches, {lap} laps, class {word} film", patch=patch, lap=lap, word=word)
     named = f"{zone.name}, {size_of(zone, sketch, project)}" if zone.name else size_of(zone, sketch, project)
     return (
-        ("Zone", named),
-        ("Placing", placing_words(zone.place_at, project)),
-        ("Rule sheet", f"{patch} patches, {lap} laps{film}"),
+        (tr("Zone"), named),
+        (tr("Placing"), placing_words(zone.place_at, project)),
+        (tr("Rule sheet"), rules),
     )
 
 
 def walked_words(zone: Zone, project: Project, now: datetime) -> str:
     """When the last punch walk that counts was finished."""
     if zone.walked_at is None:
-        return "no finished walk"
+        return tr("no finished walk")
     zone_of = project.time_zone
     today = day(now, zone_of) == day(zone.walked_at, zone_of)
-    when = f"today {clock(zone.walked_at, zone_of)}" if today else moment(zone.walked_at, zone_of)
-    return f"last walked {when}"
+    if today:
+        return tr("last walked today {time}", time=clock(zone.walked_at, zone_of))
+    return tr("last walked {when}", when=moment(zone.walked_at, zone_of))
 
 
 def stands_small(standing: Standing, project: Project, now: datetime) -> str:
@@ -157,11 +174,31 @@ def stands_small(standing: Standing, project: Project, now: datetime) -> str:
     walked = walked_words(standing.zone, project, now)
     if standing.zone.placement is not None or not standing.blockers:
         return walked
-    return f"{many(len(standing.blockers), 'reason')}, {walked}"
+    return trn("{n} reason, {walked}", "{n} reasons, {walked}", len(standing.blockers), walked=walked)
 
 
 def tally(states: Iterable[str]) -> str:
     """`1 ready to place, 2 held`: how many zones stand how, in the order of the work."""
     order = ("held", "laying", "clear", "ready to place", "placed", "placed without release")
     found = list(states)
-    return ", ".join(f"{found.count(state)} {state}" for state in order if state in found)
+    return ", ".join(_counted(state, found.count(state)) for state in order if state in found)
+
+
+def _counted(state: str, n: int) -> str:
+    match state:
+        case "held":
+            return trn("{n} held", "{n} held", n)
+        case "laying":
+            return trn("{n} laying", "{n} laying", n)
+        case "clear":
+            return trn("{n} clear", "{n} clear", n)
+        case "ready to place":
+            return trn("{n} ready to place", "{n} ready to place", n)
+        case "placed":
+            return trn("{n} placed", "{n} placed", n)
+        case _:
+            return trn("{n} placed without release", "{n} placed without release", n)
+
+
+def _starting(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -28,7 +28,7 @@
     const said = document.createElement("p");
     said.className = "note";
     said.setAttribute("role", "status");
-    said.textContent = form.dataset.backWords || "What you had typed before signing in again is back. Pictures must be chosen again.";
+    said.textContent = form.dataset.backWords || tr("What you had typed before signing in again is back. Pictures must be chosen again.");
     form.prepend(said);
   }
 

@@ -1,13 +1,15 @@
 // Choosing places on the sketch: one place, two points, a line with bends, or the corners of a zone; press, nudge, drag or keyboard.
 const INK = "#12161b", DO = "#0b4a8f", PAPER = "#ffffff";
-const STEPS = { us: [[0.0254, "1 in"], [0.3048, "1 ft"]], metric: [[0.01, "10 mm"], [0.1, "100 mm"]] };
-const DOTS = [[1, "1 dot"], [10, "10 dots"]]; // a sketch without a scale is nudged by its own dots
+const STEPS = { us: [[0.0254, tr("1 in")], [0.3048, tr("1 ft")]], metric: [[0.01, "10 mm"], [0.1, "100 mm"]] };
+const DOTS = [[1, tr("1 dot")], [10, tr("10 dots")]]; // a sketch without a scale is nudged by its own dots
 const LOOSER = 1.6; // a zone's corner is pressed from further out than a hole: about 6 in of ground to a dot
 
 function sayMetres(m, units) {
   if (units === "metric") return `${m.toFixed(2)} m`;
   const inches = Math.round(m / 0.0254);
-  return inches < 12 ? `${inches} in` : `${Math.floor(inches / 12)} ft ${inches % 12 ? `${inches % 12} in` : ""}`.trim();
+  const short = `${inches % 12} ${trc("unit", "in")}`, feet = trn("{n} ft", "{n} ft", Math.floor(inches / 12));
+  if (inches < 12) return short;
+  return inches % 12 ? `${feet} ${short}` : feet;
 }
 
 class Placer {
@@ -148,7 +150,7 @@ class Placer {
 
   show() {
     const words = this.box.querySelector("[data-nudge=size]");
-    if (words) { words.textContent = this.steps[this.step][1]; words.setAttribute("aria-label", `step ${this.steps[this.step][1]}, press to change`); }
+    if (words) { words.textContent = this.steps[this.step][1]; words.setAttribute("aria-label", tr("step {step}, press to change", { step: this.steps[this.step][1] })); }
     if (this.many) this.list();
     else this.tell(this.points[this.picked] ? "set" : "none");
     this.draw();
@@ -161,19 +163,28 @@ class Placer {
 
   list() {
     const list = this.box.querySelector("[data-corners]"), mould = this.box.querySelector("template");
-    const [one, side] = this.mode === "ring" ? ["corner", "side"] : ["point", "stretch"];
-    const goesOn = (i) => this.points.length > 1 && this.pxPerM && (this.mode === "ring" || i < this.points.length - 1);
+    const ring = this.mode === "ring";
+    const goesOn = (i) => this.points.length > 1 && this.pxPerM && (ring || i < this.points.length - 1);
+    const named = (number) => (ring ? tr("Corner {number}", { number }) : tr("Point {number}", { number }));
     list.replaceChildren(...this.points.map((_, i) => {
       const row = mould.content.firstElementChild.cloneNode(true), [pick, drop] = row.querySelectorAll("button");
       pick.dataset.pick = drop.dataset.drop = i;
-      pick.textContent = `${one[0].toUpperCase()}${one.slice(1)} ${i + 1}${goesOn(i) ? `, ${this.side(i)} to the next` : ""}`;
+      pick.textContent = goesOn(i) ? tr("{corner}, {length} to the next", { corner: named(i + 1), length: this.side(i) }) : named(i + 1);
       pick.setAttribute("aria-pressed", String(i === this.picked));
-      drop.setAttribute("aria-label", `take ${one} ${i + 1} away`);
+      drop.setAttribute("aria-label", ring ? tr("take corner {number} away", { number: i + 1 }) : tr("take point {number} away", { number: i + 1 }));
       return row;
     }));
     const n = this.points.length;
-    if (n) this.tell("set", `${n} ${n === 1 ? one : `${one}s`}${n > 1 && this.pxPerM ? `, last ${side} ${this.side(n - 2)}` : ""}`);
+    if (n) this.tell("set", this.counted(n));
     else this.tell("none");
+  }
+
+  counted(n) {
+    const ring = this.mode === "ring";
+    if (n < 2 || !this.pxPerM) return ring ? trn("{n} corner", "{n} corners", n) : trn("{n} point", "{n} points", n);
+    const length = this.side(n - 2);
+    return ring ? trn("{n} corner, last side {length}", "{n} corners, last side {length}", n, { length })
+      : trn("{n} point, last stretch {length}", "{n} points, last stretch {length}", n, { length });
   }
 
   canvas() {

@@ -212,9 +212,9 @@ function tools(L, el, map, whole) {
     made.setAttribute("aria-label", label);
     box.append(made);
   };
-  button("+", "closer", () => map.zoomIn(1));
-  button("−", "further out", () => map.zoomOut(1));
-  button("all", "show all", whole);
+  button("+", tr("closer"), () => map.zoomIn(1));
+  button("−", tr("further out"), () => map.zoomOut(1));
+  button(trc("sketch", "all"), tr("show all"), whole);
   box.lastChild.className = "words";
   L.DomEvent.disableClickPropagation(box);
   el.append(box);
@@ -257,7 +257,7 @@ const near = new IntersectionObserver((seen) => {
   for (const { isIntersecting, target } of seen) {
     if (!isIntersecting) continue;
     near.unobserve(target);
-    open(target).catch(() => { target.classList.add("off"); target.append("The sketch could not be loaded. Check the signal and load the page again."); });
+    open(target).catch(() => { target.classList.add("off"); target.append(tr("The sketch could not be loaded. Check the signal and load the page again.")); });
   }
 }, { rootMargin: "200px" });
 document.querySelectorAll(".sketch[data-tiles]").forEach((el) => near.observe(el));

@@ -2,12 +2,12 @@
 const SQ_FT = 0.3048 ** 2;
 
 function area(m2, units) {
-  const amount = units === "us" ? m2 / SQ_FT : m2, unit = units === "us" ? "sq ft" : "m²";
+  const amount = units === "us" ? m2 / SQ_FT : m2, unit = units === "us" ? trc("unit", "sq ft") : "m²";
   return `${amount >= 100 ? Math.round(amount).toLocaleString("en-US") : amount.toFixed(1)} ${unit}`;
 }
 
 function round(m, units) {
-  return units === "us" ? `${Math.round(m / 0.3048).toLocaleString("en-US")} ft` : `${m.toFixed(1)} m`;
+  return units === "us" ? trn("{n} ft", "{n} ft", Math.round(m / 0.3048)) : `${m.toFixed(1)} m`;
 }
 
 function size(ring) {
@@ -41,9 +41,9 @@ document.querySelectorAll("[data-size]").forEach((told) => {
     let ring = [];
     try { ring = JSON.parse(form.elements.namedItem("outline").value || "[]"); } catch { /* not corners yet */ }
     if (ring.length < 3 || !perM) { told.textContent = told.dataset.few; return; }
-    if (crosses(ring)) { told.textContent = "The zone's outline crosses or touches itself."; return; }
+    if (crosses(ring)) { told.textContent = tr("The zone's outline crosses or touches itself."); return; }
     const [px2, px] = size(ring);
-    told.textContent = `${area(px2 / perM ** 2, units)}, ${round(px / perM, units)} round`;
+    told.textContent = tr("{area}, {length} round", { area: area(px2 / perM ** 2, units), length: round(px / perM, units) });
   };
   form.addEventListener("input", tell);
   form.addEventListener("typed-back", tell);
