@@ -40,6 +40,7 @@ from tests.web.sketches.plans import a_plan
 
 ROUNDS = 40  # flushes until a schedule must be through; the faults of a schedule are far fewer
 ZONE_LASTS = 40  # schedules before the next zone: a zone of thousands of marks is another test's
+RING = ((100, 100), (900, 100), (900, 700), (100, 700))
 RARE = ("restart", "sign out")  # they take the longest
 KEEP = """async ([items, photos]) => {
   const loaded = performance.getEntriesByType("resource").map((one) => one.name);
@@ -93,7 +94,6 @@ class Campaign:
     proxy: faults.Proxy
     page: Page
     cast: Cast
-    sketch: str
     zone: Zone
     token: str = ""
     run: int = 0
@@ -113,9 +113,8 @@ class Campaign:
         drawn = random.Random(seed)
         if self.run % ZONE_LASTS == 0 and self.run:
             letter = f"Z{chr(64 + self.run // ZONE_LASTS)}"
-            at = 2000 * (self.run // ZONE_LASTS)
-            ring = ((100 + at, 100), (900 + at, 100), (900 + at, 700), (100 + at, 700))
-            self.zone = a_zone(self.service.desk.fresh(), self.cast, self.sketch, letter, ring)
+            sketch = a_plan(self.service.desk.fresh(), self.cast, self.service.data).id
+            self.zone = a_zone(self.service.desk.fresh(), self.cast, sketch, letter, RING)
         self.run += 1
         weights = [1 if name in RARE else 6 for name in faults.FAULTS]
         coming = drawn.choices(faults.FAULTS, weights, k=drawn.randint(1, 10))
@@ -134,8 +133,7 @@ class Campaign:
         body = jpeg()
         photo = hashlib.sha256(body).hexdigest()
         mark, zone = keys[0].replace("-", ""), f"/zones/{self.zone.id}"
-        left = self.zone.outline[0][0] // 1000
-        place = [(str(left + drawn.randint(50, 750)), str(drawn.randint(150, 650))) for _ in range(2)]
+        place = [(str(drawn.randint(150, 850)), str(drawn.randint(150, 650))) for _ in range(2)]
         hole = [["kind", "hole"], ["shape", "circle"], ["diameter", "1/2"], ["diameter_unit", "in"]]
         six = [[side, "7"] for side in ("left", "right", "near", "far")]
         done = [[name, "yes"] for name in ("cleaned", "dry", "edges_taped")]
@@ -219,10 +217,10 @@ def campaign(data: Path, chromium: Browser) -> Iterator[Campaign]:
     service = Service(data)
     cast = assemble(service.desk.fresh())
     sketch = a_plan(service.desk.fresh(), cast, data).id
-    zone = a_zone(service.desk.fresh(), cast, sketch, "B", ((100, 100), (900, 100), (900, 700), (100, 700)))
+    zone = a_zone(service.desk.fresh(), cast, sketch, "B", RING)
     context = chromium.new_context(viewport={"width": 360, "height": 740})
     with faults.between(service.address) as proxy:
-        made = Campaign(service, proxy, context.new_page(), cast, sketch, zone)
+        made = Campaign(service, proxy, context.new_page(), cast, zone)
         proxy.between = {"restart": service.restart, "sign out": made.sign_out}
         made.sign_in()
         made.page.goto(f"{proxy.address}/outbox")
