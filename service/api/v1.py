@@ -33,6 +33,7 @@ from service.api import (
     terminations,
     timestamps,
     together,
+    walk_order,
     zones,
 )
 from service.api.calls import SIGNED_IN, OpenRoute, SignedRoute, desk_of, json_answer
@@ -43,7 +44,7 @@ PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
     rule_sets, together, releases, audit, life, checkpoints, timestamps, closeout, ready_lists, ready,
-    overlap,
+    overlap, walk_order,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

@@ -14,7 +14,7 @@ from service.actions.zones import finish_walk
 from service.domain import roles
 from service.domain.repair import SEALED, WITHDRAWN
 from service.domain.rules import not_asked_for
-from service.domain.site import Defect
+from service.domain.site import Defect, Px
 from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE
 from service.web.crew_words import (
     CAUTION_WALK,
@@ -36,6 +36,7 @@ from service.web.installed_shown import installed_shown
 from service.web.render import render
 from service.web.sending import new_key, send_once
 from service.web.shown import Shown
+from service.web.walk_order import in_walk_order, stands_at
 from service.web.ways import shell_of
 from service.web.zone_installed import work_rows
 from service.web.zone_views import certificate_of
@@ -94,8 +95,9 @@ class ZonePage:
 
 
 @router.get("/zones/{zone_id}")
-def zone(desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
-    return _shown(zone_view(desk, person.id, zone_id), person, said=SAID.get(said, ""))
+def zone(request: Request, desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
+    view, start = zone_view(desk, person.id, zone_id), stands_at(request, zone_id)
+    return _shown(view, person, said=SAID.get(said, ""), start=start)
 
 
 @router.get("/zones/{zone_id}/marks.json")
@@ -124,7 +126,9 @@ def walk(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
     return send_once(request, desk, person.id, form, act)
 
 
-def _shown(view: ZoneView, person: Person, form: Form | None = None, said: str = "") -> Response:
+def _shown(
+    view: ZoneView, person: Person, form: Form | None = None, said: str = "", start: Px | None = None
+) -> Response:
     shell = shell_of(
         view.seen.project,
         view.seen.role,
@@ -135,12 +139,12 @@ def _shown(view: ZoneView, person: Person, form: Form | None = None, said: str =
         known=view.seen.head,
         zone_id=view.zone.id,
     )
-    html = render("crew/zone.html", zone_page(view, form), **shell)
+    html = render("crew/zone.html", zone_page(view, form, start), **shell)
     return HTMLResponse(html, 422 if form and form.errors else 200)
 
 
-def zone_page(view: ZoneView, form: Form | None = None) -> ZonePage:
-    """Everything the zone's page shows, decided."""
+def zone_page(view: ZoneView, form: Form | None = None, start: Px | None = None) -> ZonePage:
+    """Everything the zone's page shows, decided. `start`: where this phone stands, for the walk order."""
     shown, zone, role = Shown(view.seen.sketch), view.zone, view.seen.role
     standing, units = view.standing, view.seen.project.units
     stands = zone.withdrawn is None
@@ -156,7 +160,7 @@ def zone_page(view: ZoneView, form: Form | None = None) -> ZonePage:
         holds=tuple(_holds(view)) if stands else (),
         drawing=zone_drawing(view, shown),
         sketch=_viewer(view, shown),
-        unsettled=tuple(mark_rows(view, unsettled)),
+        unsettled=tuple(mark_rows(view, in_walk_order(view, start, unsettled))),
         sealed=tuple(mark_rows(view, sealed)),
         withdrawn=tuple(mark_rows(view, withdrawn)),
         neighbours=tuple(mark_rows(view, view.reaching_in(), stating=True)),

@@ -242,6 +242,16 @@ class GridDrawing:
 
 
 @dataclass(frozen=True, slots=True)
+class WalkDrawing:
+    """The way from mark to mark: its path, that of the leg to the next mark, and where it begins."""
+
+    path: str
+    next: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
 class ZoneDrawing:
     """A zone ready to be set as SVG. `name` keeps ids apart when a page has several; kind as in title_block.
 
@@ -261,6 +271,7 @@ class ZoneDrawing:
     installed: InstalledDrawing = InstalledDrawing()
     untagged: int = 0
     key: tuple[str, ...] = field(default=())
+    walk: WalkDrawing | None = None
 
 
 # The patch's drawing.

@@ -165,6 +165,8 @@ ROWS = [
         FIELD, later=True),
     Row("GET", "/zones/{zone}/terminations", 200, ("described", "bare", "withdrawn"), later=True),
     Row("GET", "/zones/{zone}/together", 200, ("groups", "saved", "exact", "cut_list"), later=True),
+    Row("GET", "/zones/{zone}/walk-order", 200,
+        ("start", "order", "closed_off", "length", "exact", "bound"), later=True),
     Row("GET", "/defects/{defect}/offers", 200, ("offer",), later=True),
     Row("GET", "/terminations/{termination}", 200, EDGE, later=True),
     Row("POST", "/terminations/{termination}/seals", 201,

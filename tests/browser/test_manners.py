@@ -150,7 +150,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
         (inspector, "B", "timeline"),
         (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"), (manager, "C", "numbers"),
-        (lead, "C", "together"), (inspector, "C", "hold-points"),
+        (lead, "C", "together"), (lead, "C", "walk-order"), (inspector, "C", "hold-points"),
     ):  # fmt: skip
         yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
     for end in ("", "/patch", "/repair", "/marked", "/withdraw"):
