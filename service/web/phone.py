@@ -29,7 +29,9 @@ router = APIRouter(include_in_schema=False)
 PAPER = "#fbfaf5"
 SHELLS = ("/outbox", "/phone/patch")
 # Files that no page of the crew asks for.
-LEFT_OUT = ("worker.js", "certificate.", "closeout.", "doers.", "inspector.", "timeline.", "ready.")
+LEFT_OUT = (
+    "worker", "codes.", "told.", "certificate.", "closeout.", "doers.", "inspector.", "timeline.", "ready.",
+)  # fmt: skip
 ICONS = (
     ("icon-192.png", "192x192", "any"),
     ("icon-512.png", "512x512", "any"),
@@ -67,9 +69,9 @@ def worker() -> Response:
 
 @cache
 def worker_script() -> bytes:
-    """`worker.js` with what it keeps written above it."""
+    """`worker.js` with what it keeps written above it, and what shows messages below."""
     files = kept_files()
-    body = STATIC.files["worker.js"].body
+    body = STATIC.files["worker.js"].body + STATIC.files["worker-push.js"].body
     told = hashlib.sha256(body)
     for address in files:
         told.update(address.encode())

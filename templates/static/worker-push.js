@@ -1,4 +1,4 @@
-// Messages sent to this phone: shown as they come, and the zone opened when one is pressed. worker.js takes it in.
+// Messages sent to this phone: shown as they come, and the zone opened when one is pressed. It is served below worker.js.
 self.addEventListener("push", (event) => event.waitUntil((async () => {
   let told = {};
   try { told = event.data?.json() ?? {}; } catch { /* nothing that we sent */ }

@@ -19,7 +19,7 @@ from fastapi import FastAPI
 from fastapi.routing import iter_route_contexts
 from playwright.sync_api import Browser
 
-from service.actions import accounts, demo, people, projects, ready_lists
+from service.actions import accounts, crew_codes, demo, people, projects, ready_lists
 from service.actions.accounts import Person
 from service.actions.checkpoints import kept_checkpoints
 from service.actions.reading import project_view
@@ -113,6 +113,9 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     wall = next(w.id for w in view.site.walls.values() if w.zone_id == zones["C"])
     invited = people.invite(desk, who[manager].id, project, "new@example.com", lead).token
     reset = accounts.make_reset_for_email(desk, who[inspector].email)
+    code = crew_codes.make_code(desk, who[manager].id, project, who[lead].id)
+    yield Shown("/code/{token}", "nobody", f"/code/{code.token}")
+    yield Shown("/told", manager, "/told")
     for path in ("/sign-in", "/forgot"):
         yield Shown(path, "nobody", path)
     yield Shown("/join/{token}", "nobody", f"/join/{invited}")
@@ -124,6 +127,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for who_asks, ends in (
         (lead, ("crew",)),
         (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit", "causes")),
+        (manager, ("told", "crew-codes")),
         (inspector, ("history", "as-it-stood", "who-did-what", "closeout", "record")),
     ):
         for end in ends:
