@@ -13,7 +13,7 @@ from sqlmodel import Session
 from service.actions.desk import Desk
 from service.domain.refusals import MovedSince, Theirs
 from service.domain.rules import STEPS
-from service.domain.site import Px, Site, Zone
+from service.domain.site import Defect, Px, Site, Zone
 from service.domain.speech import tr
 from service.history import facts as f
 from service.history import facts_film as h
@@ -79,6 +79,16 @@ def others(entries: Iterable[Entry], by: str) -> list[Entry]:
     return [entry for entry in entries if entry.by != by or entry.phone is None]
 
 
+def check_standing(desk: Desk, session: Session, site: Site, defect: Defect) -> None:
+    """MovedSince where a mark was withdrawn while work on it waited on a phone: whoever did it sees why."""
+    if desk.phone is None or defect.withdrawn is None:
+        return
+    assert site.project is not None
+    since = books.since(session, site.project.id, 0, tags={defect.tag})
+    gone = [entry for entry in since if isinstance(entry.fact, f.DefectWithdrawn)]
+    raise _moved(session, site, gone[-1], tr("{tag} was withdrawn. Nothing was recorded.", tag=defect.tag))
+
+
 # --- what is refused --------------------------------------------------------------------------------------
 
 
@@ -98,9 +108,7 @@ def check_signature(desk: Desk, session: Session, site: Site, zone: Zone, by: st
     since = books.since(session, site.project.id, desk.phone.known, zone_id=zone.id)
     moved = [entry for entry in others(since, by) if isinstance(entry.fact, kinds)]
     if moved:
-        told = tr(
-            "What this step is about was changed after the phone last knew. Look again, then sign."
-        )
+        told = tr("What this step is about was changed after the phone last knew. Look again, then sign.")
         raise _moved(session, site, moved[-1], told)
 
 

@@ -61,6 +61,7 @@ def log_patch(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) -> 
     with desk.writing() as session:
         _, defect = defect_seen_by(session, by, defect_id)
         seen, site = zone_to_change(session, by, defect.zone_id, "log a patch")
+        late.check_standing(desk, session, site, site.defects[defect_id])
         defect = _standing_defect(site, defect_id)
         entry = _in_base(seen.sketch, read_patch(defect.outline, given, seen.project.units))
         also = _marks_under(site, defect, entry.also)

@@ -111,6 +111,7 @@ def log_repair(desk: Desk, by: str, defect_id: str, given: Mapping[str, Any]) ->
     with desk.writing() as session:
         _, defect = defect_seen_by(session, by, defect_id)
         seen, site = zone_to_change(session, by, defect.zone_id, "log a repair")
+        late.check_standing(desk, session, site, site.defects[defect_id])
         defect = _standing(site, defect_id)
         around = _around(site, seen)
         entry = read_repair(defect.kind, given)

@@ -10,12 +10,15 @@ from starlette.responses import HTMLResponse, Response
 
 from service.actions.reading import project_view
 from service.domain import roles
+from service.domain.names import zone_state
+from service.domain.speech import trn
 from service.web.crew_words import css, placing, starting, summary
 from service.web.guards import Signed, TheDesk
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.ways import shell_of
 
 PAGES = (
+    "along",
     "crew_zone", "crew_hold", "crew_mark", "crew_defect", "crew_patch", "crew_photos", "edges", "edge_seal",
     "edge_withdraw", "repairs", "looks", "hold_points", "causes", "zone_film",
     "penetration_place", "penetrations", "penetration", "penetration_seal", "penetration_withdraw",
@@ -61,7 +64,7 @@ def zones(desk: TheDesk, person: Signed, project_id: str) -> Response:
             name=standing.zone.name,
             href=f"/zones/{standing.zone.id}",
             kind=css(standing.state),
-            state=starting(standing.state),
+            state=starting(zone_state(standing.state)),
             why=summary(standing),
             placing=placing(standing.zone, project.time_zone),
             walked=moment(standing.zone.walked_at, project.time_zone) if standing.zone.walked_at else "",
@@ -70,6 +73,7 @@ def zones(desk: TheDesk, person: Signed, project_id: str) -> Response:
     )
     held = sum(line.kind in ("held", "laying") for line in lines)
     office = f"/projects/{project_id}/office" if roles.may(view.seen.role, "outline a zone") else ""
-    page = CrewPage(lines, f"{many(len(lines), 'zone')}, {held} not clear yet" if lines else "", office)
+    told = trn("{n} zone, {held} not clear yet", "{n} zones, {held} not clear yet", len(lines), held=held)
+    page = CrewPage(lines, told if lines else "", office)
     shell = shell_of(project, view.seen.role, person, f"/projects/{project_id}/crew")
     return HTMLResponse(render("crew/zones.html", page, **shell))

@@ -185,6 +185,19 @@ def test_no_order_of_late_patches_makes_a_zone_clear_while_a_mark_was_opened_aft
         assert (state_of(desk, cast, zone) == "clear") == bool(standing)
 
 
+def test_a_patch_on_a_mark_withdrawn_meanwhile_is_told_who_withdrew_it(
+    desk: Desk, cast: Cast, zone: Zone
+) -> None:
+    mark = a_mark(desk, cast, zone)
+    known = head(desk, cast)
+    defects.withdraw_defect(desk, cast.manager.id, mark.id, "Marked twice")
+    with pytest.raises(MovedSince) as refused:
+        patches.log_patch(from_phone(desk, known), cast.lead.id, mark.id, sides())
+    theirs = refused.value.theirs
+    assert (theirs.by, theirs.seq) == (cast.manager.name, known + 1) and "Marked twice" in theirs.what
+    assert head(desk, cast) == known + 1
+
+
 # --- walks, signatures, seals -----------------------------------------------------------------------------
 
 

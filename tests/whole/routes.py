@@ -136,6 +136,7 @@ CREW = [
     Row("GET", "/projects/{project_id}/crew", "read"),
     Row("GET", "/zones/{zone_id}", "read"),
     Row("GET", "/zones/{zone_id}/marks.json", "read"),
+    Row("GET", "/zones/{zone_id}/along.json", "read"),
     Row("POST", "/zones/{zone_id}/walks", "finish a walk", {"looked": "yes"}),
     Row("GET", "/zones/{zone_id}/hold", "hold a zone"),
     Row("POST", "/zones/{zone_id}/hold", "hold a zone", {"cause": "storm", "reason": "Hail"}),
