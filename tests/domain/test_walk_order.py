@@ -137,6 +137,37 @@ def test_on_a_grid_of_equal_steps_the_same_way_is_always_told_and_no_step_is_was
     assert least_to_walk(stops_at(*places), (0, 0), [], NM_PER_PX) <= 35 * FOOT_NM
 
 
+def test_of_many_equally_short_walks_the_same_is_told_however_the_marks_are_handed_in() -> None:
+    stops = stops_at(*[(x * FOOT, y * FOOT) for x in range(4) for y in range(3)])
+    for start in ((0, 0), None):
+        found = walk_order(stops, start, [], NM_PER_PX)
+        assert found.visits[0].stop.tag == "B-01"
+        for turn in range(4):
+            mixed = stops.copy()
+            random.Random(turn).shuffle(mixed)
+            assert walk_order(mixed, start, [], NM_PER_PX) == found
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_long_row_is_begun_at_the_end_with_the_lower_tag(seed: int) -> None:
+    spots = list(range(20))
+    random.Random(seed).shuffle(spots)
+    found = walked([(spot * FOOT, 0) for spot in spots], None)
+    assert found.length_nm == 19 * FOOT_NM
+    assert tags(found)[0] == min(tags(found)[0], tags(found)[-1])
+
+
+def test_no_line_of_sight_slips_through_where_two_slanting_walls_meet() -> None:
+    draw = random.Random(7)
+    for _ in range(150):
+        x, y = draw.randrange(400_000), draw.randrange(400_000)
+        up, over = draw.randrange(200_000, 500_000), draw.randrange(1_000, 90_000)
+        walls: list[Wall] = [((x, y), (x - over, y - up)), ((x, y), (x + over // 3, y + up))]
+        across, down = draw.randrange(90_000, 150_000), draw.randrange(-20_000, 20_000)
+        found = walked([(x + across, y + down)], (x - across, y - down), walls)
+        assert len(found.visits[0].way) > 2
+
+
 def test_the_bound_of_an_exact_walk_is_its_length_and_of_others_no_more() -> None:
     for marks in (8, 13, 14, 30):
         stops, start, drawn = random_zone(marks, marks, 10)

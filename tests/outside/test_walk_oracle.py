@@ -6,8 +6,10 @@ The long campaign: tests/long/test_long_walk.py.
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from service.domain.walk_bound import shortest_is_at_least
 from service.domain.walk_order import MILLI, least_to_walk, walk_order
 from tests.domain.walk_zones import NM_PER_PX, random_zone
 from tests.outside.walk_oracle import distances_round, shortest_length
@@ -47,3 +49,16 @@ def test_more_marks_are_walked_within_two_in_a_hundred_of_the_shortest(
     assert shortest - 4 * marks * TURN_NM <= told <= NEAR_BEST * shortest
     assert bound <= told
     assert bound <= shortest + 4 * marks * TURN_NM, "no bound lies above a walk that there is"
+
+
+@pytest.mark.parametrize(("seed", "marks"), [(31, 6), (32, 15), (33, 25)])
+def test_the_bound_lies_below_the_shortest_walk_whatever_longer_one_is_known(seed: int, marks: int) -> None:
+    stops, start, _ = random_zone(seed, marks, 0)
+    spots = np.array([start, *(stop.at for stop in stops)]) * PER
+    far = np.ceil(np.hypot(*(spots[:, None] - spots[None, :]).transpose(2, 0, 1))).astype(np.int64)
+    shortest = shortest_length(far)
+    bound = shortest_is_at_least(far, round(1.3 * shortest))
+    assert 0.95 * shortest < bound <= shortest
+    far[0, 1:] = far[1:, 0] = 0  # nobody said where they stand
+    shortest = shortest_length(far)
+    assert 0.9 * shortest < shortest_is_at_least(far, round(1.3 * shortest)) <= shortest
