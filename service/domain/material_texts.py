@@ -37,7 +37,8 @@ def say_permeance(up: int, units: Units, *, up_to: bool = False) -> str:
     A figure typed in ng was kept a whole millionth of a perm upward and shows as it was typed.
     """
     if units == "us":
-        return f"{_decimal(up, 6)} {trc('unit', 'perm')}"
+        unit = trc("unit", "perm")
+        return f"{_decimal(up, 6)} {unit}"
     if up_to:
         return f"{_decimal(int(up * NG_PER_PERM / 1000), 3)} ng/(Pa s m2)"
     least = max(Fraction(up) - 1, Fraction(0)) * NG_PER_PERM / 1_000_000
@@ -50,7 +51,8 @@ def say_tensile(mlbf_in: int, units: Units) -> str:
     A figure typed in kN/m was kept a whole thousandth of a lbf/in downward and shows as it was typed.
     """
     if units == "us":
-        return f"{_decimal(mlbf_in, 3)} {trc('unit', 'lbf/in')}"
+        unit = trc("unit", "lbf/in")
+        return f"{_decimal(mlbf_in, 3)} {unit}"
     most = Fraction(mlbf_in + 1, 1000) * N_PER_M_OF_LBF_PER_IN / 1000
     return f"{_decimal(-(-(most * 100) // 1) - 1, 2)} kN/m"
 

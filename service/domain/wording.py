@@ -144,7 +144,8 @@ def say_short(verdict: Verdict, units: Units) -> str:
     """`short by 1/4 in on the right`, or that damage shows."""
     overlap = verdict.overlap
     if overlap is None or overlap.meets:
-        return tr(REASONS["short"])
+        reason = REASONS["short"]
+        return tr(reason)
     if overlap.overlap_nm is not None and overlap.overlap_nm < 0:
         return tr(_SHOWS[overlap.side]) if overlap.side else tr("damage shows past the patch")
     short = say_length(overlap.short_by_nm, units, "up")

@@ -197,7 +197,8 @@ def _laid_row(view: ZoneView, laying: Laying) -> ScheduleRow:
     if laying.withdrawn is not None:
         gone = tr("Taken back: {reason}", reason=laying.withdrawn)
         return ScheduleRow(kind, main, gone, kind="withdrawn")
-    faults = [tr(FAULTS["lot-withdrawn"])] if lot.withdrawn is not None else []
+    withdrawn = FAULTS["lot-withdrawn"]
+    faults = [tr(withdrawn)] if lot.withdrawn is not None else []
     faults += [tr(FAULTS[code]) for code in judged(material, view.seen.project.sheet).faults]
     when = moment(laying.signed.at, view.seen.project.time_zone)
     by = tr("Logged by {person}, {moment}", person=name_in(view, laying.signed.by), moment=when)
