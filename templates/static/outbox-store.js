@@ -1,7 +1,7 @@
 // What was made on this phone and not received yet, in the browser's own database. An item is kept only once its
 // transaction is complete; nothing here is ever taken out because a sign-in ended.
 export const FORMAT = 1; // of an item; the service takes this and the one before
-const NAME = "laptight-outbox", EDITION = 1, MOST_RECEIVED = 60;
+const NAME = "laptight-outbox", EDITION = 1, MOST_RECEIVED = 60, DAY_MS = 86_400_000;
 const changes = "BroadcastChannel" in globalThis ? new BroadcastChannel("outbox") : null;
 const listeners = new Set();
 let opening = null;
@@ -73,7 +73,7 @@ export async function keep(item, photosOf = []) {
     const before = await answer(items.get(item.key)), last = (await answer(meta.get("last")))?.n ?? 0;
     const n = before?.n ?? last + 1;
     if (!before) meta.put({ name: "last", n });
-    for (const one of photosOf) photos.put(one);
+    for (const one of photosOf) photos.put({ ...one, at: Date.now() });
     items.put({ ...item, n });
   });
   changed();
@@ -100,6 +100,14 @@ export async function change(key, how) {
 export async function takeBack(key) {
   await inside("readwrite", ({ items }) => { items.delete(key); });
   changed();
+}
+
+/** Photos that nothing needs any more, a day after they were put here: a form that was left may still be open. */
+export function sweep() {
+  return inside("readwrite", async ({ items, photos }) => {
+    const wanted = new Set((await answer(items.getAll())).filter((item) => item.state !== "received").flatMap((item) => item.photos));
+    for (const { sha256, at } of await answer(photos.getAll())) if (!wanted.has(sha256) && Math.abs(Date.now() - (at ?? 0)) > DAY_MS) photos.delete(sha256);
+  });
 }
 
 export const meta = async (name) => (await inside("readonly", (stores) => answer(stores.meta.get(name))))?.value;

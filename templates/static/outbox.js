@@ -1,7 +1,7 @@
 // On every page of a signed-in person: the worker, the line that says how much is on this phone, and the forms that
 // go by way of the outbox.
-import { all, alone, change, keep, meta, newIdOf, one, setMeta, unsent, whenChanged, FORMAT } from "./outbox-store.js";
-import { check, lost, lostIsRead, tell } from "./outbox-witness.js";
+import { all, alone, change, keep, meta, newIdOf, one, setMeta, sweep, takeBack, unsent, whenChanged, FORMAT } from "./outbox-store.js";
+import { check, lost, lostIsRead, tell, untell } from "./outbox-witness.js";
 import { flush, sending } from "./outbox-send.js";
 import { taken } from "./photos.js";
 import { make, since } from "./make.js";
@@ -86,7 +86,7 @@ async function read(form, submitter) {
   const item = {
     key, format: FORMAT, kind, person, person_name: body.dataset.personName ?? "", project: body.dataset.project ?? "",
     project_name: document.querySelector(".whose a")?.textContent ?? "", zone: zoneOf(path), path, page: location.pathname + location.search,
-    title: title(form, fields, submitter), page_title: document.title.split(" · ")[0], fields, photos: [...new Set([...(before?.photos ?? []), ...photos.map((one) => one.sha256)])],
+    title: title(form, fields, submitter), page_title: document.title.split(" · ")[0], fields, photos: [...new Set([...(before?.photos ?? form.dataset.photos?.split(" ").filter(Boolean) ?? []), ...photos.map((one) => one.sha256)])],
     known: Number(body.dataset.known) || 0, made_at: before?.made_at ?? new Date().toISOString(), verdict: verdict(form), state: "waiting", tries: 0, trouble: null, receipt: null,
   };
   if (person === "") Object.assign(item, await whoseHere());
@@ -170,8 +170,8 @@ async function send(form, submitter) {
   const now = await settled(item.key);
   if (now?.state === "received") { location.assign(now.receipt.href); return; }
   const unread = now?.state === "waiting" && sending.trouble === "no-receipt" && sending.status >= 200;
-  if ((now?.state === "parked" && now.trouble.status === 422) || unread) {
-    sessionStorage.setItem(REFUSED, JSON.stringify({ key: item.key, path: item.path }));
+  if ((now?.state === "parked" && !now.trouble.theirs) || unread) { // its person is here: the service's own page says why
+    sessionStorage.setItem(REFUSED, JSON.stringify({ key: item.key, path: item.path, photos: item.photos }));
     plainly(form, submitter, item.key);
     return;
   }
@@ -219,8 +219,14 @@ async function putRight(forms) {
   let refused = null;
   try { refused = JSON.parse(sessionStorage.getItem(REFUSED)); } catch { /* none */ }
   sessionStorage.removeItem(REFUSED);
-  const again = refused && document.getElementById("errors") && forms.find((one) => new URL(one.action).pathname === refused.path);
-  if (again) again.dataset.key = refused.key; // the same thing, put right: it keeps its place and its photos
+  if (!refused || isOutbox) return;
+  // The service's page has said why it is not recorded, and shows what was typed: it is back in its person's hands.
+  const again = document.getElementById("errors") && forms.find((one) => new URL(one.action).pathname === refused.path);
+  await takeBack(refused.key);
+  await untell(refused.key);
+  if (!again) return;
+  Object.assign(again.dataset, { key: refused.key, photos: refused.photos.join(" ") });
+  if (refused.photos.length) again.prepend(make("p", { className: "note" }, trn("The photo sent with it is still here.", "The {n} photos sent with it are still here.", refused.photos.length)));
 }
 
 // --- who is here, and which program ---------------------------------------------------------------------------
@@ -257,6 +263,7 @@ async function boot() {
   await Promise.all([tellHead(), putRight(forms)]);
   tellLost();
   whenChanged(() => { tellHead(); all().then(tell); });
+  sweep().catch(() => {});
   addEventListener("online", flush);
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") { check().then(tellLost); flush(); } });
   setInterval(() => { if (document.visibilityState === "visible") flush(); }, EVERY_MS);

@@ -76,7 +76,7 @@ def mark_here(phone: Phone, film: Film, place: tuple[float, float], photo: Path 
     phone.choose("Round")
     phone.page.fill("#diameter", "1/2")
     if photo:
-        phone.page.locator("summary", has_text="Photo and note").click()
+        phone.page.locator("summary", has_text="Photo").click()
         phone.page.set_input_files("#picture", photo)
     phone.press("Mark it")
 
