@@ -15,7 +15,7 @@ from service.domain.rules import REPLACE, SHEET_PATCH, TAPE_ONLY
 from service.domain.sides import SIDE_WORDS, Sides, side_angle, sides_that_fit
 from service.domain.speech import later, tr, trn
 
-WALL = "wall"
+WALL = later("wall")
 ASKED = {
     "cleaned": later("Was the film cleaned? Answer yes or no."),
     "dry": later("Was it dry? Answer yes or no."),
@@ -96,7 +96,7 @@ def _reading(word: str, given: object) -> int | None:
     if not isinstance(given, str) or not given.strip():
         told = tr(_READ[word])
         raise BadInput(told, fields={word: told})
-    return None if given.strip().lower() == WALL else length(given, word, zero_ok=True)
+    return None if given.strip().lower() in (WALL, tr(WALL)) else length(given, word, zero_ok=True)
 
 
 def _cut(damage: Outline, sides: Sides, given: object, units: Units) -> tuple[int, int] | None:
@@ -126,7 +126,7 @@ def read_patch(damage: Outline, given: Mapping[str, Any], units: Units = "us") -
     if not isinstance(given.get("tape_width"), str):
         faults["tape_width"] = tr("Give the tape's width with its unit.")
     if faults:
-        raise BadInput(tr(" ").join(faults.values()), fields=faults)
+        raise BadInput(" ".join(faults.values()), fields=faults)
     method = given.get("method") or SHEET_PATCH
     if method not in PATCH_METHODS:
         told = tr("A patch is one of: {methods}.", methods=", ".join(map(tr, PATCH_METHODS)))

@@ -69,7 +69,7 @@ def read_repair(kind: str, given: Mapping[str, Any]) -> RepairEntry:
     if laps and given.get("taped") is True and not _typed(given, "tape_width"):
         faults["tape_width"] = tr("Give the tape's width with its unit.")
     if faults:
-        raise BadInput(tr(" ").join(faults.values()), fields=faults)
+        raise BadInput(" ".join(faults.values()), fields=faults)
     return RepairEntry(
         method=method,
         lap_nm=length(given["lap"], "lap", zero_ok=True) if laps else None,

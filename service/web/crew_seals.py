@@ -33,6 +33,7 @@ from service.web.drawing import PatchDrawing, PhotoRow
 from service.web.patch_drawing import draw_patch
 from service.web.render import moment
 
+OTHER_REPAIR = "other-repair"
 Words = tuple[str, str, str]  # the sentence, the quieter line, and kind: "", holds, short or stop
 
 
@@ -181,7 +182,7 @@ def alone_words(view: ZoneView, patch: Patch, defect: Defect) -> str:
     if facts.band_on:
         faults.append(tr("see {tags}", tags=", ".join(facts.band_on)))
     if defect.kind not in COVERED:
-        faults.insert(0, tr(REASONS["other-repair"]))
+        faults.insert(0, tr(REASONS[OTHER_REPAIR]))
     if faults:
         return tr("Does not count: {why}.", why="; ".join(faults))
     if patch.method == TAPE_ONLY:

@@ -7,25 +7,23 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from service.domain.measures import NM_PER_MM, Units, say_length
+from service.domain.measures import NM_PER_MM, Toward, Units, say_length
 from service.domain.outlines import Circle, Outline, Polygon, Rectangle, Slit
 from service.domain.refusals import BadInput, Refusal
 from service.domain.sides import ADD_UP_WITHIN_NM
+from service.domain.speech import later, tr
 from service.domain.typed_sides import read_sides
 from service.web.crew_words import FORM_UNIT
 from service.web.drawing import Choice
 from service.web.forms import Form
 
 SHAPES = (
-    Choice("circle", "Round", "by its diameter"),
-    Choice("rectangle", "Four-cornered", "length and width"),
-    Choice("slit", "Slit", "a cut, open or closed"),
-    Choice("polygon", "Free shape", "drawn, or side by side"),
+    ("circle", later("Round"), later("by its diameter")),
+    ("rectangle", later("Four-cornered"), later("length and width")),
+    ("slit", later("Slit"), later("a cut, open or closed")),
+    ("polygon", later("Free shape"), later("drawn, or side by side")),
 )
-ANGLES = tuple(
-    (str(degrees), {0: "level, as the sketch lies", 90: "up and down"}.get(degrees, f"{degrees}° clockwise"))
-    for degrees in range(0, 180, 15)
-)
+ANGLES = tuple(map(str, range(0, 180, 15)))
 # Where a message of the contract's field stands in the form, by shape.
 FIELDS = {
     ("slit", "length"): "slit_length",
@@ -43,7 +41,11 @@ FIELDS = {
 
 @dataclass(frozen=True, slots=True)
 class ShapeFields:
-    """What `templates/parts/shapes.html` shows: everything as typed. `unit` stands beside each length."""
+    """What `templates/parts/shapes.html` shows: everything as typed. `unit` stands beside each length.
+
+    `steps`: what a stepper adds, in sixteenths of an inch or in millimetres. `starts`: the length that the
+    first press of a stepper puts into each field.
+    """
 
     shapes: tuple[Choice, ...]
     shape: str
@@ -51,6 +53,8 @@ class ShapeFields:
     values: Mapping[str, str]
     angles: tuple[tuple[str, str], ...]
     sizes: tuple[str, ...]
+    steps: tuple[Choice, ...]
+    starts: Mapping[str, str]
 
 
 NAMES = (
@@ -58,24 +62,45 @@ NAMES = (
 )  # fmt: skip
 
 
-def shape_fields(values: Mapping[str, str], units: Units) -> ShapeFields:
+STEPS: dict[str, tuple[Choice, ...]] = {
+    "in": (Choice("-16", "− 1"), Choice("-2", "− 1/8"), Choice("2", "+ 1/8"), Choice("16", "+ 1")),
+    "mm": (Choice("-10", "− 10"), Choice("-1", "− 1"), Choice("1", "+ 1"), Choice("10", "+ 10")),
+}
+STARTS = {
+    "in": {"diameter": "1/2", "length": "4", "width": "2", "slit_length": "12", "opening": "1/4"},
+    "mm": {"diameter": "12", "length": "100", "width": "50", "slit_length": "300", "opening": "6"},
+}
+
+
+def shape_fields(
+    values: Mapping[str, str], units: Units, starts: Mapping[str, str] | None = None
+) -> ShapeFields:
     """The fields with what was typed, or with what is offered."""
     unit = FORM_UNIT[units]
     return ShapeFields(
-        shapes=SHAPES,
+        shapes=tuple(Choice(shape, tr(words), tr(small)) for shape, words, small in SHAPES),
         shape=values.get("shape", ""),
         unit=unit,
         values={name: values.get(name, "") for name in NAMES},
-        angles=_angles(values),
+        angles=angle_choices(values.get("angle_deg", ""), values.get("slit_angle", "")),
         sizes=("1/4", "1/2", "1", "2", "4", "6") if unit == "in" else ("6", "12", "25", "50", "100", "150"),
+        steps=STEPS[unit],
+        starts={**STARTS[unit], **(starts or {})},
     )
 
 
-def _angles(values: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    """The angles to choose from, with one that was given otherwise kept among them."""
-    known = {value for value, _ in ANGLES}
-    other = {values.get(name, "") for name in ("angle_deg", "slit_angle")} - known - {""}
-    return (*ANGLES, *((value, f"{_short(value)}° clockwise") for value in sorted(other)))
+def angle_choices(*given: str) -> tuple[tuple[str, str], ...]:
+    """The angles to choose from, with those that were given otherwise kept among them."""
+    other = set(given) - set(ANGLES) - {""}
+    return tuple((value, _angle_words(value)) for value in (*ANGLES, *sorted(other)))
+
+
+def _angle_words(value: str) -> str:
+    if value == "0":
+        return tr("level, as the sketch lies")
+    if value == "90":
+        return tr("up and down")
+    return tr("{degrees}° clockwise", degrees=_short(value))
 
 
 def _short(angle: str) -> str:
@@ -86,11 +111,16 @@ def _short(angle: str) -> str:
         return angle
 
 
+def bare_length(nm: int, units: Units, toward: Toward = "nearest") -> str:
+    """A length as a field holds it: without its unit, which stands beside the field."""
+    return say_length(nm, units, toward).rsplit(" ", 1)[0].replace(",", "")
+
+
 def offered(outline: Outline, units: Units) -> dict[str, str]:
     """A shape given before, as field values to offer again. A free shape is never the same twice."""
 
     def bare(nm: int) -> str:
-        return say_length(nm, units).rsplit(" ", 1)[0].replace(",", "")
+        return bare_length(nm, units)
 
     match outline:
         case Circle(diameter):

@@ -12,9 +12,11 @@ from service.actions.accounts import Person
 from service.actions.reading import ZoneView, zone_view
 from service.actions.zones import finish_walk
 from service.domain import roles
+from service.domain.names import hold_cause, zone_state
 from service.domain.repair import SEALED, WITHDRAWN
 from service.domain.rules import not_asked_for
 from service.domain.site import Defect, Px
+from service.domain.speech import later, tr
 from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE
 from service.web.crew_words import (
     CAUTION_WALK,
@@ -44,12 +46,12 @@ from service.web.zone_views import certificate_of
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "walk": "The punch walk is recorded.",
-    "hold": "The zone is on hold.",
-    "lifted": "The hold is lifted.",
-    "withdrawn": "The mark is withdrawn. It stays in the history with its reason.",
+    "walk": later("The punch walk is recorded."),
+    "hold": later("The zone is on hold."),
+    "lifted": later("The hold is lifted."),
+    "withdrawn": later("The mark is withdrawn. It stays in the history with its reason."),
 }
-LOOKED_AT = (
+LOOKED_AT = later(
     "I walked all of this zone and looked at the whole film: every hole, tear and burn, every lap, pipe and "
     "edge. Everything I found is marked."
 )
@@ -97,7 +99,7 @@ class ZonePage:
 @router.get("/zones/{zone_id}")
 def zone(request: Request, desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
     view, start = zone_view(desk, person.id, zone_id), stands_at(request, zone_id)
-    return _shown(view, person, said=SAID.get(said, ""), start=start)
+    return _shown(view, person, said=tr(SAID.get(said, "")), start=start)
 
 
 @router.get("/zones/{zone_id}/marks.json")
@@ -115,7 +117,7 @@ def marks(desk: TheDesk, person: Signed, zone_id: str) -> Response:
 def walk(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
     note = form.text("walk_note")
     if not form.flag("looked"):
-        form.wrong("looked", "Say that you looked at all of it. A walk not finished is not recorded.")
+        form.wrong("looked", tr("Say that you looked at all of it. A walk not finished is not recorded."))
     if form.errors:
         return _shown(zone_view(desk, person.id, zone_id), person, form)
 
@@ -152,8 +154,8 @@ def zone_page(view: ZoneView, form: Form | None = None, start: Px | None = None)
     return ZonePage(
         letter=zone.letter,
         title=tuple(title_rows(view, shown)),
-        state=starting(standing.state) if stands else "Taken off",
-        why=summary(standing) if stands else "not on the sketch any more",
+        state=starting(zone_state(standing.state)) if stands else tr("Taken off"),
+        why=summary(standing) if stands else tr("not on the sketch any more"),
         kind=css(standing.state) if stands else "clear",
         reasons=tuple(other_reasons(standing, units)) if stands else (),
         note=_note(view),
@@ -173,7 +175,7 @@ def zone_page(view: ZoneView, form: Form | None = None, start: Px | None = None)
         may_mark=stands and bool(shown.nm_per_px) and roles.may(role, "mark a defect"),
         may_walk=stands and zone.placement is None and roles.may(role, "finish a walk"),
         may_hold=stands and zone.placement is None and roles.may(role, "hold a zone"),
-        looked_at=LOOKED_AT,
+        looked_at=tr(LOOKED_AT),
         walk_note=form.value("walk_note") if form else "",
         key=new_key(),
     )
@@ -192,7 +194,7 @@ def _viewer(view: ZoneView, shown: Shown) -> SketchDrawing:
     """The pan-and-zoom sketch; its marks are fetched when it is opened, so that the page stays small."""
     return shown.viewer(
         "sketch",
-        f"Zone {view.zone.letter} on the sketch",
+        tr("Zone {letter} on the sketch", letter=view.zone.letter),
         ring=view.zone.outline,
         zones=[(view.zone.letter, view.zone.outline, css(view.standing.state))],
         walls=view.site.walls.values(),
@@ -205,8 +207,8 @@ def _holds(view: ZoneView) -> list[HoldLine]:
     may = roles.may(view.seen.role, "lift a hold") and view.zone.placement is None
     return [
         HoldLine(
-            f"On hold for {hold.cause}",
-            f"{hold.reason} ({view.names.get(hold.by, 'a person no longer named')})",
+            tr("On hold for {cause}", cause=hold_cause(hold.cause)),
+            f"{hold.reason} ({view.names.get(hold.by, tr('a person no longer named'))})",
             f"/holds/{hold.id}/lift" if may else "",
         )
         for hold in sorted(standing, key=lambda hold: hold.at)
@@ -216,24 +218,27 @@ def _holds(view: ZoneView) -> list[HoldLine]:
 def _note(view: ZoneView) -> str:
     """What a person must know before reading on: fallen release, concrete in, zone taken off."""
     if view.zone.withdrawn is not None:
-        return f"This zone was taken off the sketch: {view.zone.withdrawn}."
+        return tr("This zone was taken off the sketch: {reason}.", reason=view.zone.withdrawn)
     if view.standing.state == PLACED_WITHOUT_RELEASE:
-        return "Concrete went in while the zone was held. What stood against it stays on record."
+        return tr("Concrete went in while the zone was held. What stood against it stays on record.")
     if view.standing.state == PLACED:
-        return f"Concrete is in, {placing(view.zone, view.seen.project.time_zone)}."
+        return tr("Concrete is in, {when}.", when=placing(view.zone, view.seen.project.time_zone))
     if view.standing.fallen:
-        return "The zone was released, and something changed since. It needs a new release."
+        return tr("The zone was released, and something changed since. It needs a new release.")
     return ""
 
 
 def _empty(view: ZoneView) -> str:
     if not Shown(view.seen.sketch).nm_per_px:
-        return "The sketch has no scale yet, so nothing on it has a size. The project manager sets it first."
+        return tr(
+            "The sketch has no scale yet, so nothing on it has a size. The project manager sets it first."
+        )
     if view.zone.withdrawn is not None or view.zone.placement is not None:
-        return "No mark was made in this zone."
-    return "No mark yet. Walk the film, and mark every hole, tear and burn where it is."
+        return tr("No mark was made in this zone.")
+    return tr("No mark yet. Walk the film, and mark every hole, tear and burn where it is.")
 
 
 def _not_asked(view: ZoneView) -> str:
     left_out = not_asked_for(view.seen.project.sheet)
-    return f"Not asked for on this project: {', '.join(left_out)}." if left_out else ""
+    told = tr("Not asked for on this project: {list}.", list=", ".join(map(tr, left_out)))
+    return told if left_out else ""

@@ -28,13 +28,13 @@ class ScheduleRow:
 
 @dataclass(frozen=True, slots=True)
 class ReasonRow:
-    """One numbered reason; the tag is set bold before the words, the link's words say where it leads."""
+    """One numbered reason; the tag is set bold before the words, the link says where it leads, or See it."""
 
     words: str
     tag: str = ""
     sub: str = ""
     href: str = ""
-    link: str = "See it"
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,8 +270,8 @@ class ZoneDrawing:
     grid: tuple[GridDrawing, ...] = ()
     installed: InstalledDrawing = InstalledDrawing()
     untagged: int = 0
-    key: tuple[str, ...] = field(default=())
     walk: WalkDrawing | None = None
+    key: tuple[str, ...] = field(default=())
 
 
 # The patch's drawing.

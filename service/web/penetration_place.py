@@ -24,7 +24,7 @@ from service.domain.speech import later, tr, trc
 from service.domain.trade_sizes import KINDS, MEASURED, say_size, sizes
 from service.web.choosing import PAIR, POINT, Chosen, choose, ground_of
 from service.web.crew_mark import OtherZone
-from service.web.crew_shapes import ANGLES, degrees, offered
+from service.web.crew_shapes import angle_choices, degrees, offered
 from service.web.crew_words import CAUTION_WALK, FORM_UNIT, css, marks_shown, starting
 from service.web.drawing import Choice, SketchDrawing
 from service.web.forms import Form, Typed
@@ -265,12 +265,7 @@ def _sizes(kind: str) -> tuple[Size, ...]:
 
 
 def _angles(chosen: str) -> tuple[tuple[str, str], ...]:
-    known = {value for value, _ in ANGLES}
-    return (
-        ANGLES
-        if chosen in known or not chosen
-        else (*ANGLES, (chosen, tr("{angle}° clockwise", angle=chosen)))
-    )
+    return angle_choices(chosen)
 
 
 def _told(zone: Zone) -> str:

@@ -58,7 +58,8 @@ class Text(HTMLParser):
         found = dict(attrs)
         if tag not in WITHOUT_END:
             self.inside.append("keep" if found.get("translate") == "no" else tag)
-        self.pieces += [found.get(name) or "" for name in SEEN_IN]
+        if "keep" not in self.inside:
+            self.pieces += [found.get(name) or "" for name in SEEN_IN]
 
     def handle_endtag(self, tag: str) -> None:
         if self.inside and tag not in WITHOUT_END:
