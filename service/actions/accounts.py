@@ -13,7 +13,7 @@ from service.actions import passwords
 from service.actions.desk import Desk
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn, SlowDown
-from service.domain.speech import tr
+from service.domain.speech import tr, trn
 from service.storage import people
 from service.storage.people import Person
 
@@ -47,7 +47,7 @@ def read_email(text: str) -> str:
     """An address in lower case. BadInput on `email` when it cannot be one."""
     email = text.strip().lower()
     if not _EMAIL.fullmatch(email) or len(email) > LONGEST_EMAIL or not email.isprintable():
-        told = "Write an email address, such as name@example.com."
+        told = tr("Write an email address, such as name@example.com.")
         raise BadInput(told, fields={"email": told})
     return email
 
@@ -55,11 +55,11 @@ def read_email(text: str) -> str:
 def read_name(text: str) -> str:
     """A person's name. BadInput on `name`."""
     name = " ".join(text.split())
-    told = "Write the name people on site know you by." if not name else ""
+    told = tr("Write the name people on site know you by.") if not name else ""
     if len(name) > LONGEST_NAME:
-        told = f"Keep the name to {LONGEST_NAME} characters."
+        told = tr("Keep the name to {most} characters.", most=LONGEST_NAME)
     if not name.isprintable():
-        told = "The name holds a character that cannot be shown."
+        told = tr("The name holds a character that cannot be shown.")
     if told:
         raise BadInput(told, fields={"name": told})
     return name
@@ -78,7 +78,7 @@ def make_person(desk: Desk, email: str, name: str, password: str) -> Person:
     password_hash = passwords.hashed(password)
     with desk.writing() as session:
         if people.by_email(session, person.email) is not None:
-            raise Conflict("There is an account for this address already.", code="email-taken")
+            raise Conflict(tr("There is an account for this address already."), code="email-taken")
         people.add(session, person, password_hash, desk.clock())
     return person
 
@@ -95,12 +95,14 @@ def sign_in(desk: Desk, email: str, password: str, address: str, kind: str = PAG
         found = people.by_email(session, email)
     fits = passwords.fits(found[1] if found else passwords.nobodys_hash(), password)
     if found is None or not fits:
-        raise NotSignedIn("This address and this password do not belong together.", code="wrong-password")
+        raise NotSignedIn(tr("This address and this password do not belong together."), code="wrong-password")
     with desk.writing() as session:
         people.take_back_tries(session, noted)
         now_kept = people.by_email(session, email)
         if now_kept is None or now_kept[1] != found[1]:
-            raise NotSignedIn("The password was changed meanwhile. Use the new one.", code="wrong-password")
+            raise NotSignedIn(
+                tr("The password was changed meanwhile. Use the new one."), code="wrong-password"
+            )
         return open_sign_in(desk, found[0].id, kind)
 
 
@@ -141,14 +143,18 @@ def _noted(desk: Desk, subjects: Sequence[tuple[str, int, timedelta]]) -> tuple[
             count, first = people.tries(session, subject, now - span)
             if count >= most and first is not None:
                 wait = max(1, math.ceil((first + span - now).total_seconds()))
-                raise SlowDown(f"Too many tries. Wait {_wait_words(wait)}, then try again.", wait)
+                raise SlowDown(_wait_words(wait), wait)
         return tuple(people.note_try(session, subject, now) for subject, _, _ in subjects)
 
 
 def _wait_words(seconds: int) -> str:
     if seconds <= 90:
-        return f"{seconds} seconds"
-    return f"{math.ceil(seconds / 60)} minutes"
+        return trn(
+            "Too many tries. Wait {n} second, then try again.",
+            "Too many tries. Wait {n} seconds, then try again.",
+            seconds,
+        )
+    return tr("Too many tries. Wait {minutes} minutes, then try again.", minutes=math.ceil(seconds / 60))
 
 
 def person_for(desk: Desk, token: str, kind: str = PAGE) -> Person | None:
@@ -190,7 +196,7 @@ def change_password(
     person, password_hash = found
     noted = _note_try(desk, person.email, address)
     if not passwords.fits(password_hash, old):
-        told = "This is not your present password."
+        told = tr("This is not your present password.")
         raise BadInput(told, fields={"old_password": told})
     with desk.writing() as session:
         people.take_back_tries(session, noted)
@@ -216,13 +222,20 @@ def make_reset(desk: Desk, by: str, person_id: str) -> str:
             raise NotFound
         if any(mine.get(project) != roles.PROJECT_MANAGER for project in theirs):
             raise NotAllowed(
-                "Only a project manager of every project this person is on can make this link.",
+                tr("Only a project manager of every project this person is on can make this link."),
                 code="not-their-manager",
+            )
+        person = people.by_id(session, person_id)
+        if person is None or not person.email:
+            raise NotAllowed(
+                tr("They have no address to sign in with: make them a code instead."), code="no-address"
             )
         if not people.has_acted(session, person_id, theirs):
             raise NotAllowed(
-                "They were put on this project and have done nothing on it yet; whoever runs the service can "
-                "make this link.",
+                tr(
+                    "They were put on this project and have done nothing on it yet; whoever runs the service "
+                    "can make this link."
+                ),
                 code="not-acted-yet",
             )
         return _reset_link(desk, person_id)

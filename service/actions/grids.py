@@ -10,6 +10,7 @@ from service.actions.sketches import MOST_GRID_LINES
 from service.actions.sketches import grid_line as read_line
 from service.domain.refusals import BadInput, Conflict
 from service.domain.site import Sketch
+from service.domain.speech import tr
 from service.history.facts import GridLaid
 
 LineGiven = tuple[str, Sequence[float], Sequence[float]]
@@ -23,10 +24,10 @@ def add_lines(desk: Desk, by: str, sketch_id: str, lines: Sequence[LineGiven]) -
         labels = [line.label for line in (*seen.sketch.grid, *laid)]
         twice = next((line.label for line in laid if labels.count(line.label) > 1), None)
         if twice:
-            told = f"There is a line {twice} already. Give this one another label."
+            told = tr("There is a line {twice} already. Give this one another label.", twice=twice)
             raise BadInput(told, fields={"label": told})
         if len(labels) > MOST_GRID_LINES:
-            told = f"A grid has at most {MOST_GRID_LINES} lines."
+            told = tr("A grid has at most {most} lines.", most=MOST_GRID_LINES)
             raise BadInput(told, fields={"more": told})
         record(desk, session, site, by, seen.role, GridLaid(sketch_id, (*seen.sketch.grid, *laid)))
     return site.sketches[sketch_id]
@@ -38,7 +39,7 @@ def drop_lines(desk: Desk, by: str, sketch_id: str, labels: Collection[str]) -> 
         seen, site = sketch_to_change(session, by, sketch_id, "lay the grid")
         kept = tuple(line for line in seen.sketch.grid if line.label not in labels)
         if len(kept) + len(set(labels)) != len(seen.sketch.grid):
-            raise Conflict("Somebody changed the grid meanwhile. Look at it again, then choose.")
+            raise Conflict(tr("Somebody changed the grid meanwhile. Look at it again, then choose."))
         if labels:
             record(desk, session, site, by, seen.role, GridLaid(sketch_id, kept))
     return site.sketches[sketch_id]

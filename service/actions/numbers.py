@@ -16,6 +16,7 @@ from service.domain.refusals import BadInput, FactsMoved
 from service.domain.rule_texts import TITLES, BadNumber, Rule, read_number, say_number, say_rule
 from service.domain.rules import RAISABLE, RuleSheet
 from service.domain.site import Site, Zone
+from service.domain.speech import later, tr
 from service.domain.told import changed_in_zone
 from service.history.entries import Entry
 from service.history.facts_installed import NumbersRaised
@@ -25,7 +26,7 @@ from service.storage import slices
 from service.storage.seen import SeenProject, project_seen_by, zone_seen_by
 
 NO_SOURCE = "set for this zone, no source given"
-NOT_STRICTER = "A zone may only ask more: {title}, {asked}, is asked here already."
+NOT_STRICTER = later("A zone may only ask more: {title}, {asked}, is asked here already.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def read_raised(site: Site, zone: Zone, given: Mapping[str, Any], units: Units) 
     """All that the zone would ask more, in the sheet's order. BadInput names every field at fault."""
     assert site.project is not None, "a zone without its project"
     sheet = site.project.sheet
-    faults = {name: "A zone cannot ask more of this." for name in sorted(set(given) - set(RAISABLE))}
+    faults = {name: tr("A zone cannot ask more of this.") for name in sorted(set(given) - set(RAISABLE))}
     asked = {raised.name: raised for raised in zone.raised}
     for name in (key for key in given if key in RAISABLE):
         if given[name] is None:
@@ -108,7 +109,10 @@ def read_raised(site: Site, zone: Zone, given: Mapping[str, Any], units: Units) 
         except (BadInput, BadNumber) as bad:
             faults[name] = str(bad)
     if faults:
-        raise BadInput("The zone's numbers were not changed: " + " ".join(faults.values()), fields=faults)
+        raise BadInput(
+            tr("The zone's numbers were not changed: {faults}", faults=" ".join(faults.values())),
+            fields=faults,
+        )
     return tuple(asked[name] for name in RAISABLE if name in asked)
 
 
@@ -122,7 +126,7 @@ def _read(sheet: RuleSheet, name: str, given: Any, old: Raised | None, units: Un
     raised = Raised(name, value, source or NO_SOURCE)
     if stricter(name, rule, raised) is rule:  # type: ignore[arg-type]  # what is raisable is no class
         asked = say_rule(sheet, name, units)
-        raise BadInput(NOT_STRICTER.format(title=TITLES[name].lower(), asked=asked))
+        raise BadInput(tr(NOT_STRICTER, title=tr(TITLES[name]).lower(), asked=asked))
     return raised
 
 
@@ -142,8 +146,8 @@ def origins(site: Site, zone: Zone, name: str, units: Units) -> tuple[Origin, ..
     """Everything that asks for one number of the sheet in this zone, the rule sheet first."""
     assert site.project is not None, "a zone without its project"
     sheet = site.project.sheet
-    told = [Origin("Rule sheet", say_rule(sheet, name, units), getattr(sheet, name).source)]
-    asked = [("This zone", raised) for raised in zone.raised]
+    told = [Origin(tr("Rule sheet"), say_rule(sheet, name, units), getattr(sheet, name).source)]
+    asked = [(tr("This zone"), raised) for raised in zone.raised]
     asked += [(m.name, raised) for m in materials_laid(site, zone) for raised in asked_by(m)]
     told += [
         Origin(who, say_number(name, raised.value, units), raised.source)

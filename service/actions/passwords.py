@@ -12,6 +12,7 @@ from argon2.exceptions import Argon2Error, InvalidHashError
 from argon2.low_level import Type
 
 from service.domain.refusals import BadInput
+from service.domain.speech import tr
 
 SHORTEST, LONGEST = 8, 1_000  # ASVS 5.0.0, 6.2.1 and 6.2.9: 8 at least, 64 and more allowed
 
@@ -47,20 +48,23 @@ def check(password: str, *own_words: str) -> None:
     """
     wrong = _why_not(plain(password), own_words)
     if wrong:
-        raise BadInput("Choose another password.", fields={"password": wrong})
+        raise BadInput(tr("Choose another password."), fields={"password": wrong})
 
 
 def _why_not(password: str, own_words: tuple[str, ...]) -> str | None:
     if len(password) < SHORTEST:
-        return f"Use at least {SHORTEST} signs. Three or four words in a row are good and easy to keep."
+        return tr(
+            "Use at least {least} signs. Three or four words in a row are good and easy to keep.",
+            least=SHORTEST,
+        )
     if len(password) > LONGEST:
-        return f"Use at most {LONGEST:,} signs."
+        return tr("Use at most {most} signs.", most=f"{LONGEST:,}")
     if is_common(password):
-        return "This password is among the first that anybody would guess. Choose another."
+        return tr("This password is among the first that anybody would guess. Choose another.")
     lower = password.lower()
     own = {word.lower() for word in own_words} | {word.lower().partition("@")[0] for word in own_words}
     if lower in own:
-        return "This is your own name or address. Choose another."
+        return tr("This is your own name or address. Choose another.")
     return None
 
 

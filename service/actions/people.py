@@ -15,6 +15,7 @@ from service.actions.naming import joined
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.site import Site
+from service.domain.speech import tr
 from service.history.facts import PersonInvited, PersonLeft
 from service.history.replay import GONE
 from service.storage import books, crew_codes, invitations, people, slices
@@ -101,7 +102,11 @@ def join(desk: Desk, token: str, person: Person) -> str:
         invitation = _open_invitation(desk, session, token)
         if person.email != invitation.email:
             raise Conflict(
-                f"This link was made for {invitation.email}, and you are signed in as {person.email}.",
+                tr(
+                    "This link was made for {email}, and you are signed in as {own}.",
+                    email=invitation.email,
+                    own=person.email,
+                ),
                 code="another-address",
             )
         accounts.not_by_code(desk)
@@ -122,13 +127,13 @@ def join_anew(desk: Desk, token: str, name: str, password: str) -> tuple[Person,
         except BadInput as bad:
             faults.update(bad.fields)
     if faults:
-        raise BadInput("The account was not made.", fields=faults)
+        raise BadInput(tr("The account was not made."), fields=faults)
     person = Person(desk.new_id(), email, accounts.read_name(name))
     password_hash = passwords.hashed(password)
     with desk.writing() as session:
         invitation = _open_invitation(desk, session, token)
         if people.by_email(session, email) is not None:
-            raise Conflict("There is an account for this address: sign in to join.", code="email-taken")
+            raise Conflict(tr("There is an account for this address: sign in to join."), code="email-taken")
         people.add(session, person, password_hash, desk.clock())
         _enter(desk, session, invitation, person)
     return person, invitation.project_id
@@ -159,7 +164,7 @@ def take_off(desk: Desk, by: str, project_id: str, person_id: str) -> None:
 
 def _role(role: str) -> str:
     if role not in roles.ROLES:
-        told = f"Choose a role: {', '.join(roles.ROLES)}."
+        told = tr("Choose a role: {roles}.", roles=", ".join(map(tr, roles.ROLES)))
         raise BadInput(told, fields={"role": told})
     return role
 
@@ -174,7 +179,10 @@ def _role_here(site: Site, person_id: str) -> str:
 def _not_here_yet(site: Site, person: Person) -> None:
     member = site.members.get(person.id)
     if member is not None and member.role != GONE:
-        raise Conflict(f"{person.name} is on this project already, as {member.role}.", code="already-here")
+        raise Conflict(
+            tr("{name} is on this project already, as {role}.", name=person.name, role=tr(member.role)),
+            code="already-here",
+        )
 
 
 def _keeps_a_manager(site: Site, person_id: str) -> None:
@@ -182,7 +190,7 @@ def _keeps_a_manager(site: Site, person_id: str) -> None:
     left = [m for m in site.members.values() if m.role == roles.PROJECT_MANAGER and m.id != person_id]
     if not left:
         raise Conflict(
-            "This is the project's last project manager. Make somebody else project manager first.",
+            tr("This is the project's last project manager. Make somebody else project manager first."),
             code="last-manager",
         )
 

@@ -17,6 +17,7 @@ from service.domain.measures import Units
 from service.domain.refusals import BadInput, FactsMoved
 from service.domain.rules import RuleSheet, ready_made
 from service.domain.site import Project, Site
+from service.domain.speech import tr
 from service.domain.told import changed_in_sheet
 from service.history.entries import Entry
 from service.history.facts import ProjectStarted, RuleSheetChanged
@@ -29,9 +30,9 @@ from service.storage.seen import SeenProject, project_seen_by, projects_of
 def start_project(desk: Desk, by: str, name: str, units: str, time_zone: str) -> Project:
     """A new project with its ready-made rule sheet; whoever starts it is its project manager."""
     not_by_code(desk)
-    name = words(name, "name", most=LONGEST_NAME, needed="Give the project a name.")
+    name = words(name, "name", most=LONGEST_NAME, needed=tr("Give the project a name."))
     if units not in ("us", "metric"):
-        raise BadInput("Units are us or metric.", fields={"units": "Choose us or metric."})
+        raise BadInput(tr("Units are us or metric."), fields={"units": tr("Choose us or metric.")})
     _check_time_zone(time_zone)
     project_id = desk.new_id()
     with desk.writing() as session:
@@ -49,7 +50,7 @@ def _check_time_zone(time_zone: str) -> None:
     try:
         ZoneInfo(time_zone)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        told = "That is no time zone. Write it as region and city, such as America/Chicago."
+        told = tr("That is no time zone. Write it as region and city, such as America/Chicago.")
         raise BadInput(told, fields={"time_zone": told}) from None
 
 

@@ -18,6 +18,7 @@ from service.domain.kept import ReadyLink
 from service.domain.measures import Units
 from service.domain.refusals import BadInput, Conflict
 from service.domain.site import Px, Site, Sketch
+from service.domain.speech import tr
 from service.domain.zone_facts import nm_per_px
 from service.domain.zones import area_m2
 from service.history.facts_evidence import ReadyListOpened, ReadyListWithdrawn
@@ -82,23 +83,23 @@ def open_ready_list(desk: Desk, by: str, project_id: str, label: str) -> Opened:
 
 def _label(text: str) -> str:
     """The history keeps it for ever, so nothing that is somebody's own belongs in it. BadInput on `label`."""
-    told = "Say what they do who get this link, such as ready-mix dispatcher."
+    told = tr("Say what they do who get this link, such as ready-mix dispatcher.")
     label = " ".join(words(text, "label", most=LONGEST_LABEL, needed=told).split())
     if "@" in label or not label.isprintable():
-        told = "Write what they do, such as concrete sub: no address and no name. The history keeps it."
+        told = tr("Write what they do, such as concrete sub: no address and no name. The history keeps it.")
         raise BadInput(told, fields={"label": told})
     return label
 
 
 def withdraw_ready_list(desk: Desk, by: str, link_id: str, reason: str) -> ReadyLink:
     """The link stops working at once. Conflict when it was withdrawn before."""
-    reason = words(reason, "reason", needed="Say why the link is withdrawn.")
+    reason = words(reason, "reason", needed=tr("Say why the link is withdrawn."))
     with desk.writing() as session:
         seen, _ = ready_links.link_seen_by(session, by, link_id)
         seen, site = project_to_change(session, by, seen.project.id, "withdraw a ready list")
         _, link = ready_links.link_seen_by(session, by, link_id)
         if link.withdrawn is not None:
-            raise Conflict("This link is withdrawn already.", code="withdrawn-already")
+            raise Conflict(tr("This link is withdrawn already."), code="withdrawn-already")
         site.put(link)
         record(desk, session, site, by, seen.role, ReadyListWithdrawn(link.id, link.label, reason))
     return site.ready_links[link_id]

@@ -10,6 +10,7 @@ from service.actions.doing import record, words, zone_to_change
 from service.domain.refusals import BadInput, Conflict, FactsMoved, ZoneHeld
 from service.domain.rules import not_asked_for
 from service.domain.site import Release, Zone
+from service.domain.speech import tr, trn
 from service.domain.told import why_not_released, withdrawn_in
 from service.domain.volume import BadVolume, check_volume
 from service.history import facts as f
@@ -24,7 +25,7 @@ def release_zone(desk: Desk, by: str, zone_id: str, digest: str, statement: str)
 
     FactsMoved where the digest is no longer the zone's; ZoneHeld with every blocker where the gate finds any.
     """
-    statement = words(statement, "statement", needed="State what you confirm.")
+    statement = words(statement, "statement", needed=tr("State what you confirm."))
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "release a zone")
         standing = standing_of(site, zone_id)
@@ -51,27 +52,40 @@ def release_zone(desk: Desk, by: str, zone_id: str, digest: str, statement: str)
 def _check_clear(standing: Standing) -> None:
     letter = standing.zone.letter
     if standing.state in (PLACED, PLACED_WITHOUT_RELEASE):
-        raise Conflict(f"Zone {letter} is placed already.", code="zone-placed")
+        raise Conflict(tr("Zone {letter} is placed already.", letter=letter), code="zone-placed")
     if standing.state == READY:
-        raise Conflict(f"Zone {letter} is released, and nothing changed since.", code="released-already")
+        raise Conflict(
+            tr("Zone {letter} is released, and nothing changed since.", letter=letter),
+            code="released-already",
+        )
     if standing.blockers:
         count = len(standing.blockers)
-        reasons = "1 reason stands" if count == 1 else f"{count} reasons stand"
-        raise ZoneHeld(f"Zone {letter} is held: {reasons}.", standing.blockers)
+        raise ZoneHeld(
+            trn(
+                "Zone {letter} is held: {n} reason stands.",
+                "Zone {letter} is held: {n} reasons stand.",
+                count,
+                letter=letter,
+            ),
+            standing.blockers,
+        )
 
 
 def pull_back(desk: Desk, by: str, zone_id: str, reason: str) -> Release:
     """Undo the zone's release, with a reason."""
-    reason = words(reason, "reason", needed="Say why the release is pulled back.")
+    reason = words(reason, "reason", needed=tr("Say why the release is pulled back."))
     with desk.writing() as session:
         seen, site = zone_to_change(session, by, zone_id, "pull back a release")
         standing = standing_of(site, zone_id)
         if standing.state in (PLACED, PLACED_WITHOUT_RELEASE):
             raise Conflict(
-                f"Zone {seen.zone.letter} is placed: its release stands as it was.", code="zone-placed"
+                tr("Zone {letter} is placed: its release stands as it was.", letter=seen.zone.letter),
+                code="zone-placed",
             )
         if standing.release is None:
-            raise Conflict(f"Zone {seen.zone.letter} has no release to pull back.", code="not-released")
+            raise Conflict(
+                tr("Zone {letter} has no release to pull back.", letter=seen.zone.letter), code="not-released"
+            )
         fact = f.ReleasePulledBack(standing.release.id, zone_id, seen.zone.letter, reason)
         record(desk, session, site, by, seen.role, fact)
         signing.give(desk, session, site, by, seen.role, signing.CERTIFICATE)
@@ -89,19 +103,21 @@ def mark_placed(
         seen, site = zone_to_change(session, by, zone_id, "mark a zone placed")
         standing = standing_of(site, zone_id)
         if seen.zone.placement is not None:
-            raise Conflict(f"Zone {seen.zone.letter} is placed already.", code="zone-placed")
+            raise Conflict(
+                tr("Zone {letter} is placed already.", letter=seen.zone.letter), code="zone-placed"
+            )
         if at is not None and at > desk.clock():
-            raise BadInput("That time has not come yet.", fields={"at": "That time has not come yet."})
+            raise BadInput(
+                tr("That time has not come yet."), fields={"at": tr("That time has not come yet.")}
+            )
         ready = standing.state == READY
         if not ready and not sure:
-            raise Conflict(f"Zone {seen.zone.letter} is not ready to place.", code="not-ready")
+            raise Conflict(
+                tr("Zone {letter} is not ready to place.", letter=seen.zone.letter), code="not-ready"
+            )
+        against = () if ready else why_not_released(standing.blockers, seen.project.units)
         fact = f.ZonePlaced(
-            zone_id,
-            seen.zone.letter,
-            at or desk.clock(),
-            _volume(volume),
-            not ready,
-            () if ready else why_not_released(standing.blockers, seen.project.units),
+            zone_id, seen.zone.letter, at or desk.clock(), _volume(volume), not ready, against
         )
         record(desk, session, site, by, seen.role, fact)
     return site.zones[zone_id]

@@ -29,6 +29,7 @@ from service.domain.rules import (
     RuleSheet,
     needs_a_source,
 )
+from service.domain.speech import later, tr
 
 LONGEST_SOURCE = 300
 MOST_OWN_STEPS = 20
@@ -36,9 +37,11 @@ NO_SOURCE = "set by the project, no source given"
 # What may be sent: `sources` goes with each choice, never by itself.
 FIELDS = tuple(f.name for f in fields(RuleSheet) if f.name != "sources")
 CHOICES = {"repair_methods": REPAIR_METHODS, "gate_demands": GATE_DEMANDS}
-NO_NUMBER = "Write the number as text with its unit, or as value and source."
-BELOW_ALL = "This is below every published rule set: write where the number comes from."
-BELOW_SETS = "The ready-made sets that were chosen ask {asked}: to ask less, write where that comes from."
+NO_NUMBER = later("Write the number as text with its unit, or as value and source.")
+BELOW_ALL = later("This is below every published rule set: write where the number comes from.")
+BELOW_SETS = later(
+    "The ready-made sets that were chosen ask {asked}: to ask less, write where that comes from."
+)
 
 
 def read_sheet(old: RuleSheet, given: Mapping[str, Any], units: Units) -> RuleSheet:
@@ -46,7 +49,7 @@ def read_sheet(old: RuleSheet, given: Mapping[str, Any], units: Units) -> RuleSh
 
     Sets that are given come first and every other field is held against them.
     """
-    faults = {name: "The rule sheet has no such number." for name in sorted(set(given) - set(FIELDS))}
+    faults = {name: tr("The rule sheet has no such number.") for name in sorted(set(given) - set(FIELDS))}
     base = old
     if "sets" in given:
         try:
@@ -67,9 +70,11 @@ def read_sheet(old: RuleSheet, given: Mapping[str, Any], units: Units) -> RuleSh
         for name in new:
             changed = "sets" in given or getattr(sheet, name) != getattr(old, name)
             if changed and not _written(given[name]) and _asks_less(sheet, name, asked):
-                faults.setdefault(name, BELOW_SETS.format(asked=_say_asked(asked, name, units)))
+                faults.setdefault(name, tr(BELOW_SETS, asked=_say_asked(asked, name, units)))
     if faults:
-        raise BadInput("The rule sheet was not changed: " + " ".join(faults.values()), fields=faults)
+        raise BadInput(
+            tr("The rule sheet was not changed: {faults}", faults=" ".join(faults.values())), fields=faults
+        )
     return sheet
 
 
@@ -102,10 +107,10 @@ def _asks_less(sheet: RuleSheet, name: str, asked: rule_sets.Combined) -> bool:
 def _say_asked(asked: rule_sets.Combined, name: str, units: Units) -> str:
     match name:
         case "repair_methods":
-            return f"for no other repair than {', '.join(asked.methods)}"
+            return tr("for no other repair than {methods}", methods=", ".join(map(tr, asked.methods)))
         case "film_class":
-            return f"for class {asked.film_class.word}"
-    return f"for {say_number(name, getattr(asked, name).nm, units)}"
+            return tr("for class {word}", word=asked.film_class.word)
+    return tr("for {number}", number=say_number(name, getattr(asked, name).nm, units))
 
 
 def _rank(choice: Choice) -> int:
@@ -123,7 +128,7 @@ def _read(name: str, old: Any, given: Any) -> tuple[Any, str]:
     value, source = _value_and_source(given)
     if name == "second_look":
         if not isinstance(value, bool):
-            raise BadInput("Say true or false.")
+            raise BadInput(tr("Say true or false."))
         return value, source
     if name == "hold_points":
         return _steps(value), source
@@ -139,7 +144,7 @@ def _number(name: str, old: Rule, given: Any) -> Rule:
     if not source and value == number_of(old):
         source = old.source
     if needs_a_source(name, value) and not source:
-        raise BadInput(BELOW_ALL)
+        raise BadInput(tr(BELOW_ALL))
     return with_value(old, value, source or NO_SOURCE)
 
 
@@ -147,7 +152,7 @@ def text_and_source(given: Any) -> tuple[str, str]:
     """A number as typed and where it comes from; the source may be empty."""
     text, source = _value_and_source(given)
     if not isinstance(text, str):
-        raise BadInput(NO_NUMBER)
+        raise BadInput(tr(NO_NUMBER))
     return text, source
 
 
@@ -156,10 +161,10 @@ def _value_and_source(given: Any) -> tuple[Any, str]:
     if not isinstance(given, Mapping):
         return given, ""
     if "value" not in given or not set(given) <= {"value", "source"}:
-        raise BadInput(NO_NUMBER)
+        raise BadInput(tr(NO_NUMBER))
     source = given.get("source") or ""
     if not isinstance(source, str):
-        raise BadInput("The source is a line of text.")
+        raise BadInput(tr("The source is a line of text."))
     return given["value"], words(source, "source", most=LONGEST_SOURCE)
 
 
@@ -170,7 +175,7 @@ def _written(given: Any) -> bool:
 
 def _listed(given: Any) -> list[str]:
     if not isinstance(given, list | tuple) or not all(isinstance(item, str) for item in given):
-        raise BadInput("Write a list of words.")
+        raise BadInput(tr("Write a list of words."))
     return list(given)
 
 
@@ -178,7 +183,13 @@ def _words_of(given: Any, allowed: Sequence[str]) -> tuple[str, ...]:
     listed = _listed(given)
     strange = [item for item in listed if item not in allowed]
     if strange:
-        raise BadInput(f"{strange[0][:60]!r} is not one of: {', '.join(allowed)}.")
+        raise BadInput(
+            tr(
+                "{strange} is not one of: {allowed}.",
+                strange=repr(strange[0][:60]),
+                allowed=", ".join(map(tr, allowed)),
+            )
+        )
     return tuple(item for item in allowed if item in listed)
 
 
@@ -190,15 +201,23 @@ def _steps(given: Any) -> tuple[str, ...]:
     gone = [step for step in STEPS if step not in kept]
     if gone:
         raise BadInput(
-            f"The hold point {gone[0]!r} stays: a project adds its own and takes none away. To ask for none "
-            "of them, leave hold points out of what the gate asks for."
+            tr(
+                "The hold point {step} stays: a project adds its own and takes none away. To ask for none of "
+                "them, leave hold points out of what the gate asks for.",
+                step=repr(tr(gone[0])),
+            )
         )
     if kept != list(STEPS):
-        raise BadInput("The hold points of the trade stay in their order of time, each once.")
+        raise BadInput(tr("The hold points of the trade stay in their order of time, each once."))
     plain = [step.casefold() for step in steps]
     twice = next((step for step, low in zip(steps, plain, strict=True) if plain.count(low) > 1), None)
     if twice is not None:
-        raise BadInput(f"The hold point {twice!r} stands there twice.")
+        raise BadInput(tr("The hold point {step} stands there twice.", step=repr(tr(twice))))
     if len(steps) - len(STEPS) > MOST_OWN_STEPS:
-        raise BadInput(f"A project adds at most {MOST_OWN_STEPS} hold points of its own.")
+        raise BadInput(
+            tr(
+                "A project adds at most {most} hold points of its own.",
+                most=MOST_OWN_STEPS,
+            )
+        )
     return tuple(steps)

@@ -18,6 +18,7 @@ from service.actions.doing import (
 from service.domain.places import milli, to_base
 from service.domain.refusals import BadInput, Conflict, TooLarge
 from service.domain.site import Alignment, GridLine, Px, Scale, Sketch
+from service.domain.speech import tr
 from service.history.facts import GridLaid, ScaleSet, SketchAdded, SketchRevised
 from service.media.picture import Picture, read_picture
 from service.media.refusals import BadPicture
@@ -96,7 +97,9 @@ def settle_revision(
         if any(
             not (0 <= x <= picture.width_px * 1000 and 0 <= y <= picture.height_px * 1000) for x, y in now
         ):
-            raise BadInput("A point is off the new picture.", fields={"new_points": "Off the new picture."})
+            raise BadInput(
+                tr("A point is off the new picture."), fields={"new_points": tr("Off the new picture.")}
+            )
         alignment = Alignment(base[0], base[1], now[0], now[1])
         fact = SketchRevised(
             sketch_id, sha256, page, picture.width_px, picture.height_px, picture.levels, alignment
@@ -132,14 +135,17 @@ def lay_grid(
 ) -> Sketch:
     """The building's grid: label and two points in pixels for every line. An empty list takes it away."""
     if len(lines) > MOST_GRID_LINES:
-        raise BadInput(f"A grid has at most {MOST_GRID_LINES} lines.", fields={"lines": "Too many lines."})
+        raise BadInput(
+            tr("A grid has at most {most} lines.", most=MOST_GRID_LINES),
+            fields={"lines": tr("Too many lines.")},
+        )
     with desk.writing() as session:
         seen, site = sketch_to_change(session, by, sketch_id, "lay the grid")
         laid = tuple(grid_line(seen.sketch, *line) for line in lines)
         labels = [line.label for line in laid]
         twice = next((label for label in labels if labels.count(label) > 1), None)
         if twice:
-            told = f"Two lines are called {twice}."
+            told = tr("Two lines are called {twice}.", twice=twice)
             raise BadInput(told, fields={"lines": told})
         record(desk, session, site, by, seen.role, GridLaid(sketch_id, laid))
     return site.sketches[sketch_id]
@@ -147,7 +153,7 @@ def lay_grid(
 
 def grid_line(sketch: Sketch, label: str, a: Sequence[float], b: Sequence[float]) -> GridLine:
     """One line as it is kept, from its label and two points in pixels. BadInput names `lines`."""
-    label = words(label, "lines", most=8, needed="Every grid line needs its label.")
+    label = words(label, "lines", most=8, needed=tr("Every grid line needs its label."))
     ends = [to_base(sketch, a, "lines"), to_base(sketch, b, "lines")]
     _apart(ends, "lines")
     return GridLine(label, ends[0], ends[1])
@@ -155,10 +161,10 @@ def grid_line(sketch: Sketch, label: str, a: Sequence[float], b: Sequence[float]
 
 def _apart(points: Sequence[Px], field: str) -> None:
     if len(points) != 2:
-        raise BadInput("Two points are needed.", fields={field: "Two points are needed."})
+        raise BadInput(tr("Two points are needed."), fields={field: tr("Two points are needed.")})
     (ax, ay), (bx, by) = points
     if (bx - ax) ** 2 + (by - ay) ** 2 < (NEAREST_POINTS_PX * 1000) ** 2:
-        told = "The two points are too close together. Choose points far apart."
+        told = tr("The two points are too close together. Choose points far apart.")
         raise BadInput(told, fields={field: told})
 
 
@@ -191,7 +197,7 @@ def picture_of(desk: Desk, sha256: str, page: int | None) -> Picture:
     try:
         return read_picture(desk.blobs.tiles(tiles_name(sha256, page)))
     except (OSError, ValueError):
-        raise Conflict("That picture is not here any more. Send it again.") from None
+        raise Conflict(tr("That picture is not here any more. Send it again.")) from None
 
 
 def one_sketch(desk: Desk, by: str, sketch_id: str) -> SeenSketch:

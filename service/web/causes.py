@@ -13,22 +13,23 @@ from service.actions.causes import Causes, causes_of, tell_cause
 from service.actions.reading import defect_view
 from service.domain.installed import CAUSES
 from service.domain.refusals import BadInput, Conflict
+from service.domain.speech import later, tr, trn
 from service.web.crew_defect import defect_shown
 from service.web.crew_words import starting
 from service.web.forms import Typed
 from service.web.guards import Signed, TheDesk
-from service.web.render import many, render
+from service.web.render import months, render, weekdays
 from service.web.sending import send_once
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
 
-NOT_SAID = "nothing said"
+NOT_SAID = later("nothing said")
 
 
 @router.post("/defects/{defect_id}/cause")
 def tell(request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str) -> Response:
-    cause = form.choice("cause", CAUSES, needed="Choose what it likely came from.")
+    cause = form.choice("cause", CAUSES, needed=tr("Choose what it likely came from."))
 
     def act() -> str:
         tell_cause(desk, person.id, defect_id, cause)
@@ -67,18 +68,39 @@ def causes_page(found: Causes) -> CausesPage:
     marks = sum(count for _, count in found.totals)
     known = [(cause, count) for cause, count in found.totals if cause and cause != CAUSES[-1]]
     most = max((count for _, count in known), default=0)
-    worst = " and ".join(cause for cause, count in known if count == most)
-    told = f"{many(marks, 'mark')} that stand, mended or not."
+    worst = [tr(cause) for cause, count in known if count == most]
+    told = trn("{n} mark that stand, mended or not.", "{n} marks that stand, mended or not.", marks)
     return CausesPage(
-        told=f"{told} Most came likely from {worst}: stop that first." if worst else told,
-        totals=tuple((starting(cause or NOT_SAID), f"{count:,}") for cause, count in found.totals),
+        told=" ".join((told, *_stop_first(worst))),
+        totals=tuple((starting(tr(cause or NOT_SAID)), f"{count:,}") for cause, count in found.totals),
         rows=tuple(
-            (starting(row.cause or NOT_SAID), row.zone, _day(row.week), f"{row.marks:,}")
+            (starting(tr(row.cause or NOT_SAID)), row.zone, _day(row.week), f"{row.marks:,}")
             for row in found.rows
         ),
         back=f"/projects/{found.seen.project.id}/office",
     )
 
 
+def _stop_first(worst: list[str]) -> tuple[str, ...]:
+    """What most of the damage came from, as a sentence; none where nobody said."""
+    if not worst:
+        return ()
+    if len(worst) == 1:
+        return (tr("Most came likely from {cause}: stop that first.", cause=worst[0]),)
+    return (
+        tr(
+            "Most came likely from {causes} and {last}: stop that first.",
+            causes=", ".join(worst[:-1]),
+            last=worst[-1],
+        ),
+    )
+
+
 def _day(week: date) -> str:
-    return f"Mon {week.day} {week:%b %Y}"
+    return tr(
+        "{weekday} {day} {month} {year}",
+        weekday=weekdays()[0],
+        day=week.day,
+        month=months()[week.month - 1],
+        year=week.year,
+    )

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.domain import refusals as r
+from service.domain.speech import later, tr
 from service.web.render import render
 
 STATUS: dict[type[r.Refusal], int] = {
@@ -44,30 +45,36 @@ class Trouble:
 
 
 TITLES = {
-    400: "This request cannot be read",
-    401: "Sign in first",
-    403: "Not yours to do",
-    404: "Nothing here",
-    405: "Not done this way",
-    409: "Not as things stand",
-    413: "Too large",
-    422: "Something cannot be read",
-    429: "Slow down",
-    500: "Something broke here",
-    503: "Busy just now",
+    400: later("This request cannot be read"),
+    401: later("Sign in first"),
+    403: later("Not yours to do"),
+    404: later("Nothing here"),
+    405: later("Not done this way"),
+    409: later("Not as things stand"),
+    413: later("Too large"),
+    422: later("Something cannot be read"),
+    429: later("Slow down"),
+    500: later("Something broke here"),
+    503: later("Busy just now"),
 }
 WORDS = {
-    400: "The request came in a form that cannot be read. Nothing was recorded.",
-    403: "This request came from another site's page, so it was not carried out. Open the page "
-    "here and send it again.",
-    404: "Nothing here, or nothing that is yours to see.",
-    405: "This address does not take that kind of request. Nothing was recorded.",
-    413: "What was sent is larger than is taken here. Nothing was recorded.",
-    422: "What was sent is in letters other than UTF-8 and cannot be read. Nothing was recorded.",
-    500: "The fault is ours, not yours. Nothing was recorded by this request. Go back and try once more; "
-    "if it happens again, tell whoever runs the service this number:",
-    503: "The service is busy and could not get to this in time. Nothing was recorded. Go back and send it "
-    "again in a moment.",
+    400: later("The request came in a form that cannot be read. Nothing was recorded."),
+    403: later(
+        "This request came from another site's page, so it was not carried out. Open the page "
+        "here and send it again."
+    ),
+    404: later("Nothing here, or nothing that is yours to see."),
+    405: later("This address does not take that kind of request. Nothing was recorded."),
+    413: later("What was sent is larger than is taken here. Nothing was recorded."),
+    422: later("What was sent is in letters other than UTF-8 and cannot be read. Nothing was recorded."),
+    500: later(
+        "The fault is ours, not yours. Nothing was recorded by this request. Go back and try "
+        "once more; if it happens again, tell whoever runs the service this number:"
+    ),
+    503: later(
+        "The service is busy and could not get to this in time. Nothing was recorded. Go back "
+        "and send it again in a moment."
+    ),
 }
 
 
@@ -84,13 +91,13 @@ def trouble_page(
     back = back_path(request) or "/"
     page = Trouble(
         status=status,
-        title=TITLES.get(status, "That did not work"),
-        words=words or WORDS.get(status, "That did not work. Nothing was recorded."),
+        title=tr(TITLES.get(status, "")) or tr("That did not work"),
+        words=words or tr(WORDS.get(status, "")) or tr("That did not work. Nothing was recorded."),
         details=details,
         typed=typed,
         request_id=request.scope.get("state", {}).get("request_id", "") if status >= 500 else "",
         back=back,
-        back_words="My projects" if back == "/" else "Back to the page before",
+        back_words=tr("My projects") if back == "/" else tr("Back to the page before"),
     )
     kept = {"Cache-Control": "no-store", **(headers or {})}
     return HTMLResponse(render("entrance/trouble.html", page), status, headers=kept)

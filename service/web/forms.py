@@ -23,6 +23,7 @@ from starlette.requests import Request
 
 from service.domain.measures import BadLength, parse_length
 from service.domain.refusals import Refusal
+from service.domain.speech import tr
 
 MOST_FILES, MOST_FIELDS = 5, 500  # an outline typed by its corners has two fields a corner
 
@@ -61,9 +62,16 @@ class Form:
         if not text and needed:
             self.wrong(name, needed)
         if len(text) > most:
-            self.wrong(name, f"Keep it to {most:,} characters; this has {len(text):,}.")
+            self.wrong(
+                name,
+                tr(
+                    "Keep it to {most} characters; this has {count}.",
+                    most=f"{most:,}",
+                    count=f"{len(text):,}",
+                ),
+            )
         if "\x00" in text:
-            self.wrong(name, "This holds a character that cannot be kept.")
+            self.wrong(name, tr("This holds a character that cannot be kept."))
         return text
 
     def many(self, name: str) -> list[str]:
@@ -76,7 +84,7 @@ class Form:
         if not typed and not needed:
             return 0
         if not typed:
-            self.wrong(name, "Write a length with its unit, like 6 in or 150 mm.")
+            self.wrong(name, tr("Write a length with its unit, like 6 in or 150 mm."))
             return 0
         try:
             return parse_length(self.with_unit(name), zero_ok=zero_ok)
@@ -95,10 +103,15 @@ class Form:
         try:
             number = int(self.value(name).strip())
         except ValueError:
-            self.wrong(name, "Write a whole number.")
+            self.wrong(name, tr("Write a whole number."))
             return least or 0
         if (least is not None and number < least) or (most is not None and number > most):
-            self.wrong(name, f"Write a number from {least} to {most}." if most else f"At least {least}.")
+            self.wrong(
+                name,
+                tr("Write a number from {least} to {most}.", least=least, most=most)
+                if most
+                else tr("At least {least}.", least=least),
+            )
         return number
 
     def choice(self, name: str, options: Collection[str], *, needed: str = "Choose one.") -> str:
@@ -128,12 +141,18 @@ class Form:
         except ValueError:
             plain = None
         if plain is None or plain.tzinfo is not None or not 1 < plain.year < 9999:
-            self.wrong(name, "Write the day and time as 2026-11-26 06:30.")
+            self.wrong(name, tr("Write the day and time as 2026-11-26 06:30."))
             return None
         local = plain.replace(tzinfo=ZoneInfo(time_zone))
         if local.astimezone(UTC).astimezone(local.tzinfo).replace(tzinfo=None) != plain:
             later = (plain + timedelta(hours=1)).strftime("%H:%M")
-            self.wrong(name, f"The clocks go forward then: there is no such time that day. {later} perhaps?")
+            self.wrong(
+                name,
+                tr(
+                    "The clocks go forward then: there is no such time that day. {time} perhaps?",
+                    time=later,
+                ),
+            )
             return None
         return local.astimezone(UTC)
 

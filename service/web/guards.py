@@ -13,6 +13,7 @@ from service.actions import accounts
 from service.actions.accounts import PAGE, Person
 from service.actions.desk import Desk
 from service.domain.refusals import NotSignedIn
+from service.domain.speech import tr
 from service.web import receipts
 
 PLAIN_COOKIE, HOST_COOKIE = "laptight", "__Host-laptight"
@@ -53,7 +54,7 @@ def signed(request: Request, person: Visitor) -> Person:
     """The person signed in. NotSignedIn is answered with the way to sign in and back (303). Conflict where
     what waited on a phone is another person's."""
     if person is None:
-        raise NotSignedIn("Sign in first.")
+        raise NotSignedIn(tr("Sign in first."))
     receipts.check_person(request, person.id)
     return person
 

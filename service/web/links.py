@@ -16,6 +16,7 @@ from service.actions.accounts import Person
 from service.actions.desk import Desk
 from service.actions.people import JoinView
 from service.domain.refusals import BadInput, Conflict, NotFound, SlowDown
+from service.domain.speech import tr
 from service.web import guards
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk, Visitor
@@ -121,11 +122,13 @@ def _join_page(view: JoinView, token: str, person: Person | None, name: str = ""
 
 def _no_invitation(person: Person | None) -> Response:
     page = GonePage(
-        "This link lets nobody in",
-        "It was used already, it is older than seven days, or a newer one was made. Ask the project manager "
-        "for a new link.",
+        tr("This link lets nobody in"),
+        tr(
+            "It was used already, it is older than seven days, or a newer one was made. Ask the "
+            "project manager for a new link."
+        ),
         "/",
-        "My projects" if person else "Sign in",
+        tr("My projects") if person else tr("Sign in"),
     )
     return _gone(page)
 
@@ -175,10 +178,10 @@ def reset(request: Request, desk: TheDesk, form: Typed, token: str) -> Response:
 
 def _no_reset() -> Response:
     page = GonePage(
-        "This link cannot be used",
-        "It was used already, or it is older than 60 minutes. Ask for a new one.",
+        tr("This link cannot be used"),
+        tr("It was used already, or it is older than 60 minutes. Ask for a new one."),
         "/forgot",
-        "Who can make one",
+        tr("Who can make one"),
     )
     return _gone(page)
 
@@ -191,7 +194,7 @@ def account_page(desk: TheDesk, person: Signed, said: str = "") -> Response:
         AccountPage(person.name, person.email),
         person=person.name,
         person_id=person.id,
-        said="The password was changed. Everywhere else you are signed out." if said == "changed" else "",
+        said=tr("The password was changed. Everywhere else you are signed out.") if said == "changed" else "",
     )
     return HTMLResponse(html)
 

@@ -14,6 +14,7 @@ from service.actions.audit import Moment, entry_numbered
 from service.actions.desk import Desk
 from service.domain.refusals import NotFound
 from service.domain.site import Project
+from service.domain.speech import tr
 from service.web.forms import Form
 from service.web.render import moment as moment_words
 
@@ -56,11 +57,11 @@ def pick(
         return _at_entry(desk, person, project, number, entry)
     asked_for = form.moment(at, project.time_zone)
     typed = form.value(at)
-    told = f"now, {moment_words(now, project.time_zone)}"
+    told = tr("now, {moment}", moment=moment_words(now, project.time_zone))
     if asked_for is None:
         return Picked(now, told, typed, "")
     if asked_for > now:
-        return Picked(now, told, typed, "", "That time is still to come, so this is how it stands now.")
+        return Picked(now, told, typed, "", tr("That time is still to come, so this is how it stands now."))
     return Picked(asked_for, moment_words(asked_for, project.time_zone), typed, urlencode({at: typed}))
 
 
@@ -69,7 +70,7 @@ def _at_entry(desk: Desk, person: Person, project: Project, number: str, name: s
         raise NotFound
     seq = int(number)
     at = entry_numbered(desk, person.id, project.id, seq).at
-    words = f"just after entry {seq:,}, {moment_words(at, project.time_zone)}"
+    words = tr("just after entry {seq}, {moment}", seq=f"{seq:,}", moment=moment_words(at, project.time_zone))
     return Picked(seq, words, local_text(at, project.time_zone), urlencode({name: seq}))
 
 

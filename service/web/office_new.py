@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person, not_by_code
 from service.actions.projects import start_project
 from service.domain.refusals import BadInput, Conflict
+from service.domain.speech import tr
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.render import render
@@ -34,12 +35,15 @@ class NewProjectPage:
     zones: tuple[tuple[str, str], ...]
 
 
-@cache
 def time_zones() -> tuple[tuple[str, str], ...]:
     """Every region and city of the time zone data base, in words."""
+    return (("", tr("Choose the site's region and city")), *_regions_and_cities())
+
+
+@cache
+def _regions_and_cities() -> tuple[tuple[str, str], ...]:
     names = sorted(name for name in available_timezones() if name.split("/")[0] in REGIONS)
-    told = [(name, f"{name.replace('_', ' ').replace('/', ', ')}") for name in names]
-    return (("", "Choose the site's region and city"), *told)
+    return tuple((name, name.replace("_", " ").replace("/", ", ")) for name in names)
 
 
 @router.get("/projects/new")
@@ -50,11 +54,11 @@ def new_project(desk: TheDesk, person: Signed) -> Response:
 
 @router.post("/projects/new")
 def start(request: Request, desk: TheDesk, person: Signed, form: Typed) -> Response:
-    name = form.text("name", most=120, needed="Give the project a name.")
-    units = form.choice("units", ("us", "metric"), needed="Choose the units the site works in.")
+    name = form.text("name", most=120, needed=tr("Give the project a name."))
+    units = form.choice("units", ("us", "metric"), needed=tr("Choose the units the site works in."))
     time_zone = form.value("time_zone")
     if not time_zone:
-        form.wrong("time_zone", "Choose the site's region and city.")
+        form.wrong("time_zone", tr("Choose the site's region and city."))
     if not form.errors:
         try:
             return send_once(

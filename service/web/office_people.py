@@ -18,7 +18,7 @@ from service.actions.once import once
 from service.actions.people import PeopleView, change_role, invite, people_of, take_off
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, Refusal
-from service.domain.speech import later
+from service.domain.speech import later, tr
 from service.web.crew_codes import OpenCode, open_codes
 from service.web.drawing import Choice
 from service.web.errors import status_of
@@ -31,17 +31,19 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 WHAT_ROLES_DO = (
-    Choice(roles.CREW_LEAD, "Crew lead", "marks, patches, finishes walks"),
-    Choice(roles.PROJECT_MANAGER, "Project manager", "rule sheet, zones, people, releases"),
-    Choice(roles.INSPECTOR, "Inspector", "reads everything, may mark a defect"),
+    Choice(roles.CREW_LEAD, later("Crew lead"), later("marks, patches, finishes walks")),
+    Choice(roles.PROJECT_MANAGER, later("Project manager"), later("rule sheet, zones, people, releases")),
+    Choice(roles.INSPECTOR, later("Inspector"), later("reads everything, may mark a defect")),
 )
 SAID = {
-    "joined": "They have an account already, so they are on the project now. No link is needed.",
-    "again": "That invitation was made already, and its link was shown that once. Make a new link below.",
-    "withdrawn": "The invitation is withdrawn: its link lets nobody in any more.",
-    "role": "The role is changed.",
+    "joined": later("They have an account already, so they are on the project now. No link is needed."),
+    "again": later(
+        "That invitation was made already, and its link was shown that once. Make a new link below."
+    ),
+    "withdrawn": later("The invitation is withdrawn: its link lets nobody in any more."),
+    "role": later("The role is changed."),
     "code-ended": later("Ended. That phone is signed out with the next thing it asks."),
-    "off": "They are off the project. What they did stays in its history.",
+    "off": later("They are off the project. What they did stays in its history."),
 }
 
 
@@ -94,7 +96,7 @@ class PeoplePage:
 
 @router.get("/projects/{project_id}/people")
 def people_page(desk: TheDesk, person: Signed, project_id: str, did: str = "") -> Response:
-    return _answer(desk, person, project_id, said=SAID.get(did, ""))
+    return _answer(desk, person, project_id, said=tr(SAID.get(did, "")))
 
 
 @router.post("/projects/{project_id}/people")
@@ -110,9 +112,9 @@ def invite_somebody(
         return 303, f"{root}?did={'joined' if made.person else 'again'}"
 
     if not form.value("role"):
-        form.wrong("role", "Choose what they do on the site.")
+        form.wrong("role", tr("Choose what they do on the site."))
     if not form.value("email").strip():
-        form.wrong("email", "Write the email address of the person you invite.")
+        form.wrong("email", tr("Write the email address of the person you invite."))
     if form.errors:
         return _answer(desk, person, project_id, form)
     try:
@@ -123,9 +125,12 @@ def invite_somebody(
     if not fresh or fresh[0].token is None:
         return RedirectResponse(address, 303)
     shown = ShownLink(
-        f"The link for {fresh[0].email}",
-        f"Send it to them yourself. It lets one person in as {fresh[0].role}, once, within seven days, and "
-        "is shown only now: copy it before you leave this page.",
+        tr("The link for {email}", email=fresh[0].email),
+        tr(
+            "Send it to them yourself. It lets one person in as {role}, once, within seven days, "
+            "and is shown only now: copy it before you leave this page.",
+            role=tr(fresh[0].role),
+        ),
         whole_address(request, f"/join/{fresh[0].token}"),
     )
     return _answer(desk, person, project_id, shown=shown)
@@ -150,7 +155,9 @@ def withdraw(
         withdraw_invitation(desk, person.id, project_id, invitation_id)
         return f"/projects/{project_id}/people?did=withdrawn"
 
-    return _act(request, desk, person, form, project_id, act, "The invitation was used or withdrawn already.")
+    return _act(
+        request, desk, person, form, project_id, act, tr("The invitation was used or withdrawn already.")
+    )
 
 
 @router.post("/projects/{project_id}/people/{person_id}/role")
@@ -161,7 +168,7 @@ def give_role(
         change_role(desk, person.id, project_id, person_id, form.value("role"))
         return f"/projects/{project_id}/people?did=role"
 
-    return _act(request, desk, person, form, project_id, act, "They are off the project already.")
+    return _act(request, desk, person, form, project_id, act, tr("They are off the project already."))
 
 
 @router.post("/projects/{project_id}/people/{person_id}/take-off")
@@ -172,7 +179,7 @@ def take_person_off(
         take_off(desk, person.id, project_id, person_id)
         return "/" if person_id == person.id else f"/projects/{project_id}/people?did=off"
 
-    return _act(request, desk, person, form, project_id, act, "They are off the project already.")
+    return _act(request, desk, person, form, project_id, act, tr("They are off the project already."))
 
 
 @router.post("/projects/{project_id}/people/{person_id}/reset")
@@ -185,16 +192,18 @@ def reset_link(
     if person_id not in named:
         raise NotFound
     if not roles.may(view.seen.role, "invite people"):
-        raise NotAllowed("Only a project manager makes this link.")
+        raise NotAllowed(tr("Only a project manager makes this link."))
     try:
         token = make_reset(desk, person.id, person_id)
     except NotAllowed as refusal:
         form.refused(refusal)
         return _answer(desk, person, project_id, form, 403)
     shown = ShownLink(
-        f"The link for {named[person_id]}",
-        "Give it to nobody else: whoever opens it chooses their password. It works once, within 60 minutes, "
-        "and is shown only now.",
+        tr("The link for {named}", named=named[person_id]),
+        tr(
+            "Give it to nobody else: whoever opens it chooses their password. It works once, "
+            "within 60 minutes, and is shown only now."
+        ),
         whole_address(request, f"/reset/{token}"),
     )
     return _answer(desk, person, project_id, shown=shown)
@@ -235,7 +244,7 @@ def _answer(
     view = people_of(desk, person.id, project_id)
     may = roles.may(view.seen.role, "invite people")
     if form is not None and not may:
-        raise NotAllowed("Only a project manager invites people.")
+        raise NotAllowed(tr("Only a project manager invites people."))
     shell = shell_of(view.seen.project, view.seen.role, person, errors=form.errors if form else {}, said=said)
     page = _page(view, person, form, may, shown, codes_of(desk, person.id, project_id))
     html = render("office/people.html", page, **shell)
@@ -274,8 +283,8 @@ def _page(
         invite_action=f"{root}/people",
         email=form.value("email") if form else "",
         role=form.value("role") if form else "",
-        roles=WHAT_ROLES_DO,
-        role_words=tuple((choice.value, choice.words) for choice in WHAT_ROLES_DO),
+        roles=tuple(Choice(role.value, tr(role.words), tr(role.small)) for role in WHAT_ROLES_DO),
+        role_words=tuple((choice.value, tr(choice.words)) for choice in WHAT_ROLES_DO),
         codes=open_codes(codes),
         codes_href=f"{root}/crew-codes" if roles.may(view.seen.role, "make a crew code") else "",
         may_end=roles.may(view.seen.role, "end a sign-in by code"),
@@ -283,4 +292,4 @@ def _page(
 
 
 def _until(at: datetime, zone: str) -> str:
-    return f"its link works until {moment(at, zone)}"
+    return tr("its link works until {moment}", moment=moment(at, zone))

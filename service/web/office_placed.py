@@ -16,6 +16,7 @@ from service.actions.reading import ZoneView
 from service.actions.release import mark_placed
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed
+from service.domain.speech import later, tr
 from service.history.standing import READY
 from service.web.drawing import ReasonRow
 from service.web.forms import Form, Typed
@@ -28,7 +29,7 @@ from service.web.zone_views import ZoneBlock, standing_view, zone_block
 
 router = APIRouter(include_in_schema=False)
 
-WET_CAUTION = "Wet concrete is caustic: gloves, boots, eyewash within reach."
+WET_CAUTION = later("Wet concrete is caustic: gloves, boots, eyewash within reach.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,7 @@ def _placed(desk: Desk, person: Person, zone_id: str, at: datetime | None, volum
 
 def _allow(view: ZoneView) -> None:
     if not roles.may(view.seen.role, "mark a zone placed"):
-        raise NotAllowed("Only a project manager marks a zone placed.")
+        raise NotAllowed(tr("Only a project manager marks a zone placed."))
 
 
 def _answer(
@@ -102,7 +103,7 @@ def _answer(
 ) -> Response:
     _allow(view)
     if view.zone.placement is not None and form is None:
-        raise Conflict(f"Zone {view.zone.letter} is placed already.", code="zone-placed")
+        raise Conflict(tr("Zone {letter} is placed already.", letter=view.zone.letter), code="zone-placed")
     project, standing, now = view.seen.project, view.standing, desk.clock()
     local = now.astimezone(ZoneInfo(project.time_zone))
     at = form.value("at") if form else local.strftime("%Y-%m-%dT%H:%M")
@@ -121,19 +122,19 @@ def _answer(
         at=at,
         at_words=_at_words(form, project.time_zone) if asks and form else "",
         volume=form.value("volume") if form else "",
-        volume_hint="As on the delivery tickets, such as 60 cu yd. It can be left out."
+        volume_hint=tr("As on the delivery tickets, such as 60 cu yd. It can be left out.")
         if project.units == "us"
-        else "As on the delivery tickets, such as 46 m3. It can be left out.",
-        time_hint=f"When placing started, in the site's time ({project.time_zone}).",
+        else tr("As on the delivery tickets, such as 46 m3. It can be left out."),
+        time_hint=tr("When placing started, in the site's time ({time_zone}).", time_zone=project.time_zone),
         sure=standing.digest,
         back=f"/zones/{view.zone.id}/release",
     )
     shell = shell_of(
-        project, view.seen.role, person, errors=form.errors if form else {}, cautions=(WET_CAUTION,)
+        project, view.seen.role, person, errors=form.errors if form else {}, cautions=(tr(WET_CAUTION),)
     )
     return HTMLResponse(render("office/placed.html", page, **shell), status)
 
 
 def _at_words(form: Form, time_zone: str) -> str:
     at = form.moment("at", time_zone)
-    return moment(at, time_zone) if at else "now"
+    return moment(at, time_zone) if at else tr("now")

@@ -12,6 +12,7 @@ from service.actions.projects import one_project
 from service.actions.reading import ProjectView, project_view
 from service.domain import roles
 from service.domain.site import Sketch
+from service.domain.speech import later, tr, trc, trn
 from service.domain.wording import say_blocker
 from service.history.replay import GONE
 from service.history.standing import CLEAR, HELD, LAYING, PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
@@ -19,7 +20,7 @@ from service.web.drawing import ScheduleRow
 from service.web.guards import Signed, TheDesk
 from service.web.key_plan import KeyPlan, draw_key_plan
 from service.web.reasons import kind_of
-from service.web.render import many, render
+from service.web.render import render
 from service.web.sheet_words import in_force
 from service.web.ways import home_of, shell_of
 from service.web.zone_views import placing_words, size_of, tally, walked_words
@@ -27,7 +28,7 @@ from service.web.zone_views import placing_words, size_of, tally, walked_words
 router = APIRouter(include_in_schema=False)
 
 MOST_REASONS = 3  # of one zone, in the list of zones
-ENGINEER_CAUTION = (
+ENGINEER_CAUTION = later(
     "Nothing here replaces the engineer of record, the local code or the film maker's instructions."
 )
 
@@ -99,7 +100,7 @@ def office(desk: TheDesk, person: Signed, project_id: str) -> Response:
         view.seen.role,
         person,
         f"/projects/{project_id}/office",
-        cautions=(ENGINEER_CAUTION,),
+        cautions=(tr(ENGINEER_CAUTION),),
     )
     return HTMLResponse(render("office/project.html", _page(desk, view), **shell))
 
@@ -112,7 +113,7 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         name=project.name,
         tally=tally(states),
         plans=_plans(view),
-        key=tuple((kind_of(state), state) for state in _in_order(states)),
+        key=tuple((kind_of(state), trc("zone", state)) for state in _in_order(states)),
         zones=tuple(_zone_row(desk, view, standing) for standing in view.standings),
         steps=_steps(view) if may_add else (),
         sketches=tuple(
@@ -155,20 +156,24 @@ def _zone_row(desk: Desk, view: ProjectView, standing: Standing) -> ZoneRow:
     zone, project = standing.zone, view.seen.project
     size = size_of(zone, view.site.sketches[zone.sketch_id], project)
     if zone.placement is not None:
-        told, when = [], f"placed {placing_words(zone.placement.at, project)}"
+        told, when = [], tr("placed {placing}", placing=placing_words(zone.placement.at, project))
     else:
         told = [say_blocker(blocker, project.units) for blocker in standing.blockers]
-        when = f"placing {placing_words(zone.place_at, project)}" if zone.place_at else "no placing time set"
+        when = (
+            tr("placing {placing}", placing=placing_words(zone.place_at, project))
+            if zone.place_at
+            else tr("no placing time set")
+        )
     if standing.fallen and zone.placement is None:
-        told.insert(0, "Its release fell away")
+        told.insert(0, tr("Its release fell away"))
     more = len(told) - MOST_REASONS
     return ZoneRow(
         letter=zone.letter,
-        name=zone.name or f"Zone {zone.letter}",
+        name=zone.name or tr("Zone {letter}", letter=zone.letter),
         sub=", ".join((size, when, *_walked(desk, view, standing))),
         why=tuple(told[:MOST_REASONS]),
-        more=f"and {many(more, 'more reason')}" if more > 0 else "",
-        state=standing.state,
+        more=trn("and {n} more reason", "and {n} more reasons", more) if more > 0 else "",
+        state=trc("zone", standing.state),
         kind=kind_of(standing.state),
         href=f"/zones/{zone.id}/release",
     )
@@ -183,8 +188,10 @@ def _walked(desk: Desk, view: ProjectView, standing: Standing) -> tuple[str, ...
 
 def _sketch_row(view: ProjectView, sketch: Sketch, number: int) -> ScheduleRow:
     zones = sum(standing.zone.sketch_id == sketch.id for standing in view.standings)
-    scale = "scale set" if sketch.scale else "no scale yet: nothing on it has a size"
-    words = ", ".join((many(zones, "zone"), scale, f"revision {sketch.revision}"))
+    scale = tr("scale set") if sketch.scale else tr("no scale yet: nothing on it has a size")
+    words = ", ".join(
+        (trn("{n} zone", "{n} zones", zones), scale, tr("revision {revision}", revision=sketch.revision))
+    )
     return ScheduleRow(str(number), sketch.name, words, href=f"/sketches/{sketch.id}")
 
 
@@ -199,20 +206,31 @@ def _film_words(view: ProjectView) -> str:
     materials = sum(material.withdrawn is None for material in view.site.materials.values())
     lots = sum(lot.withdrawn is None for lot in view.site.lots.values())
     if not materials:
-        return "No material is submitted yet."
-    return f"{many(materials, 'material')} submitted, {many(lots, 'lot')} received."
+        return tr("No material is submitted yet.")
+    return tr(
+        "{materials}, {lots}.",
+        materials=trn("{n} material submitted", "{n} materials submitted", materials),
+        lots=trn("{n} lot received", "{n} lots received", lots),
+    )
 
 
 def _ready_words(view: ProjectView) -> str:
     """How many ready lists are open by link."""
     count = sum(link.withdrawn is None for link in view.site.ready_links.values())
-    opened = f"{many(count, 'link is', 'links are')} open" if count else "No link is open"
-    return f"{opened} by which those who place concrete see which zones are ready."
+    if not count:
+        return tr("No link is open by which those who place concrete see which zones are ready.")
+    return trn(
+        "{n} link is open by which those who place concrete see which zones are ready.",
+        "{n} links are open by which those who place concrete see which zones are ready.",
+        count,
+    )
 
 
 def _people(view: ProjectView) -> tuple[tuple[str, str], ...]:
     here = [member for member in view.site.members.values() if member.role != GONE]
-    named = sorted((view.names.get(member.id, "A person no longer named"), member.role) for member in here)
+    named = sorted(
+        (view.names.get(member.id, tr("A person no longer named")), tr(member.role)) for member in here
+    )
     return tuple(named)
 
 
@@ -223,40 +241,40 @@ def _steps(view: ProjectView) -> tuple[Step, ...]:
     first = sketches[0].id if sketches else ""
     steps = (
         Step(
-            "Add the slab sketch",
-            "A picture or one page of a PDF.",
+            tr("Add the slab sketch"),
+            tr("A picture or one page of a PDF."),
             f"{root}/sketches/new",
-            "Add a sketch",
+            tr("Add a sketch"),
             bool(sketches),
         ),
         Step(
-            "Set its scale",
-            "Two points and the true distance between them.",
+            tr("Set its scale"),
+            tr("Two points and the true distance between them."),
             f"/sketches/{unscaled[0].id}/scale" if unscaled else "",
-            "Set the scale",
+            tr("Set the scale"),
             bool(sketches) and not unscaled,
         ),
         Step(
-            "Outline the pour zones",
-            "Each zone is walked, held and released on its own.",
+            tr("Outline the pour zones"),
+            tr("Each zone is walked, held and released on its own."),
             f"/sketches/{first}/zones/new" if sketches and not unscaled else "",
-            "Outline a zone",
+            tr("Outline a zone"),
             bool(view.standings),
         ),
         Step(
-            "Read the rule sheet",
-            "The numbers the gate judges by, and where each comes from.",
+            tr("Read the rule sheet"),
+            tr("The numbers the gate judges by, and where each comes from."),
             f"{root}/rule-sheet",
-            "Rule sheet",
+            tr("Rule sheet"),
             view.seen.project.sheet.patch_overlap.source.startswith("set by"),
         ),
         Step(
-            "Let the crew in",
-            "A crew lead walks, marks and patches; an inspector reads everything.",
+            tr("Let the crew in"),
+            tr("A crew lead walks, marks and patches; an inspector reads everything."),
             f"{root}/people",
-            "Invite people",
+            tr("Invite people"),
             len(_people(view)) > 1,
         ),
     )
-    needed = [step for step in steps if not step.done and step.link != "Rule sheet"]
+    needed = [step for step in steps if not step.done and step.href != f"{root}/rule-sheet"]
     return steps if needed else ()

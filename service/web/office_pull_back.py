@@ -14,6 +14,7 @@ from service.actions.reading import ZoneView
 from service.actions.release import pull_back
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed
+from service.domain.speech import tr
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.render import moment, render
@@ -50,7 +51,7 @@ def pull_back_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
 
 @router.post("/zones/{zone_id}/pull-back")
 def pull_back_release(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the release is pulled back.")
+    reason = form.text("reason", needed=tr("Say why the release is pulled back."))
     status = 422
     if not form.errors:
         try:
@@ -75,15 +76,17 @@ def _pull_back(
 ) -> Response:
     view = standing_view(desk, person, zone_id)
     if not roles.may(view.seen.role, "pull back a release"):
-        raise NotAllowed("Only a project manager pulls back a release.")
+        raise NotAllowed(tr("Only a project manager pulls back a release."))
     if not may_pull_back(view) and form is None:
-        raise Conflict(f"Zone {view.zone.letter} has no release to pull back.", code="not-released")
+        raise Conflict(
+            tr("Zone {letter} has no release to pull back.", letter=view.zone.letter), code="not-released"
+        )
     release = view.standing.release
     zone_of = view.seen.project.time_zone
     page = PullBackPage(
         letter=view.zone.letter,
         block=zone_block(view, desk.clock()),
-        signed=(("Released by", name_in(view, release.by)), ("Released", moment(release.at, zone_of)))
+        signed=((tr("Released by"), name_in(view, release.by)), (tr("Released"), moment(release.at, zone_of)))
         if release
         else (),
         action=f"/zones/{zone_id}/pull-back",

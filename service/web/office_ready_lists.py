@@ -21,6 +21,7 @@ from service.actions.ready_lists import (
 from service.domain import roles
 from service.domain.kept import ReadyLink
 from service.domain.refusals import BadInput, Conflict, NotAllowed
+from service.domain.speech import later, tr
 from service.web.errors import status_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk, whole_address
@@ -32,9 +33,11 @@ from service.web.ways import shell_of
 router = APIRouter(include_in_schema=False)
 
 SAID = {
-    "again": "That ready list was opened already, and its link was shown that once. If nobody has it, "
-    "withdraw the list and open another.",
-    "withdrawn": "The link is withdrawn: it opens nothing any more.",
+    "again": later(
+        "That ready list was opened already, and its link was shown that once. If nobody has "
+        "it, withdraw the list and open another."
+    ),
+    "withdrawn": later("The link is withdrawn: it opens nothing any more."),
 }
 
 
@@ -77,7 +80,7 @@ class WithdrawListPage:
 
 @router.get("/projects/{project_id}/ready-lists")
 def ready_lists(desk: TheDesk, person: Signed, project_id: str, did: str = "") -> Response:
-    return _answer(desk, person, project_id, said=SAID.get(did, ""))
+    return _answer(desk, person, project_id, said=tr(SAID.get(did, "")))
 
 
 @router.post("/projects/{project_id}/ready-lists")
@@ -136,11 +139,11 @@ def _page(view: ReadyListsView, form: Form | None, shown: tuple[str, str] | None
 
 
 def _row(link: ReadyLink, view: ReadyListsView) -> LinkRow:
-    who = view.names.get(link.by, "a person no longer named")
+    who = view.names.get(link.by, tr("a person no longer named"))
     may = roles.may(view.seen.role, "withdraw a ready list") and link.withdrawn is None
     return LinkRow(
         label=link.label,
-        opened=f"opened {moment(link.at, view.seen.project.time_zone)} by {who}",
+        opened=tr("opened {moment} by {who}", moment=moment(link.at, view.seen.project.time_zone), who=who),
         gone=link.withdrawn or "",
         href=f"/ready-lists/{link.id}/withdraw" if may else "",
     )
@@ -157,7 +160,7 @@ def withdraw_page(desk: TheDesk, person: Signed, link_id: str) -> Response:
 @router.post("/ready-lists/{link_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, link_id: str) -> Response:
     seen, _ = one_ready_list(desk, person.id, link_id)
-    reason = form.text("reason", needed="Say why the link is withdrawn.")
+    reason = form.text("reason", needed=tr("Say why the link is withdrawn."))
     status = 0
     if not form.errors:
 
@@ -177,16 +180,19 @@ def _show_withdraw(
 ) -> Response:
     seen, link = one_ready_list(desk, person.id, link_id)
     if not roles.may(seen.role, "withdraw a ready list"):
-        raise NotAllowed("Only a project manager withdraws ready lists.")
+        raise NotAllowed(tr("Only a project manager withdraws ready lists."))
     page = WithdrawListPage(
-        title="Withdraw this link",
-        words=f"The ready list for {link.label} stops opening at once, for everybody who has its link. Tell "
-        "them yourself: nobody is told from here.",
+        title=tr("Withdraw this link"),
+        words=tr(
+            "The ready list for {label} stops opening at once, for everybody who has its link. "
+            "Tell them yourself: nobody is told from here.",
+            label=link.label,
+        ),
         gone=link.withdrawn or "",
         reason=form.value("reason") if form else "",
         action=f"/ready-lists/{link.id}/withdraw",
         key=(form.value("request_key") if form else "") or new_key(),
         back=f"/projects/{seen.project.id}/ready-lists",
-        back_words="Back to the ready lists",
+        back_words=tr("Back to the ready lists"),
     )
     return answer("crew/withdraw.html", page, seen.project, seen.role, person, form, status=status)

@@ -15,6 +15,7 @@ from service.actions.reading import ZoneView
 from service.actions.release import release_zone
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed
+from service.domain.speech import later, tr, trn
 from service.history.sentences import sentence
 from service.history.standing import CLEAR, LAYING, READY
 from service.web.drawing import ReasonRow, ScheduleRow, ZoneDrawing
@@ -23,21 +24,21 @@ from service.web.guards import Signed, TheDesk
 from service.web.office_pull_back import may_pull_back
 from service.web.reasons import reason_rows
 from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.sending import new_key, send_once
 from service.web.ways import shell_of
 from service.web.zone_views import ZoneBlock, certificate_of, name_in, standing_view, zone_block, zone_drawing
 
 router = APIRouter(include_in_schema=False)
 
-FACTS_CAUTION = (
-    "A release is a quality record. It does not replace the engineer of record, the local code or the film "
-    "maker's instructions."
+FACTS_CAUTION = later(
+    "A release is a quality record. It does not replace the engineer of record, the local "
+    "code or the film maker's instructions."
 )
 SAID = {
-    "released": "The zone is released. If anything of this changes, it goes back on hold by itself.",
-    "pulled-back": "The release is pulled back, and the reason is in the history.",
-    "placed": "The zone is marked placed.",
+    "released": later("The zone is released. If anything of this changes, it goes back on hold by itself."),
+    "pulled-back": later("The release is pulled back, and the reason is in the history."),
+    "placed": later("The zone is marked placed."),
 }
 
 
@@ -93,12 +94,12 @@ class ReleasePage:
 
 @router.get("/zones/{zone_id}/release")
 def release_page(desk: TheDesk, person: Signed, zone_id: str, did: str = "") -> Response:
-    return _answer(desk, person, standing_view(desk, person, zone_id), said=SAID.get(did, ""))
+    return _answer(desk, person, standing_view(desk, person, zone_id), said=tr(SAID.get(did, "")))
 
 
 @router.post("/zones/{zone_id}/release")
 def release(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
-    statement = form.text("statement", needed="State what you confirm.")
+    statement = form.text("statement", needed=tr("State what you confirm."))
     status, moved = 422, False
     if not form.errors:
         try:
@@ -116,7 +117,7 @@ def release(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_i
             status, moved = 409, isinstance(refusal, FactsMoved)
     view = standing_view(desk, person, zone_id)
     if not roles.may(view.seen.role, "release a zone"):
-        raise NotAllowed("Only a project manager releases a zone.")
+        raise NotAllowed(tr("Only a project manager releases a zone."))
     return _answer(desk, person, view, form, status, moved=moved)
 
 
@@ -145,7 +146,7 @@ def _answer(
             person,
             errors=form.errors if form else {},
             said=said,
-            cautions=(FACTS_CAUTION,),
+            cautions=(tr(FACTS_CAUTION),),
         ),
     )
     return HTMLResponse(html, status)
@@ -167,7 +168,9 @@ def _page(desk: Desk, person: Person, view: ZoneView, form: Form | None, moved: 
         lead=_lead(view),
         reasons=reason_rows(standing.blockers, zone, project.id, project.units, view.site.defects),
         signed=_signed(view),
-        fell_words=f"Its release of {moment(fallen.at, project.time_zone)} fell away" if fallen else "",
+        fell_words=tr("Its release of {moment} fell away", moment=moment(fallen.at, project.time_zone))
+        if fallen
+        else "",
         fell=_lines(desk, person, view, fallen.seq) if fallen else (),
         moved=_lines(desk, person, view, _seen(form)) if moved else (),
         facts=confirmed_facts(view),
@@ -188,22 +191,22 @@ def _page(desk: Desk, person: Person, view: ZoneView, form: Form | None, moved: 
 def _heading(view: ZoneView) -> str:
     letter, state = view.zone.letter, view.standing.state
     if view.zone.placement is not None:
-        return f"Zone {letter} is placed"
+        return tr("Zone {letter} is placed", letter=letter)
     return {
-        READY: f"Zone {letter} is ready to place",
-        CLEAR: f"Release zone {letter}",
-        LAYING: f"Why zone {letter} cannot be released yet",
-    }.get(state, f"Why zone {letter} is held")
+        READY: tr("Zone {letter} is ready to place", letter=letter),
+        CLEAR: tr("Release zone {letter}", letter=letter),
+        LAYING: tr("Why zone {letter} cannot be released yet", letter=letter),
+    }.get(state, tr("Why zone {letter} is held", letter=letter))
 
 
 def _lead(view: ZoneView) -> str:
     """One sentence under the heading."""
     placement = view.zone.placement
     if placement is not None and placement.without_release:
-        return "It was placed without release. What stood against it is kept with it for ever:"
+        return tr("It was placed without release. What stood against it is kept with it for ever:")
     return {
-        READY: "It stays so while nothing of this changes; anything that does holds it again by itself.",
-        CLEAR: "Nothing stands against it. You confirm exactly what is written here, and nothing else.",
+        READY: tr("It stays so while nothing of this changes; anything that does holds it again by itself."),
+        CLEAR: tr("Nothing stands against it. You confirm exactly what is written here, and nothing else."),
     }.get(view.standing.state, "")
 
 
@@ -214,14 +217,17 @@ def _signed(view: ZoneView) -> tuple[tuple[str, str], ...]:
     release = standing.release
     if release is not None and (standing.state == READY or (placement and not placement.without_release)):
         rows += [
-            ("Released by", name_in(view, release.by)),
-            ("Released", moment(release.at, zone_of)),
-            ("Stating", release.statement),
+            (tr("Released by"), name_in(view, release.by)),
+            (tr("Released"), moment(release.at, zone_of)),
+            (tr("Stating"), release.statement),
         ]
     if placement is not None:
-        rows += [("Placed", moment(placement.at, zone_of)), ("Marked by", name_in(view, placement.by))]
-        rows += [("Volume", placement.volume)] if placement.volume else []
-        rows += [("Stood against it", words) for words in placement.blockers]
+        rows += [
+            (tr("Placed"), moment(placement.at, zone_of)),
+            (tr("Marked by"), name_in(view, placement.by)),
+        ]
+        rows += [(tr("Volume"), placement.volume)] if placement.volume else []
+        rows += [(tr("Stood against it"), words) for words in placement.blockers]
     return tuple(rows)
 
 
@@ -257,19 +263,35 @@ def _form(view: ZoneView, form: Form | None) -> ReleaseForm:
 def _offered(view: ZoneView) -> str:
     """A statement to start from; the project manager's own words are as good."""
     count = len(view.standing.facts.defects)
-    marks = f"{many(count, 'mark')}, every one sealed" if count else "no defect marked"
+    marks = (
+        trn("{n} mark, every one sealed", "{n} marks, every one sealed", count)
+        if count
+        else tr("no defect marked")
+    )
     asked = view.standing.facts.numbers.gate_demands
-    in_order = f" {', '.join(asked)} in order," if asked else ""
-    return (
-        f"I confirm what is listed here for zone {view.zone.letter}: {marks}, a finished punch walk,"
-        f"{in_order} and no hold. It may be placed."
+    if not asked:
+        return tr(
+            "I confirm what is listed here for zone {letter}: {marks}, a finished punch walk, and no hold. "
+            "It may be placed.",
+            letter=view.zone.letter,
+            marks=marks,
+        )
+    return tr(
+        "I confirm what is listed here for zone {letter}: {marks}, a finished punch walk, {demands} in "
+        "order, and no hold. It may be placed.",
+        letter=view.zone.letter,
+        marks=marks,
+        demands=", ".join(map(tr, asked)),
     )
 
 
 def _off(view: ZoneView, may: bool) -> str:
     count = len(view.standing.blockers)
     if count:
-        return (
-            f"Release zone {view.zone.letter}: {count} {'reason stands' if count == 1 else 'reasons stand'}"
+        return trn(
+            "Release zone {letter}: {n} reason stands",
+            "Release zone {letter}: {n} reasons stand",
+            count,
+            letter=view.zone.letter,
         )
-    return "" if may else "Only a project manager releases"
+    return "" if may else tr("Only a project manager releases")

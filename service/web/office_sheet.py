@@ -19,6 +19,7 @@ from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed
 from service.domain.rule_texts import TITLES, say_rule
 from service.domain.rules import RAISABLE, not_asked_for
+from service.domain.speech import later, tr, trc, trn
 from service.history.facts import RuleSheetChanged
 from service.history.standing import CLEAR, HELD, READY
 from service.web.drawing import ScheduleRow
@@ -33,11 +34,11 @@ from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
 
-SHEET_CAUTION = (
-    "Enter what the contract, the local code and the film maker's instructions ask; the largest of them "
-    "governs. Nothing here replaces the engineer of record."
+SHEET_CAUTION = later(
+    "Enter what the contract, the local code and the film maker's instructions ask; the "
+    "largest of them governs. Nothing here replaces the engineer of record."
 )
-SAID = {"saved": "The rule sheet is changed. Every zone is judged by it from now on."}
+SAID = {"saved": later("The rule sheet is changed. Every zone is judged by it from now on.")}
 MOST_TOLD = 12
 
 
@@ -79,12 +80,12 @@ class EffectPage:
     moved: bool
     sent: tuple[tuple[str, str], ...]
     effect: str
-    save: str = "Save the rule sheet"
+    save: str
 
 
 @router.get("/projects/{project_id}/rule-sheet")
 def rule_sheet(desk: TheDesk, person: Signed, project_id: str, did: str = "") -> Response:
-    return _answer(desk, person, project_id, said=SAID.get(did, ""))
+    return _answer(desk, person, project_id, said=tr(SAID.get(did, "")))
 
 
 @router.post("/projects/{project_id}/rule-sheet")
@@ -92,7 +93,7 @@ def change(request: Request, desk: TheDesk, person: Signed, form: Typed, project
     """Look at the effect (`step` look), go back to the form (edit), or save what was looked at (save)."""
     seen = one_project(desk, person.id, project_id)
     if not roles.may(seen.role, "change the rule sheet"):
-        raise NotAllowed("Only a project manager changes the rule sheet.")
+        raise NotAllowed(tr("Only a project manager changes the rule sheet."))
     wanted = given(seen.project.sheet, form.values)
     step = form.value("step")
     if step == "edit":
@@ -103,7 +104,7 @@ def change(request: Request, desk: TheDesk, person: Signed, form: Typed, project
         if _others(desk, person, project_id, _seen(form)):
             raise FactsMoved
         if read_sheet(seen.project.sheet, wanted, seen.project.units) == seen.project.sheet:
-            raise BadInput("Nothing is changed yet: every number stands as it was.")
+            raise BadInput(tr("Nothing is changed yet: every number stands as it was."))
         return _effect(desk, person, project_id, form)
     except BadInput as refusal:
         form.refused(refusal)
@@ -111,7 +112,7 @@ def change(request: Request, desk: TheDesk, person: Signed, form: Typed, project
     except EffectMoved:
         return _effect(desk, person, project_id, form, 409)
     except FactsMoved:
-        form.wrong("", "Somebody changed the rule sheet since you looked. Look again, then decide.")
+        form.wrong("", tr("Somebody changed the rule sheet since you looked. Look again, then decide."))
         return _answer(desk, person, project_id, form, 409)
     except Conflict as refusal:
         form.refused(refusal)
@@ -157,8 +158,9 @@ def _effect(desk: Desk, person: Person, project_id: str, form: Form, status: int
         moved=status != 200,
         sent=sent_again(form),
         effect=name_effect(effects),
+        save=tr("Save the rule sheet"),
     )
-    shell = shell_of(seen.project, seen.role, person, cautions=(SHEET_CAUTION,))
+    shell = shell_of(seen.project, seen.role, person, cautions=(tr(SHEET_CAUTION),))
     return HTMLResponse(render("office/rule_sheet_effect.html", page, **shell), status)
 
 
@@ -170,7 +172,11 @@ def sent_again(form: Form) -> tuple[tuple[str, str], ...]:
 
 def effect_row(effect: SheetEffect) -> EffectRow:
     """A zone whose state a change would move."""
-    words = f"{effect.before} now, {effect.after} then"
+    words = tr(
+        "{before} now, {after} then",
+        before=trc("zone", effect.before),
+        after=trc("zone", effect.after),
+    )
     return EffectRow(effect.letter, words, kind_of(effect.after), f"/zones/{effect.zone}/release")
 
 
@@ -181,16 +187,33 @@ def effect_words(effects: Sequence[SheetEffect]) -> str:
     freed = [effect.letter for effect in effects if effect.after == CLEAR and effect.before == HELD]
     told = []
     if fallen:
-        told.append(f"The release of {_zones('zone', fallen)} falls away.")
+        told.append(
+            trn(
+                "The release of zone {letters} falls away.",
+                "The release of zones {letters} falls away.",
+                len(fallen),
+                letters=", ".join(fallen),
+            )
+        )
     if held:
-        told.append(f"{_zones('Zone', held)} {'goes' if len(held) == 1 else 'go'} back on hold.")
+        told.append(
+            trn(
+                "Zone {letters} goes back on hold.",
+                "Zones {letters} go back on hold.",
+                len(held),
+                letters=", ".join(held),
+            )
+        )
     if freed:
-        told.append(f"{_zones('Zone', freed)} {'is' if len(freed) == 1 else 'are'} no longer held.")
-    return " ".join(told) or "No zone changes its state by this."
-
-
-def _zones(word: str, letters: Sequence[str]) -> str:
-    return f"{word} {letters[0]}" if len(letters) == 1 else f"{word}s {', '.join(letters)}"
+        told.append(
+            trn(
+                "Zone {letters} is no longer held.",
+                "Zones {letters} are no longer held.",
+                len(freed),
+                letters=", ".join(freed),
+            )
+        )
+    return " ".join(told) or tr("No zone changes its state by this.")
 
 
 # --- the sheet -------------------------------------------------------------------------------------------
@@ -217,7 +240,7 @@ def _answer(
         read=read_rows(sheet, units),
         together=together_rows(sheet, units),
         zones=_zone_rows(desk, person, project_id),
-        not_asked=", ".join(left_out),
+        not_asked=", ".join(map(tr, left_out)),
         moved=_others(desk, person, project_id, _seen(form)) if form and status == 409 else (),
     )
     shell = shell_of(
@@ -226,7 +249,7 @@ def _answer(
         person,
         errors=form.errors if form else {},
         said=said,
-        cautions=(SHEET_CAUTION,),
+        cautions=(tr(SHEET_CAUTION),),
     )
     return HTMLResponse(render("office/rule_sheet.html", page, **shell), status if form else 200)
 
@@ -238,13 +261,13 @@ def _zone_rows(desk: Desk, person: Person, project_id: str) -> tuple[ScheduleRow
     rows = []
     for one in found:
         more = [name for name in RAISABLE if getattr(one.sheet, name) != getattr(base, name)]
-        told = ", ".join(f"{TITLES[name].lower()} {say_rule(one.sheet, name, units)}" for name in more)
+        told = ", ".join(f"{tr(TITLES[name]).lower()} {say_rule(one.sheet, name, units)}" for name in more)
         rows.append(
             ScheduleRow(
                 one.zone.letter,
-                one.zone.name or f"Zone {one.zone.letter}",
-                told or "as the rule sheet asks",
-                "asks more" if told else "",
+                one.zone.name or tr("Zone {letter}", letter=one.zone.letter),
+                told or tr("as the rule sheet asks"),
+                tr("asks more") if told else "",
                 f"/zones/{one.zone.id}/numbers",
             )
         )

@@ -24,10 +24,10 @@ from service.actions.ready_lists import (
 )
 from service.domain.measures import say_area
 from service.domain.refusals import NotFound
-from service.domain.speech import spoken
+from service.domain.speech import later, spoken, tr, trc, trn
 from service.web.guards import TheDesk
 from service.web.key_plan import KeyPlan, ZoneToPlan, draw_plan
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 
 router = APIRouter(include_in_schema=False)
 
@@ -37,12 +37,25 @@ HEADERS = {
     "X-Robots-Tag": "noindex, nofollow, noarchive",
 }
 # Not ready is told by capitals too: it must not be taken for the other at a glance in the sun.
-WORDS = {READY_TO_PLACE: "Ready to place", IS_PLACED: "Placed", NOT_READY: "NOT READY"}
+WORDS = {READY_TO_PLACE: later("Ready to place"), IS_PLACED: later("Placed"), NOT_READY: later("NOT READY")}
 KINDS = {READY_TO_PLACE: "ready", IS_PLACED: "placed", NOT_READY: "held"}
+
 CAUTIONS = (
-    "Wet concrete burns skin and eyes: gloves, boots, water at hand. Bar ends and stakes stay capped or "
-    "guarded wherever somebody could fall on them.",
+    later(
+        "Wet concrete burns skin and eyes: gloves, boots, water at hand. Bar ends and stakes "
+        "stay capped or guarded wherever somebody could fall on them."
+    ),
 )
+
+
+def say(state: str) -> str:
+    """The state of a zone of the list, within a sentence."""
+    words = {
+        READY_TO_PLACE: trc("zone", "ready to place"),
+        IS_PLACED: trc("zone", "placed"),
+        NOT_READY: trc("zone", "not ready"),
+    }
+    return words[state]  # type: ignore[index]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +95,12 @@ def ready_page(request: Request, desk: TheDesk, token: str) -> Response:
         view = ready_list(desk, token)
     except NotFound:
         return HTMLResponse(render("entrance/ready_gone.html", None), 404, headers=HEADERS)
-    html = render("entrance/ready.html", _page(view, token), project=view.project_name, cautions=CAUTIONS)
+    html = render(
+        "entrance/ready.html",
+        _page(view, token),
+        project=view.project_name,
+        cautions=[tr(words) for words in CAUTIONS],
+    )
     return HTMLResponse(html, headers={**HEADERS, "ETag": f'W/"{spoken().code}-{view.version}"'})
 
 
@@ -92,45 +110,53 @@ def _page(view: ReadyList, token: str) -> ReadyPage:
     return ReadyPage(
         head=view.head,
         as_of=moment(view.asked_at, view.time_zone),
-        newest=f"entry {view.head}, {moment(view.head_at, view.time_zone)}",
-        headline=f"Ready to place: {_listed(ready)}" if ready else "No zone is ready to place",
+        newest=tr("entry {head}, {moment}", head=view.head, moment=moment(view.head_at, view.time_zone)),
+        headline=tr("Ready to place: {letters}", letters=_listed(ready))
+        if ready
+        else tr("No zone is ready to place"),
         counted=_counted(states),
         any_ready=bool(ready),
         zones=tuple(_block(zone, view) for zone in view.zones),
         plans=_plans(view),
-        key=tuple((KINDS[state], WORDS[state]) for state in KINDS if state in states),
+        key=tuple((KINDS[state], tr(WORDS[state])) for state in KINDS if state in states),
         here=f"/ready/{token}",
     )
 
 
 def _listed(letters: Sequence[str]) -> str:
     """`B`, `B and D`, `A, B and D`."""
-    return " and ".join(filter(None, (", ".join(letters[:-1]), letters[-1])))
+    if len(letters) == 1:
+        return letters[0]
+    return tr("{list} and {last}", list=", ".join(letters[:-1]), last=letters[-1])
 
 
 def _counted(states: Sequence[str]) -> str:
     """`1 of 5 zones ready to place, 1 placed, 3 not ready`."""
     if not states:
-        return "No zone is outlined yet."
-    told = [f"{states.count(state)} {state}" for state in KINDS if state in states]
-    return f"Of {many(len(states), 'zone')}: {', '.join(told)}."
+        return tr("No zone is outlined yet.")
+    told = [f"{states.count(state)} {say(state)}" for state in KINDS if state in states]
+    return trn("Of {n} zone: {states}.", "Of {n} zones: {states}.", len(states), states=", ".join(told))
 
 
 def _block(zone: ReadyZone, view: ReadyList) -> ZoneBlock:
-    size = "no scale yet" if zone.area_m2 is None else say_area(zone.area_m2, view.units)
-    planned = moment(zone.place_at, view.time_zone) if zone.place_at else "no time set"
+    size = tr("no scale yet") if zone.area_m2 is None else say_area(zone.area_m2, view.units)
+    planned = moment(zone.place_at, view.time_zone) if zone.place_at else tr("no time set")
     since = moment(zone.since, view.time_zone) if zone.since else ""
-    small = {READY_TO_PLACE: f"since {since}", IS_PLACED: since, NOT_READY: "do not place here"}[zone.state]
-    rows = [("Zone", f"{zone.name}, {size}" if zone.name else size)]
+    small = {
+        READY_TO_PLACE: tr("since {since}", since=since),
+        IS_PLACED: since,
+        NOT_READY: tr("do not place here"),
+    }[zone.state]
+    rows = [(tr("Zone"), f"{zone.name}, {size}" if zone.name else size)]
     if zone.state != IS_PLACED:
-        rows.append(("Placing planned", planned))
+        rows.append((tr("Placing planned"), planned))
     if zone.mark:
-        rows.append(("Release mark", zone.mark))
+        rows.append((tr("Release mark"), zone.mark))
     return ZoneBlock(
         letter=zone.letter,
-        told=f"Zone {zone.letter}: {zone.state}",
+        told=tr("Zone {letter}: {state}", letter=zone.letter, state=say(zone.state)),
         rows=tuple(rows),
-        word=WORDS[zone.state],
+        word=tr(WORDS[zone.state]),
         small=small,
         kind=KINDS[zone.state],
     )
@@ -140,7 +166,7 @@ def _plans(view: ReadyList) -> tuple[KeyPlan, ...]:
     plans = []
     for number, sketch in enumerate(view.sketches):
         own = [
-            ZoneToPlan(zone.letter, zone.outline, zone.state, KINDS[zone.state], "")
+            ZoneToPlan(zone.letter, zone.outline, say(zone.state), KINDS[zone.state], "")
             for zone in view.zones
             if zone.sketch_id == sketch.id
         ]

@@ -11,10 +11,12 @@ from service.domain.outline_texts import say_outline
 from service.domain.repair import SEALED
 from service.domain.rule_texts import TITLES, say_rule
 from service.domain.rules import RuleSheet, not_asked_for, source_of
-from service.domain.site import Defect, Patch
+from service.domain.site import Defect, Patch, Sketch
+from service.domain.speech import tr, trc
 from service.domain.wording import say_state
 from service.domain.zone_facts import nm_per_px
 from service.domain.zones import perimeter_nm
+from service.web.crew_words import starting
 from service.web.drawing import ScheduleRow
 from service.web.render import moment
 from service.web.zone_views import size_of
@@ -25,19 +27,31 @@ def confirmed_facts(view: ZoneView) -> tuple[tuple[str, ...], ...]:
     project, sketch = view.seen.project, view.seen.sketch
     sheet, units = project.sheet, project.units
     return (
-        ("Outline", _outline_words(view)),
-        ("Scale", f"{say_distance(sketch.scale.distance_nm, units)} between two points of the sketch"
-         if sketch.scale else "none set", f"sketch {sketch.name}, revision {sketch.revision}"),
+        (tr("Outline"), _outline_words(view)),
+        _scale_row(sketch, units),
         *_number_rows(sheet, units),
-        ("Repair that counts", ", ".join(sheet.repair_methods) or "none", source_of(sheet, "repair_methods")),
-        ("Second look", "asked for on every patch" if sheet.second_look else "not asked for",
-         source_of(sheet, "second_look")),
+        (tr("Repair that counts"), ", ".join(map(tr, sheet.repair_methods)) or tr("none"),
+         tr(source_of(sheet, "repair_methods"))),
+        (tr("Second look"), tr("asked for on every patch") if sheet.second_look else tr("not asked for"),
+         tr(source_of(sheet, "second_look"))),
         *_film_rows(view),
         *_hold_point_rows(view),
-        ("Punch walk", f"finished {moment(view.zone.walked_at, project.time_zone)}"
-         if view.zone.walked_at else "none finished"),
-        ("Holds", *_hold_words(view)),
+        (tr("Punch walk"), tr("finished {moment}", moment=moment(view.zone.walked_at, project.time_zone))
+         if view.zone.walked_at else tr("none finished")),
+        (tr("Holds"), *_hold_words(view)),
     )  # fmt: skip
+
+
+def _scale_row(sketch: Sketch, units: Units) -> tuple[str, str, str]:
+    set_by = tr("none set")
+    if sketch.scale:
+        far = say_distance(sketch.scale.distance_nm, units)
+        set_by = tr("{distance} between two points of the sketch", distance=far)
+    return (
+        tr("Scale"),
+        set_by,
+        tr("sketch {name}, revision {revision}", name=sketch.name, revision=sketch.revision),
+    )
 
 
 # Which numbers a demand makes the gate read, in the sheet's order.
@@ -51,7 +65,7 @@ def _number_rows(sheet: RuleSheet, units: Units) -> Iterator[tuple[str, str, str
     """The numbers in force here that the gate reads on this project, each with where it comes from."""
     asked = [name for demand, names in NUMBERS_OF.items() if demand in sheet.gate_demands for name in names]
     for name in ("patch_overlap", "tape_width", "tape_temperature", *asked):
-        yield TITLES[name], say_rule(sheet, name, units), getattr(sheet, name).source
+        yield tr(TITLES[name]), say_rule(sheet, name, units), tr(getattr(sheet, name).source)
 
 
 def _film_rows(view: ZoneView) -> Iterator[tuple[str, ...]]:
@@ -60,10 +74,10 @@ def _film_rows(view: ZoneView) -> Iterator[tuple[str, ...]]:
     if "film" not in sheet.gate_demands:
         return
     for name in ("film_class", "film_thickness", "most_permeance"):
-        yield TITLES[name], say_rule(sheet, name, units), getattr(sheet, name).source
-    lots = [f"{view.site.materials[lot.material_id].name}, lot {lot.number}"
+        yield tr(TITLES[name]), say_rule(sheet, name, units), tr(getattr(sheet, name).source)
+    lots = [tr("{name}, lot {number}", name=view.site.materials[lot.material_id].name, number=lot.number)
             for lot in lots_laid(view.site, view.zone)]  # fmt: skip
-    yield "Film laid", "; ".join(lots) or "none logged"
+    yield tr("Film laid"), "; ".join(lots) or tr("none logged")
 
 
 def _hold_point_rows(view: ZoneView) -> Iterator[tuple[str, str]]:
@@ -71,8 +85,15 @@ def _hold_point_rows(view: ZoneView) -> Iterator[tuple[str, str]]:
     if steps:
         signed = sum(step.met for step in steps)
         left = [step.step for step in steps if not step.met]
-        told = f"{signed} of {len(steps)} signed" + (f"; left: {', '.join(left)}" if left else "")
-        yield "Hold points", told
+        told = tr("{signed} of {all} signed", signed=signed, all=len(steps))
+        if left:
+            told = tr(
+                "{signed} of {all} signed; left: {steps}",
+                signed=signed,
+                all=len(steps),
+                steps=", ".join(map(tr, left)),
+            )
+        yield tr("Hold points"), told
 
 
 def _outline_words(view: ZoneView) -> str:
@@ -80,15 +101,23 @@ def _outline_words(view: ZoneView) -> str:
     area = size_of(view.zone, sketch, view.seen.project)
     if sketch.scale is None:
         return area
-    return f"{area}, {say_perimeter(perimeter_nm(view.zone.outline, nm_per_px(sketch.scale)), units)} round"
+    return tr(
+        "{area}, {perimeter} round",
+        area=area,
+        perimeter=say_perimeter(perimeter_nm(view.zone.outline, nm_per_px(sketch.scale)), units),
+    )
 
 
 def _hold_words(view: ZoneView) -> tuple[str, ...]:
     own = (hold for hold in view.site.holds.values() if hold.zone_id == view.zone.id)
     holds = sorted(own, key=lambda hold: hold.at)
-    standing = [f"{hold.cause}: {hold.reason}" for hold in holds if hold.lifted is None]
-    lifted = [f"{hold.cause} lifted: {hold.lifted}" for hold in holds if hold.lifted is not None]
-    return ("; ".join(standing) or "none stands", *(("; ".join(lifted),) if lifted else ()))
+    standing = [f"{tr(hold.cause)}: {hold.reason}" for hold in holds if hold.lifted is None]
+    lifted = [
+        tr("{cause} lifted: {words}", cause=tr(hold.cause), words=hold.lifted)
+        for hold in holds
+        if hold.lifted is not None
+    ]
+    return ("; ".join(standing) or tr("none stands"), *(("; ".join(lifted),) if lifted else ()))
 
 
 def mark_rows(view: ZoneView) -> tuple[ScheduleRow, ...]:
@@ -103,16 +132,21 @@ def _mark_row(view: ZoneView, mark: Defect) -> ScheduleRow:
     told = [_patch_words(view, patch) for patch in patches]
     if mark.zone_id != view.zone.id:
         other = view.site.zones.get(mark.zone_id)
-        told.insert(0, f"reaches in from zone {other.letter}" if other else "reaches in from a neighbour")
+        told.insert(
+            0,
+            tr("reaches in from zone {letter}", letter=other.letter)
+            if other
+            else tr("reaches in from a neighbour"),
+        )
     if mark.after_placing:
-        told.insert(0, "received after placing")
+        told.insert(0, tr("received after placing"))
     if verdict.state == SEALED:
         told.insert(0, say_state(verdict, units).removeprefix("sealed, "))
     return ScheduleRow(
         tag=mark.tag,
-        main=f"{mark.kind}, {say_outline(mark.outline, units)}",
-        sub="; ".join(told) or "no patch logged",
-        way=verdict.state.capitalize(),
+        main=f"{tr(mark.kind)}, {say_outline(mark.outline, units)}",
+        sub="; ".join(told) or tr("no patch logged"),
+        way=starting(trc("mark", verdict.state)),
         href=f"/defects/{mark.id}",
         kind=verdict.state.replace(" ", "-"),
     )
@@ -120,25 +154,29 @@ def _mark_row(view: ZoneView, mark: Defect) -> ScheduleRow:
 
 def _patch_words(view: ZoneView, patch: Patch) -> str:
     """`patch by Lou Lead: 4 in tape, lot A7`, and everything said to be wrong with it."""
-    who = view.names.get(patch.by, "a person no longer named")
+    who = view.names.get(patch.by, tr("a person no longer named"))
     faults = [
         words
         for fine, words in (
-            (patch.cleaned, "not cleaned"),
-            (patch.dry, "not dry"),
-            (patch.edges_taped, "edges not all taped"),
+            (patch.cleaned, tr("not cleaned")),
+            (patch.dry, tr("not dry")),
+            (patch.edges_taped, tr("edges not all taped")),
         )
         if not fine
     ]
-    tape = f"{say_length(patch.tape_width_nm, view.seen.project.units)} tape"
-    lot = [f"lot {patch.lot}"] if patch.lot else []
-    return f"{patch.method} by {who}: {', '.join([tape, *faults, *lot])}"
+    tape = tr("{length} tape", length=say_length(patch.tape_width_nm, view.seen.project.units))
+    lot = [tr("lot {lot}", lot=patch.lot)] if patch.lot else []
+    return tr(
+        "{method} by {who}: {told}", method=tr(patch.method), who=who, told=", ".join([tape, *faults, *lot])
+    )
 
 
 def withdrawn_rows(view: ZoneView) -> tuple[ScheduleRow, ...]:
     """What was entered by mistake and taken back in this zone, each with its reason."""
     rows = [
-        ScheduleRow(mark.tag, f"{mark.kind}, withdrawn", mark.withdrawn, href=f"/defects/{mark.id}")
+        ScheduleRow(
+            mark.tag, tr("{kind}, withdrawn", kind=tr(mark.kind)), mark.withdrawn, href=f"/defects/{mark.id}"
+        )
         for mark in view.defects()
         if mark.withdrawn
     ]
@@ -146,7 +184,7 @@ def withdrawn_rows(view: ZoneView) -> tuple[ScheduleRow, ...]:
         if patch.withdrawn and patch.zone_id == view.zone.id and patch.defect_id in view.site.defects:
             tag = view.site.defects[patch.defect_id].tag
             href = f"/defects/{patch.defect_id}"
-            rows.append(ScheduleRow(tag, "patch, withdrawn", patch.withdrawn, href=href))
+            rows.append(ScheduleRow(tag, tr("patch, withdrawn"), patch.withdrawn, href=href))
     return tuple(rows)
 
 
@@ -155,6 +193,13 @@ def not_asked_words(view: ZoneView) -> str:
     left_out = not_asked_for(view.seen.project.sheet)
     if not left_out:
         return ""
-    told = ", ".join(left_out[:-1]) + (" and " if left_out[1:] else "") + left_out[-1]
-    was = "That was" if len(left_out) == 1 else "Those were"
-    return f"This project does not ask the gate for {told}. {was} not checked here."
+    words = [tr(one) for one in left_out]
+    if len(words) == 1:
+        return tr(
+            "This project does not ask the gate for {demand}. That was not checked here.", demand=words[0]
+        )
+    return tr(
+        "This project does not ask the gate for {demands} and {last}. Those were not checked here.",
+        demands=", ".join(words[:-1]),
+        last=words[-1],
+    )

@@ -14,6 +14,7 @@ from service.actions.desk import Desk
 from service.actions.once import once_prepared
 from service.actions.receipts import Kept, kept, words_of
 from service.domain.refusals import Conflict, KeyReused, Refusal
+from service.domain.speech import tr
 from service.web import receipts
 from service.web.forms import Form
 
@@ -39,7 +40,10 @@ def sent_before(form: Form, to_phone: bool = False) -> Iterator[None]:
             raise
         form.values["request_key"] = new_key()
         raise Conflict(
-            "This form was sent before, and what it said then is recorded. Is this one more? Send it again.",
+            tr(
+                "This form was sent before, and what it said then is recorded. Is this one more? Send "
+                "it again."
+            ),
             code="sent-before",
         ) from None
 

@@ -10,6 +10,7 @@ from service.domain.measures import Units
 from service.domain.rule_sets import SETS
 from service.domain.rule_texts import TITLES, exact_number, say_rule
 from service.domain.rules import GATE_DEMANDS, REPAIR_METHODS, RuleSheet
+from service.domain.speech import later, tr
 from service.web.drawing import CheckBox
 from service.web.forms import Form
 from service.web.sheet_words import (
@@ -30,9 +31,9 @@ BOXES: dict[str, tuple[str, ...]] = {
     "gate_demands": GATE_DEMANDS,
 }
 SOURCE_LABELS = {
-    "repair_methods": "Where a new choice of repairs comes from",
-    "second_look": "Where a new word on second looks comes from",
-    "gate_demands": "Where what the gate asks for comes from",
+    "repair_methods": later("Where a new choice of repairs comes from"),
+    "second_look": later("Where a new word on second looks comes from"),
+    "gate_demands": later("Where what the gate asks for comes from"),
 }
 
 
@@ -46,6 +47,7 @@ class NumberRow:
     value: str
     was: str
     source: str
+    source_label: str
     new_source: str
 
 
@@ -81,21 +83,30 @@ def sheet_form(sheet: RuleSheet, units: Units, form: Form | None) -> SheetForm:
     steps = "\n".join(sheet.hold_points)
     return SheetForm(
         groups=tuple(
-            (heading, tuple(_number_row(sheet, units, name, mine) for name in names))
+            (tr(heading), tuple(_number_row(sheet, units, name, mine) for name in names))
             for heading, names in GROUPS
         ),
-        sets=_choice_rows(sheet, mine, "sets", [(s.name, set_words(s, units)) for s in SETS]),
-        methods=_choice_rows(sheet, mine, "repair_methods", [(m, METHOD_WORDS[m]) for m in REPAIR_METHODS]),
+        sets=_choice_rows(sheet, mine, "sets", [(tr(s.name), set_words(s, units)) for s in SETS]),
+        methods=_choice_rows(
+            sheet, mine, "repair_methods", [(tr(m), tr(METHOD_WORDS[m])) for m in REPAIR_METHODS]
+        ),
         second_look=_choice_rows(
             sheet,
             mine,
             "second_look",
-            [("A second look at every patch", "Somebody else than the patcher accepts it on site.")],
+            [(tr("A second look at every patch"), tr("Somebody else than the patcher accepts it on site."))],
         ),
-        demands=_choice_rows(sheet, mine, "gate_demands", [(d, DEMAND_WORDS[d]) for d in GATE_DEMANDS]),
+        demands=_choice_rows(
+            sheet, mine, "gate_demands", [(tr(d), tr(DEMAND_WORDS[d])) for d in GATE_DEMANDS]
+        ),
         steps=mine["hold_points"] if _steps_touched(mine) else steps,
         was=(*((f"{name}_was", _as_text(sheet, name)) for name in BOXES), ("hold_points_was", steps)),
     )
+
+
+def source_label(name: str) -> str:
+    """Over the line that says where a new number comes from."""
+    return tr("Where a new {title} comes from", title=tr(TITLES[name]).lower())
 
 
 def _number_row(sheet: RuleSheet, units: Units, name: str, mine: Mapping[str, str]) -> NumberRow:
@@ -104,11 +115,12 @@ def _number_row(sheet: RuleSheet, units: Units, name: str, mine: Mapping[str, st
     changed = typed.strip() != mine.get(f"{name}_was", shown)
     return NumberRow(
         name,
-        TITLES[name],
-        MEANINGS[name],
+        tr(TITLES[name]),
+        tr(MEANINGS[name]),
         typed if changed else shown,
         shown,
-        getattr(sheet, name).source,
+        tr(getattr(sheet, name).source),
+        source_label(name),
         mine.get(f"{name}_source", ""),
     )
 
@@ -122,8 +134,8 @@ def _choice_rows(
         for n, (value, (words, small)) in enumerate(zip(BOXES[name], told, strict=True))
     )
     new_source = mine.get(f"{name}_source", "")
-    label = SOURCE_LABELS.get(name, "")
-    return ChoiceRows(name, CHOICE_TITLES[name], boxes, choice_source(sheet, name), label, new_source)
+    label = tr(SOURCE_LABELS.get(name, ""))
+    return ChoiceRows(name, tr(CHOICE_TITLES[name]), boxes, tr(choice_source(sheet, name)), label, new_source)
 
 
 def _as_text(sheet: RuleSheet, name: str) -> str:

@@ -10,6 +10,7 @@ from service.actions.accounts import Person
 from service.actions.reading import SketchView
 from service.domain.refusals import BadInput, Conflict, Refusal, TooLarge
 from service.domain.site import Project, Px
+from service.domain.speech import tr
 from service.web.choosing import ground_of
 from service.web.drawing import SketchDrawing
 from service.web.errors import status_of
@@ -63,7 +64,9 @@ def plan_drawing(
         for standing in view.standings
         if standing.zone.id != leave_out
     ]
-    label = label or f"{sketch.name}. Arrow keys move it, plus and minus bring it closer and further out."
+    label = label or tr(
+        "{name}. Arrow keys move it, plus and minus bring it closer and further out.", name=sketch.name
+    )
     return Shown(sketch).viewer(PLAN, label, ring=home, zones=zones, walls=view.site.walls.values())
 
 

@@ -20,6 +20,7 @@ from service.domain import roles
 from service.domain.grid_family import MOST_IN_FAMILY, SIDES, family, label_after
 from service.domain.measures import Units
 from service.domain.refusals import BadInput, NotAllowed
+from service.domain.speech import later, tr, trc
 from service.web.choosing import PAIR, Chosen, Point, choose
 from service.web.drawing import Choice, SketchDrawing
 from service.web.forms import Form, Typed
@@ -30,7 +31,7 @@ from service.web.sketch_answers import PLAN, TOLD, answer, plan_drawing, plan_gr
 
 router = APIRouter(include_in_schema=False)
 
-WORDS = ("one end of the line", "the other end")
+WORDS = (later("one end of the line"), later("the other end"))
 NAMES = {"lines": "label"}
 LONGEST_LABEL = 8
 
@@ -58,7 +59,7 @@ class GridPage:
 @router.get("/sketches/{sketch_id}/grid")
 def grid_page(desk: TheDesk, person: Signed, sketch_id: str, said: str = "") -> Response:
     view = _view(desk, person, sketch_id)
-    told = {"laid": "Laid. Lay the next, or go back.", "dropped": "Taken away."}.get(said, "")
+    told = {"laid": tr("Laid. Lay the next, or go back."), "dropped": tr("Taken away.")}.get(said, "")
     return _show(view, person, _chosen(view, {}), said=told)
 
 
@@ -88,7 +89,7 @@ def lay(request: Request, desk: TheDesk, person: Signed, form: Typed, sketch_id:
 def drop(request: Request, desk: TheDesk, person: Signed, form: Typed, sketch_id: str) -> Response:
     labels = tuple(dict.fromkeys(form.many("drop")))
     if not labels:
-        form.wrong("drop", "Choose the lines to take away.")
+        form.wrong("drop", tr("Choose the lines to take away."))
     status = 0
     if not form.errors:
 
@@ -107,26 +108,28 @@ def drop(request: Request, desk: TheDesk, person: Signed, form: Typed, sketch_id
 def _view(desk: Desk, person: Person, sketch_id: str) -> SketchView:
     view = sketch_view(desk, person.id, sketch_id)
     if not roles.may(view.seen.role, "lay the grid"):
-        raise NotAllowed("Only a project manager lays the grid.")
+        raise NotAllowed(tr("Only a project manager lays the grid."))
     return view
 
 
 def _chosen(view: SketchView, sent: Mapping[str, str]) -> Chosen:
-    return choose(sent, plan_ground(view), PAIR, units=view.seen.project.units, words=WORDS)
+    return choose(sent, plan_ground(view), PAIR, units=view.seen.project.units, words=tuple(map(tr, WORDS)))
 
 
 def _lines(view: SketchView, form: Form, chosen: Chosen) -> list[LineGiven]:
     """The line, or the family of it, that the form asks for; what is wrong stands in its errors."""
-    label = form.text("label", most=LONGEST_LABEL, needed="Say what the line is called, like A or 1.")
+    label = form.text("label", most=LONGEST_LABEL, needed=tr("Say what the line is called, like A or 1."))
     a, b = chosen.places
     if a is None or b is None:
-        form.wrong(PLAN, "Press two points on the line first.")
+        form.wrong(PLAN, tr("Press two points on the line first."))
     elif math.dist(a, b) < NEAREST_POINTS_PX:
-        form.wrong(PLAN, "The two points are too close together. Choose points far apart.")
+        form.wrong(PLAN, tr("The two points are too close together. Choose points far apart."))
     more = form.whole("more", least=0, most=MOST_IN_FAMILY) if form.value("more").strip() else 0
     spacing = _spacing(view, form) if more else 0.0
     toward = (
-        form.choice("toward", tuple(SIDES), needed="Say on which side the next lines lie.") if more else ""
+        form.choice("toward", tuple(SIDES), needed=tr("Say on which side the next lines lie."))
+        if more
+        else ""
     )
     if form.errors:
         return []
@@ -152,7 +155,7 @@ def _spacing(view: SketchView, form: Form) -> float:
     nm = form.length("spacing")
     nm_per_px = Shown(view.seen.sketch).nm_per_px
     if not nm_per_px:
-        form.wrong("spacing", "Set the scale first: without it a spacing has no length on the picture.")
+        form.wrong("spacing", tr("Set the scale first: without it a spacing has no length on the picture."))
         return 0.0
     return nm / nm_per_px
 
@@ -177,7 +180,7 @@ def _show(
         units=project.units,
         laid=tuple(line.label for line in sketch.grid),
         typed=typed,
-        sides=tuple(Choice(side, side) for side in SIDES),
+        sides=tuple(Choice(side, trc("side", side)) for side in SIDES),
         has_scale=sketch.scale is not None,
         unit="ft" if project.units == "us" else "m",
         key=(form.value("request_key") if form and form.has("label") else "") or new_key(),

@@ -14,6 +14,7 @@ from service.actions.projects import one_project
 from service.actions.sketches import TakenIn, settle_sketch, take_in_first
 from service.domain import roles
 from service.domain.refusals import NotAllowed
+from service.domain.speech import tr
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.sending import new_key
@@ -93,7 +94,7 @@ def _show(
 ) -> Response:
     seen = one_project(desk, person.id, project_id)
     if not roles.may(seen.role, "add a sketch"):
-        raise NotAllowed("Only a project manager adds a sketch.")
+        raise NotAllowed(tr("Only a project manager adds a sketch."))
     here = f"/projects/{project_id}/sketches/new"
     pages = None
     if kept:
@@ -105,7 +106,7 @@ def _show(
         page=form.value("page") if form else "",
         pages=pages,
         accept=ACCEPT,
-        hint=HINT,
+        hint=tr(HINT),
         key=(form.value("request_key") if form else "") or new_key(),
         action=here,
         anew=here,

@@ -10,6 +10,7 @@ from service.actions.pictures import Taken
 from service.actions.reading import SketchView
 from service.domain.places import milli, to_base
 from service.domain.site import Alignment, Sketch
+from service.domain.speech import tr
 from service.web.choosing import Point
 from service.web.drawing import SketchDrawing
 from service.web.plan_pictures import PlanPicture, draw_plan
@@ -70,7 +71,7 @@ def what_follows(
         for letter, _, ring in zones
         if not all(0 <= x <= edge[0] and 0 <= y <= edge[1] for x, y in ring)
     ]
-    label = f"The zones of {sketch.name} over the new picture"
+    label = tr("The zones of {name} over the new picture", name=sketch.name)
     rings = [(s.zone.letter, s.zone.outline, kind_of(s.state)) for s in view.standings]
     drawing = shown.viewer(NEW_PLAN, label, zones=rings, walls=view.site.walls.values())
     letters = [letter for letter, _, _ in zones]
@@ -87,8 +88,10 @@ def what_follows(
         ),
         question=_question(letters),
         moved=_moved(Shown(sketch), shown),
-        outside=f"Reaching past the edge of the new picture: {_and(outside)}." if outside else "",
-        warning="A zone that is released needs a new release after this, because its facts were moved."
+        outside=tr("Reaching past the edge of the new picture: {letters}.", letters=_and(outside))
+        if outside
+        else "",
+        warning=tr("A zone that is released needs a new release after this, because its facts were moved.")
         if any(s.release is not None for s in view.standings)
         else "",
     )
@@ -101,19 +104,30 @@ def _moved(before: Shown, after: Shown) -> str:
     grown = now.scale / (was.scale if was else 1.0)
     turned = (now.turn_udeg - (was.turn_udeg if was else 0)) / 1_000_000
     turned = (turned + 180) % 360 - 180
-    size = "as large as" if abs(grown - 1) < 0.0005 else f"{grown:.3f} times as large as"
-    way = "clockwise" if turned > 0 else "anticlockwise"
-    turn = "not turned" if abs(turned) < 0.05 else f"turned {abs(turned):.1f}° {way}"
-    return f"Against today's picture the new one is drawn {size} before, and {turn}."
+    if abs(turned) < 0.05:
+        turn = tr("not turned")
+    elif turned > 0:
+        turn = tr("turned {angle}° clockwise", angle=f"{turned:.1f}")
+    else:
+        turn = tr("turned {angle}° anticlockwise", angle=f"{-turned:.1f}")
+    if abs(grown - 1) < 0.0005:
+        return tr("Against today's picture the new one is drawn as large as before, and {turn}.", turn=turn)
+    return tr(
+        "Against today's picture the new one is drawn {times} times as large as before, and {turn}.",
+        times=f"{grown:.3f}",
+        turn=turn,
+    )
 
 
 def _question(letters: list[str]) -> str:
     if not letters:
-        return "Do the grid lines and walls lie where they should?"
+        return tr("Do the grid lines and walls lie where they should?")
     if len(letters) == 1:
-        return f"Does zone {letters[0]} lie where it should?"
-    return f"Do zones {_and(letters)} lie where they should?"
+        return tr("Does zone {letter} lie where it should?", letter=letters[0])
+    return tr("Do zones {letters} lie where they should?", letters=_and(letters))
 
 
 def _and(letters: list[str]) -> str:
-    return letters[0] if len(letters) == 1 else f"{', '.join(letters[:-1])} and {letters[-1]}"
+    if len(letters) == 1:
+        return letters[0]
+    return tr("{list} and {last}", list=", ".join(letters[:-1]), last=letters[-1])

@@ -19,6 +19,7 @@ from service.actions.sketches import NEAREST_POINTS_PX, TakenIn, settle_revision
 from service.domain import roles
 from service.domain.measures import Units
 from service.domain.refusals import Conflict, NotAllowed
+from service.domain.speech import later, tr
 from service.web.choosing import PAIR, Chosen, Ground, choose
 from service.web.drawing import SketchDrawing
 from service.web.forms import Form, Typed
@@ -40,7 +41,7 @@ from service.web.uploading import (
 router = APIRouter(include_in_schema=False)
 
 OLD, NEW = "old_", "new_"
-WORDS = ("the first point", "the second point")
+WORDS = (later("the first point"), later("the second point"))
 NAMES = {"old_points": PLAN, "new_points": NEW_PLAN}
 
 
@@ -122,7 +123,7 @@ def revise(
 def _view(desk: Desk, person: Person, sketch_id: str) -> SketchView:
     view = sketch_view(desk, person.id, sketch_id)
     if not roles.may(view.seen.role, "add a sketch"):
-        raise NotAllowed("Only a project manager puts a newer picture in.")
+        raise NotAllowed(tr("Only a project manager puts a newer picture in."))
     return view
 
 
@@ -147,7 +148,7 @@ def _show(
         page=form.value("page") if form else "",
         pages=pages,
         accept=ACCEPT,
-        hint=HINT,
+        hint=tr(HINT),
         key=(form.value("request_key") if form else "") or new_key(),
         action=here,
         back=f"/sketches/{sketch.id}",
@@ -163,13 +164,21 @@ def _settle(
     old, new = _chosen(desk, view, taken, form.values)
     if old.pressed or new.pressed or form.has("again"):
         return _align(desk, view, person, taken, form.values, form)
-    for chosen, name, which in ((old, PLAN, "old"), (new, NEW_PLAN, "new")):
+    for chosen, name in ((old, PLAN), (new, NEW_PLAN)):
         a, b = chosen.places
         if a is None or b is None:
-            form.wrong(name, f"Press both points on the {which} picture.")
+            form.wrong(
+                name,
+                tr("Press both points on the new picture.")
+                if chosen is new
+                else tr("Press both points on the old picture."),
+            )
         elif math.dist(a, b) < NEAREST_POINTS_PX:
             form.wrong(
-                name, f"The points on the {which} picture are too close together. Choose them far apart."
+                name,
+                tr("The points on the new picture are too close together. Choose them far apart.")
+                if chosen is new
+                else tr("The points on the old picture are too close together. Choose them far apart."),
             )
     if form.errors:
         return _align(desk, view, person, taken, form.values, form)
@@ -179,7 +188,9 @@ def _settle(
 
     def act() -> str:
         if form.value("revision") != str(sketch_view(desk, person.id, sketch_id).seen.sketch.revision):
-            told = "Somebody put another picture in meanwhile. Choose the points again on today's picture."
+            told = tr(
+                "Somebody put another picture in meanwhile. Choose the points again on today's picture."
+            )
             raise Conflict(told)
         settle_revision(desk, person.id, sketch_id, taken.sha256, taken.page, old.settled, new.settled)
         return f"/sketches/{sketch_id}?said=revised"
@@ -196,8 +207,10 @@ def _chosen(desk: Desk, view: SketchView, taken: Taken, sent: Mapping[str, str])
     units = view.seen.project.units
     ground = Ground(window_src(view.seen.sketch, taken.name), *pictures.sizes_of(desk, taken))
     return (
-        choose(sent, plan_ground(view), PAIR, prefix=OLD, by_dots=True, units=units, words=WORDS),
-        choose(sent, ground, PAIR, prefix=NEW, units=units, words=WORDS),
+        choose(
+            sent, plan_ground(view), PAIR, prefix=OLD, by_dots=True, units=units, words=tuple(map(tr, WORDS))
+        ),
+        choose(sent, ground, PAIR, prefix=NEW, units=units, words=tuple(map(tr, WORDS))),
     )
 
 
@@ -214,11 +227,11 @@ def _align(
     sketch, project = view.seen.sketch, view.seen.project
     old, new = _chosen(desk, view, taken, sent)
     newer = newer_sketch(desk, sketch, taken)
-    drawing = Shown(newer).viewer(NEW_PLAN, f"The new picture of {sketch.name}")
+    drawing = Shown(newer).viewer(NEW_PLAN, tr("The new picture of {name}", name=sketch.name))
     names = [f"{prefix}{field}" for prefix in (OLD, NEW) for field in ("x1", "y1", "x2", "y2")]
     page = AlignPage(
         name=sketch.name,
-        old=plan_drawing(view, label=f"Today's picture of {sketch.name}"),
+        old=plan_drawing(view, label=tr("Today's picture of {name}", name=sketch.name)),
         new=coming(drawing, sketch, taken),
         old_chosen=old,
         new_chosen=new,

@@ -17,20 +17,20 @@ from service.domain import roles
 from service.domain.measures import NM_PER_FOOT, Units, say_area, say_distance, say_length
 from service.domain.places import from_base
 from service.domain.refusals import NotAllowed
+from service.domain.speech import later, tr, trn
 from service.domain.zones import area_m2
 from service.web.choosing import PAIR, Chosen, choose
 from service.web.drawing import SketchDrawing
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.placed import texts_of
-from service.web.render import many
 from service.web.sending import new_key, send_once
 from service.web.shown import Shown
 from service.web.sketch_answers import PLAN, TOLD, answer, plan_drawing, plan_ground, refused
 
 router = APIRouter(include_in_schema=False)
 
-WORDS = ("the first point", "the second point")
+WORDS = (later("the first point"), later("the second point"))
 NAMES = {"from": PLAN, "to": PLAN}
 
 
@@ -83,9 +83,9 @@ def set_it(request: Request, desk: TheDesk, person: Signed, form: Typed, sketch_
     nm = form.length("distance")
     a, b = chosen.places
     if a is None or b is None:
-        form.wrong(PLAN, "Press the two points on the sketch first.")
+        form.wrong(PLAN, tr("Press the two points on the sketch first."))
     elif math.dist(a, b) < NEAREST_POINTS_PX:
-        form.wrong(PLAN, "The two points are too close together. Choose points far apart.")
+        form.wrong(PLAN, tr("The two points are too close together. Choose points far apart."))
     if form.errors or a is None or b is None:
         return _show(view, person, chosen, typed, form)
     if not form.flag("confirm"):
@@ -120,13 +120,20 @@ def _as_typed(nm: int, units: Units) -> str:
 def _view(desk: Desk, person: Person, sketch_id: str) -> SketchView:
     view = sketch_view(desk, person.id, sketch_id)
     if not roles.may(view.seen.role, "set the scale"):
-        raise NotAllowed("Only a project manager sets the scale.")
+        raise NotAllowed(tr("Only a project manager sets the scale."))
     return view
 
 
 def _chosen(view: SketchView, sent: dict[str, str]) -> Chosen:
     # As fine as the picture goes: the scale is no better than its two points.
-    return choose(sent, plan_ground(view), PAIR, by_dots=True, units=view.seen.project.units, words=WORDS)
+    return choose(
+        sent,
+        plan_ground(view),
+        PAIR,
+        by_dots=True,
+        units=view.seen.project.units,
+        words=tuple(map(tr, WORDS)),
+    )
 
 
 def _sure(view: SketchView, nm_per_px: float) -> Sure:
@@ -134,10 +141,15 @@ def _sure(view: SketchView, nm_per_px: float) -> Sure:
     wide, high = (say_distance(round(px * nm_per_px), units) for px in (sketch.width_px, sketch.height_px))
     shown = Shown(sketch)
     zones = tuple(
-        (f"Zone {s.zone.letter}", f"then {say_area(area_m2(shown.ring(s.zone.outline), nm_per_px), units)}")
+        (
+            tr("Zone {letter}", letter=s.zone.letter),
+            tr("then {area}", area=say_area(area_m2(shown.ring(s.zone.outline), nm_per_px), units)),
+        )
         for s in view.standings
     )
-    return Sure(f"The picture is then {wide} wide and {high} high.", zones, _warning(view))
+    return Sure(
+        tr("The picture is then {wide} wide and {high} high.", wide=wide, high=high), zones, _warning(view)
+    )
 
 
 def _warning(view: SketchView) -> str:
@@ -145,9 +157,12 @@ def _warning(view: SketchView) -> str:
     count = len(view.standings)
     if not count or view.seen.sketch.scale is None:
         return ""
-    return (
-        f"{many(count, 'zone')} on this sketch: a new scale changes the size of everything on it. Every "
-        "punch walk finished so far is void and has to be walked again. A released zone needs a new release."
+    return trn(
+        "{n} zone on this sketch: a new scale changes the size of everything on it. Every punch walk "
+        "finished so far is void and has to be walked again. A released zone needs a new release.",
+        "{n} zones on this sketch: a new scale changes the size of everything on it. Every punch walk "
+        "finished so far is void and has to be walked again. A released zone needs a new release.",
+        count,
     )
 
 
@@ -167,7 +182,7 @@ def _show(
         chosen=chosen,
         units=project.units,
         distance=distance,
-        example="Like 20 ft or 12'-6\"." if project.units == "us" else "Like 6 m or 6250 mm.",
+        example=tr("Like 20 ft or 12'-6\".") if project.units == "us" else tr("Like 6 m or 6250 mm."),
         warning=_warning(view),
         sure=sure,
         key=(form.value("request_key") if form else "") or new_key(),

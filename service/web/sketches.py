@@ -11,6 +11,7 @@ from service.actions.reading import SketchView, sketch_view
 from service.domain import roles
 from service.domain.measures import Units, say_distance
 from service.domain.site import Sketch
+from service.domain.speech import later, tr, trc
 from service.web import sketch_grid, sketch_new, sketch_pictures, sketch_revise, sketch_scale
 from service.web.drawing import ScheduleRow, SketchDrawing
 from service.web.guards import Signed, TheDesk
@@ -26,13 +27,15 @@ for part in (sketch_pictures, sketch_new, sketch_scale, sketch_grid, sketch_revi
     router.include_router(part.router)
 
 SAID = {
-    "new": "The sketch is here. Set its scale next: press two points and type the distance between them.",
-    "scale": "The scale is set.",
-    "grid": "The grid is changed.",
-    "revised": "The new picture is in place. Zones and marks kept their places on the ground.",
-    "zone": "The zone is outlined.",
-    "changed": "The zone is changed.",
-    "withdrawn": "The zone is off the sketch. Its marks stay in the history.",
+    "new": later(
+        "The sketch is here. Set its scale next: press two points and type the distance between them."
+    ),
+    "scale": later("The scale is set."),
+    "grid": later("The grid is changed."),
+    "revised": later("The new picture is in place. Zones and marks kept their places on the ground."),
+    "zone": later("The zone is outlined."),
+    "changed": later("The zone is changed."),
+    "withdrawn": later("The zone is off the sketch. Its marks stay in the history."),
 }
 
 
@@ -66,35 +69,38 @@ def sketch_page(desk: TheDesk, person: Signed, sketch_id: str, said: str = "") -
         may_change=roles.may(view.seen.role, "outline a zone"),
         back=f"/projects/{project.id}/office",
     )
-    return answer("office/sketch.html", page, project, view.seen.role, person, said=SAID.get(said, ""))
+    return answer("office/sketch.html", page, project, view.seen.role, person, said=tr(SAID.get(said, "")))
 
 
 def _ways(sketch: Sketch) -> tuple[Way, ...]:
     root = f"/sketches/{sketch.id}"
-    scale = Way("Set the scale" if sketch.scale is None else "Set the scale again", f"{root}/scale")
-    rest = (Way("Lay the grid", f"{root}/grid"), Way("Put a newer picture in", f"{root}/revise"))
+    scale = Way(tr("Set the scale") if sketch.scale is None else tr("Set the scale again"), f"{root}/scale")
+    rest = (Way(tr("Lay the grid"), f"{root}/grid"), Way(tr("Put a newer picture in"), f"{root}/revise"))
     if sketch.scale is None:
         return (scale, *rest)
-    return (Way("Outline a zone", f"{root}/zones/new"), scale, *rest)
+    return (Way(tr("Outline a zone"), f"{root}/zones/new"), scale, *rest)
 
 
 def _facts(sketch: Sketch, units: Units) -> tuple[tuple[str, str], ...]:
     grid = ", ".join(line.label for line in sketch.grid)
-    page = f", page {sketch.page} of a PDF" if sketch.page else ""
-    dots = f"{sketch.width_px:,} by {sketch.height_px:,} dots{page}"
+    told = [
+        tr("{width} by {height} dots", width=f"{sketch.width_px:,}", height=f"{sketch.height_px:,}"),
+        *([tr("page {page} of a PDF", page=sketch.page)] if sketch.page else ()),
+        tr("revision {revision}", revision=sketch.revision),
+    ]
     return (
-        ("Scale", across_words(Shown(sketch).nm_per_px, sketch.width_px, sketch.height_px, units)),
-        ("Grid lines", grid or "none laid"),
-        ("Picture", f"{dots}, revision {sketch.revision}"),
+        (tr("Scale"), across_words(Shown(sketch).nm_per_px, sketch.width_px, sketch.height_px, units)),
+        (tr("Grid lines"), grid or tr("none laid")),
+        (tr("Picture"), ", ".join(told)),
     )
 
 
 def across_words(nm_per_px: float, width_px: int, height_px: int, units: Units) -> str:
     """How far the picture reaches on the ground: what a wrong scale shows up in at once."""
     if not nm_per_px:
-        return "not set"
+        return tr("not set")
     wide, high = (say_distance(round(px * nm_per_px), units) for px in (width_px, height_px))
-    return f"the picture is {wide} wide and {high} high"
+    return tr("the picture is {wide} wide and {high} high", wide=wide, high=high)
 
 
 def _zones(view: SketchView) -> tuple[ScheduleRow, ...]:
@@ -104,7 +110,7 @@ def _zones(view: SketchView) -> tuple[ScheduleRow, ...]:
             tag=standing.zone.letter,
             main=", ".join(filter(None, (standing.zone.name, size_of(standing.zone, sketch, project)))),
             sub=placing_words(standing.zone.place_at, project),
-            way=standing.state,
+            way=trc("zone", standing.state),
             href=f"/zones/{standing.zone.id}",
             kind=kind_of(standing.state),
         )

@@ -17,13 +17,14 @@ from service.actions.accounts import Person
 from service.actions.desk import Desk
 from service.actions.once import once_prepared
 from service.actions.pictures import arriving
+from service.domain.speech import later, tr
 from service.web.forms import Form
 from service.web.sending import sent_before
 
 T = TypeVar("T")
 
 ACCEPT = "image/png,image/jpeg,image/webp,application/pdf"
-HINT = "PNG, JPEG, WebP, or a page of a PDF. At most 100 MB and 80 million dots."
+HINT = later("PNG, JPEG, WebP, or a page of a PDF. At most 100 MB and 80 million dots.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,11 @@ def pages_to_choose(
     rows = tuple(
         PageToChoose(
             size.number,
-            f"{size.width_pt / 72:.0f} by {size.height_pt / 72:.0f} in",
+            tr(
+                "{width} by {height} in",
+                width=f"{size.width_pt / 72:.0f}",
+                height=f"{size.height_pt / 72:.0f}",
+            ),
             f"data:image/webp;base64,{base64.b64encode(small).decode()}" if small else "",
         )
         for size, small in view.shown
@@ -75,7 +80,7 @@ def page_number(form: Form) -> int | None:
     if not asked:
         return None
     if not (asked.isascii() and asked.isdigit() and len(asked) <= 5 and int(asked) >= 1):
-        form.wrong("page", "Write the number of a page.")
+        form.wrong("page", tr("Write the number of a page."))
         return None
     return int(asked)
 
@@ -116,12 +121,12 @@ def take_upload_once(
 
     if kept:
         if page is None:
-            form.wrong("page", "Choose a page.")
+            form.wrong("page", tr("Choose a page."))
             return None
         path = pdfs.kept_pdf(desk, person.id, project_id, kept)
         return run(lambda: take(path, page))
     if file is None:
-        form.wrong("file", "Choose a file first.")
+        form.wrong("file", tr("Choose a file first."))
         return None
     with arriving(desk, file.file) as path:
 

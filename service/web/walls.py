@@ -18,6 +18,7 @@ from service.domain import roles
 from service.domain.measures import Units, say_distance
 from service.domain.refusals import Conflict, NoScale, NotAllowed
 from service.domain.site import Sketch, Wall
+from service.domain.speech import later, tr
 from service.web.choosing import PAIR, Chosen, choose
 from service.web.drawing import ScheduleRow, SketchDrawing
 from service.web.forms import Form, Typed
@@ -28,7 +29,7 @@ from service.web.sketch_answers import PLAN, TOLD, answer, plan_drawing, plan_gr
 
 router = APIRouter(include_in_schema=False)
 
-WORDS = ("one end of the wall", "the other end")
+WORDS = (later("one end of the wall"), later("the other end"))
 NAMES = {"from": PLAN, "to": PLAN}
 
 
@@ -62,7 +63,7 @@ class WallPage:
 @router.get("/zones/{zone_id}/walls")
 def walls_page(desk: TheDesk, person: Signed, zone_id: str, said: str = "") -> Response:
     view = _standing(desk, person, zone_id)
-    told = {"drawn": "The wall is drawn.", "gone": "The wall is taken away."}.get(said, "")
+    told = {"drawn": tr("The wall is drawn."), "gone": tr("The wall is taken away.")}.get(said, "")
     return _show(desk, view, person, {}, said=told)
 
 
@@ -74,7 +75,7 @@ def draw(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
         return _show(desk, view, person, form.values, form)
     a, b = chosen.places
     if a is None or b is None:
-        form.wrong(PLAN, "Press both ends of the wall on the sketch.")
+        form.wrong(PLAN, tr("Press both ends of the wall on the sketch."))
         return _show(desk, view, person, form.values, form)
 
     def act() -> str:
@@ -91,9 +92,15 @@ def draw(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
 def _standing(desk: Desk, person: Person, zone_id: str) -> ZoneView:
     view = zone_view(desk, person.id, zone_id)
     if not roles.may(view.seen.role, "draw a wall"):
-        raise NotAllowed("A crew lead or a project manager draws walls.")
+        raise NotAllowed(tr("A crew lead or a project manager draws walls."))
     if view.zone.withdrawn is not None:
-        raise Conflict(f"Zone {view.zone.letter} was taken off the sketch: {view.zone.withdrawn}.")
+        raise Conflict(
+            tr(
+                "Zone {letter} was taken off the sketch: {withdrawn}.",
+                letter=view.zone.letter,
+                withdrawn=view.zone.withdrawn,
+            )
+        )
     if view.seen.sketch.scale is None:
         raise NoScale
     return view
@@ -101,7 +108,7 @@ def _standing(desk: Desk, person: Person, zone_id: str) -> ZoneView:
 
 def _chosen(sketch: SketchView, view: ZoneView, sent: Mapping[str, str]) -> Chosen:
     ground = plan_ground(sketch, home=view.zone.outline)
-    return choose(sent, ground, PAIR, units=view.seen.project.units, words=WORDS)
+    return choose(sent, ground, PAIR, units=view.seen.project.units, words=tuple(map(tr, WORDS)))
 
 
 def _show(
@@ -122,7 +129,7 @@ def _show(
         chosen=_chosen(sketch, view, sent),
         units=project.units,
         rows=tuple(
-            ScheduleRow(str(n), words, way="take away", href=f"/walls/{wall.id}/withdraw")
+            ScheduleRow(str(n), words, way=tr("take away"), href=f"/walls/{wall.id}/withdraw")
             for n, wall in enumerate(walls, 1)
             for words in (wall_words(view.seen.sketch, wall, project.units),)
         ),
@@ -142,7 +149,9 @@ def wall_words(sketch: Sketch, wall: Wall, units: Units) -> str:
         round(math.dist(shown.point(wall.a), shown.point(wall.b)) / 1000 * shown.nm_per_px), units
     )
     where = where_words(sketch, wall.a, units)
-    return f"Wall, {long} long" + (f", from {where}" if where else "")
+    if where:
+        return tr("Wall, {length} long, from {where}", length=long, where=where)
+    return tr("Wall, {length} long", length=long)
 
 
 @router.get("/walls/{wall_id}/withdraw")
@@ -153,7 +162,7 @@ def withdraw_page(desk: TheDesk, person: Signed, wall_id: str) -> Response:
 @router.post("/walls/{wall_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, wall_id: str) -> Response:
     view, wall = wall_view(desk, person.id, wall_id)
-    reason = form.text("reason", needed="Say why the wall is taken away.")
+    reason = form.text("reason", needed=tr("Say why the wall is taken away."))
     status = 0
     if not form.errors:
 
@@ -173,7 +182,7 @@ def _show_wall(
     view: ZoneView, wall: Wall, person: Person, form: Form | None = None, status: int = 0
 ) -> Response:
     if not roles.may(view.seen.role, "draw a wall"):
-        raise NotAllowed("A crew lead or a project manager takes walls away.")
+        raise NotAllowed(tr("A crew lead or a project manager takes walls away."))
     project = view.seen.project
     page = WallPage(
         letter=view.zone.letter,

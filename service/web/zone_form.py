@@ -10,6 +10,7 @@ from service.domain.measures import Units, say_area, say_distance, say_length, s
 from service.domain.places import milli
 from service.domain.refusals import BadInput
 from service.domain.site import Sketch
+from service.domain.speech import tr, trc
 from service.domain.typed_sides import CLOSES_NM, Run, read_sides, run_of
 from service.domain.zones import BadZone, area_m2, check_zone_outline, perimeter_nm
 from service.web.choosing import RING, Chosen, Point, choose
@@ -58,7 +59,9 @@ def chosen_corners(view: SketchView, sent: Mapping[str, str], leave_out: str = "
 
 
 def drawing_of(view: SketchView, leave_out: str = "") -> SketchDrawing:
-    return plan_drawing(view, label="The sketch, to press the corners of the zone on", leave_out=leave_out)
+    return plan_drawing(
+        view, label=tr("The sketch, to press the corners of the zone on"), leave_out=leave_out
+    )
 
 
 def worked_out(view: SketchView, form: Form, chosen: Chosen) -> tuple[str, str]:
@@ -74,7 +77,7 @@ def worked_out(view: SketchView, form: Form, chosen: Chosen) -> tuple[str, str]:
         form.refused(bad)
         return now, ""
     if not chosen.settled:
-        form.wrong(PLAN, "Press the corner that the first side starts from.")
+        form.wrong(PLAN, tr("Press the corner that the first side starts from."))
         return now, ""
     run = run_of(milli(chosen.settled[0]), sides, Shown(sketch).nm_per_px)
     return ring_text([(x / 1000, y / 1000) for x, y in run.corners]), _came_to(run, units)
@@ -83,13 +86,21 @@ def worked_out(view: SketchView, form: Form, chosen: Chosen) -> tuple[str, str]:
 def _came_to(run: Run, units: Units) -> str:
     """How the sides close: the one thing that shows a mistyped length."""
     if run.closed:
-        off = f", {say_length(run.gap_nm, units)} off" if run.gap_nm else " exactly"
-        return f"The last side comes back to the first corner{off}."
+        if not run.gap_nm:
+            return tr("The last side comes back to the first corner exactly.")
+        return tr(
+            "The last side comes back to the first corner, {length} off.",
+            length=say_length(run.gap_nm, units),
+        )
     gap, (right, down) = say_distance(run.gap_nm, units), run.back
     if min(abs(right), abs(down)) <= CLOSES_NM:
         way = ("right" if right > 0 else "left") if abs(right) > abs(down) else ("down" if down > 0 else "up")
-        return f"The zone closes with one more side, straight {way}, {gap} long. Is that what the plan says?"
-    return f"The zone closes with one more side of {gap} on a slant. Is a length wrong?"
+        return tr(
+            "The zone closes with one more side, straight {way}, {length} long. Is that what the plan says?",
+            way=trc("side", way),
+            length=gap,
+        )
+    return tr("The zone closes with one more side of {gap} on a slant. Is a length wrong?", gap=gap)
 
 
 def size_words(sketch: Sketch, corners: Sequence[Point], units: Units) -> str:
@@ -103,4 +114,4 @@ def size_words(sketch: Sketch, corners: Sequence[Point], units: Units) -> str:
         return str(bad)
     per_px = Shown(sketch).nm_per_px
     area, round_it = say_area(area_m2(ring, per_px), units), say_perimeter(perimeter_nm(ring, per_px), units)
-    return f"{area}, {round_it} round"
+    return tr("{area}, {perimeter} round", area=area, perimeter=round_it)

@@ -19,6 +19,7 @@ from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, FactsMoved, NotAllowed
 from service.domain.rule_texts import TITLES, Rule, exact_number, say_number, say_rule, with_value
 from service.domain.rules import RAISABLE, STRICTER_IS_LESS
+from service.domain.speech import later, tr
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.office_sheet import (
@@ -32,14 +33,15 @@ from service.web.office_sheet import (
 )
 from service.web.render import render
 from service.web.sending import new_key, send_once
+from service.web.sheet_form import source_label
 from service.web.sheet_words import MEANINGS, ChangeRow, changes
 from service.web.ways import shell_of
 from service.web.zone_views import standing_view
 
 router = APIRouter(include_in_schema=False)
 
-SAID = {"saved": "The zone's numbers are changed. It is judged by them from now on."}
-MOVED = "Somebody changed this zone's numbers since you looked. Look again, then decide."
+SAID = {"saved": later("The zone's numbers are changed. It is judged by them from now on.")}
+MOVED = later("Somebody changed this zone's numbers since you looked. Look again, then decide.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ class NumberRow:
     hint: str
     value: str
     was: str
+    source_label: str
     new_source: str
 
 
@@ -75,7 +78,7 @@ class NumbersPage:
 
 @router.get("/zones/{zone_id}/numbers")
 def numbers_page(desk: TheDesk, person: Signed, zone_id: str, did: str = "") -> Response:
-    return _answer(standing_view(desk, person, zone_id), person, said=SAID.get(did, ""))
+    return _answer(standing_view(desk, person, zone_id), person, said=tr(SAID.get(did, "")))
 
 
 @router.post("/zones/{zone_id}/numbers")
@@ -83,7 +86,7 @@ def change(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id
     """Look at the effect (`step` look), go back to the form (edit), or save what was looked at (save)."""
     view = standing_view(desk, person, zone_id)
     if not roles.may(view.seen.role, "raise a zone's numbers"):
-        raise NotAllowed("Only a project manager raises a zone's numbers.")
+        raise NotAllowed(tr("Only a project manager raises a zone's numbers."))
     step = form.value("step")
     if step == "edit":
         return _answer(view, person, form, 200)
@@ -94,13 +97,13 @@ def change(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id
             raise FactsMoved
         effect = effect_of_raising(desk, person.id, zone_id, given(view, form.values))
         if effect.raised == view.zone.raised:
-            raise BadInput("Nothing is changed yet: every number stands as it was.")
+            raise BadInput(tr("Nothing is changed yet: every number stands as it was."))
         return _effect(view, person, form, effect)
     except EffectMoved:
         effect = effect_of_raising(desk, person.id, zone_id, given(view, form.values))
         return _effect(view, person, form, effect, 409)
     except FactsMoved:
-        form.wrong("", MOVED)
+        form.wrong("", tr(MOVED))
         return _answer(standing_view(desk, person, zone_id), person, form, 409)
     except Conflict as refusal:
         form.refused(refusal)
@@ -167,9 +170,9 @@ def _effect(view: ZoneView, person: Person, form: Form, effect: RaiseEffect, sta
         moved=status != 200,
         sent=sent_again(form),
         effect=name_effect(moved),
-        save=f"Save the numbers of zone {view.zone.letter}",
+        save=tr("Save the numbers of zone {letter}", letter=view.zone.letter),
     )
-    shell = shell_of(view.seen.project, view.seen.role, person, cautions=(SHEET_CAUTION,))
+    shell = shell_of(view.seen.project, view.seen.role, person, cautions=(tr(SHEET_CAUTION),))
     return HTMLResponse(render("office/rule_sheet_effect.html", page, **shell), status)
 
 
@@ -181,14 +184,17 @@ def _changes(view: ZoneView, effect: RaiseEffect) -> tuple[ChangeRow, ...]:
     old = {one.name: one for one in view.zone.raised}
     more = [
         ChangeRow(
-            TITLES[one.name],
+            tr(TITLES[one.name]),
             say_rule(sheet, one.name, units),
-            f"{say_rule(sheet, one.name, units)}, for {say_number(one.name, one.value, units)} is asked "
-            "more of already,",
-            one.source,
+            tr(
+                "{holds}, for {number} is asked more of already,",
+                holds=say_rule(sheet, one.name, units),
+                number=say_number(one.name, one.value, units),
+            ),
+            tr(one.source),
         )
         for one in effect.raised
-        if old.get(one.name) != one and TITLES[one.name] not in told
+        if old.get(one.name) != one and tr(TITLES[one.name]) not in told
     ]
     return (*rows, *more)
 
@@ -212,7 +218,7 @@ def _answer(
         back=f"/zones/{zone.id}/release",
     )
     errors = form.errors if form else {}
-    shell = shell_of(project, view.seen.role, person, errors=errors, said=said, cautions=(SHEET_CAUTION,))
+    shell = shell_of(project, view.seen.role, person, errors=errors, said=said, cautions=(tr(SHEET_CAUTION),))
     return HTMLResponse(render("office/zone_numbers.html", page, **shell), status if form else 200)
 
 
@@ -223,15 +229,17 @@ def _row(view: ZoneView, name: str, mine: Mapping[str, str]) -> NumberRow:
     typed = mine.get(name, shown)
     changed = typed.strip() != mine.get(f"{name}_was", shown).strip()
     asked = origins(view.site, view.zone, name, units)
-    less = "Less" if name in STRICTER_IS_LESS else "More"
     return NumberRow(
         name=name,
-        title=TITLES[name],
-        means=MEANINGS[name],
+        title=tr(TITLES[name]),
+        means=tr(MEANINGS[name]),
         holds=say_rule(view.seen.project.sheet, name, units),
-        asked=tuple((of.who, of.words, of.source) for of in asked),
-        hint=f"{less} than {asked[0].words}; empty to ask what the rule sheet asks.",
+        asked=tuple((of.who, of.words, tr(of.source)) for of in asked),
+        hint=tr("Less than {asked}; empty to ask what the rule sheet asks.", asked=asked[0].words)
+        if name in STRICTER_IS_LESS
+        else tr("More than {asked}; empty to ask what the rule sheet asks.", asked=asked[0].words),
         value=typed if changed else shown,
         was=shown,
+        source_label=source_label(name),
         new_source=mine.get(f"{name}_source", ""),
     )

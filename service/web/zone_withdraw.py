@@ -14,9 +14,9 @@ from service.actions.reading import ZoneView, zone_view
 from service.actions.zones import withdraw_zone
 from service.domain import roles
 from service.domain.refusals import Conflict, NotAllowed
+from service.domain.speech import tr, trc, trn
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
-from service.web.render import many
 from service.web.sending import new_key, send_once
 from service.web.sketch_answers import TOLD, answer, refused
 
@@ -42,7 +42,7 @@ def withdraw_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
 
 @router.post("/zones/{zone_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
-    reason = form.text("reason", needed="Say why the zone is taken off the sketch.")
+    reason = form.text("reason", needed=tr("Say why the zone is taken off the sketch."))
     status = 0
     if not form.errors:
 
@@ -63,9 +63,9 @@ def _show_withdraw(view: ZoneView, person: Person, form: Form | None = None, sta
     page = WithdrawPage(
         letter=zone.letter,
         facts=(
-            ("Zone", zone.name or zone.letter),
-            ("Stands", view.standing.state),
-            ("Marks on it", many(len(standing), "mark") if standing else "none"),
+            (tr("Zone"), zone.name or zone.letter),
+            (tr("Stands"), trc("zone", view.standing.state)),
+            (tr("Marks on it"), trn("{n} mark", "{n} marks", len(standing)) if standing else tr("none")),
         ),
         reason=form.value("reason") if form else "",
         key=(form.value("request_key") if form else "") or new_key(),
@@ -80,7 +80,13 @@ def standing_view(desk: Desk, person: Person, zone_id: str) -> ZoneView:
     """A zone for somebody who may change it; Conflict when it is off the sketch already."""
     view = zone_view(desk, person.id, zone_id)
     if not roles.may(view.seen.role, "outline a zone"):
-        raise NotAllowed("Only a project manager changes a zone.")
+        raise NotAllowed(tr("Only a project manager changes a zone."))
     if view.zone.withdrawn is not None:
-        raise Conflict(f"Zone {view.zone.letter} was taken off the sketch: {view.zone.withdrawn}.")
+        raise Conflict(
+            tr(
+                "Zone {letter} was taken off the sketch: {withdrawn}.",
+                letter=view.zone.letter,
+                withdrawn=view.zone.withdrawn,
+            )
+        )
     return view

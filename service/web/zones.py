@@ -20,6 +20,7 @@ from service.domain import roles
 from service.domain.places import from_base
 from service.domain.refusals import NoScale, NotAllowed
 from service.domain.site import Zone
+from service.domain.speech import later, tr
 from service.web import walls, zone_withdraw
 from service.web.choosing import Chosen
 from service.web.forms import Form, Typed
@@ -42,9 +43,9 @@ router.include_router(walls.router)
 router.include_router(zone_withdraw.router)
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-NEW_OUTLINE = (
-    "A new outline voids the zone's punch walk: the ground it takes in was not looked at. A released zone "
-    "needs a new release."
+NEW_OUTLINE = later(
+    "A new outline voids the zone's punch walk: the ground it takes in was not looked at. "
+    "A released zone needs a new release."
 )
 
 
@@ -69,7 +70,7 @@ def outline(request: Request, desk: TheDesk, person: Signed, form: Typed, sketch
         text, note = worked_out(view, form, chosen)
         chosen = chosen_corners(view, {"outline": text})
         return _show_new(view, person, chosen, typed, form, note)
-    letter = form.text("letter", needed="Give the zone its letter.")
+    letter = form.text("letter", needed=tr("Give the zone its letter."))
     name = form.text("name", most=LONGEST_NAME)
     place_at = form.moment("place_at", view.seen.project.time_zone)
     _need_corners(form, chosen)
@@ -91,7 +92,7 @@ def outline(request: Request, desk: TheDesk, person: Signed, form: Typed, sketch
 def _sketch(desk: Desk, person: Person, sketch_id: str) -> SketchView:
     view = sketch_view(desk, person.id, sketch_id)
     if not roles.may(view.seen.role, "outline a zone"):
-        raise NotAllowed("Only a project manager outlines a zone.")
+        raise NotAllowed(tr("Only a project manager outlines a zone."))
     if view.seen.sketch.scale is None:
         raise NoScale
     return view
@@ -99,7 +100,7 @@ def _sketch(desk: Desk, person: Person, sketch_id: str) -> SketchView:
 
 def _need_corners(form: Form, chosen: Chosen) -> None:
     if len(chosen.settled) < 3:
-        form.wrong(PLAN, "Press the corners of the zone on the sketch: three at the least.")
+        form.wrong(PLAN, tr("Press the corners of the zone on the sketch: three at the least."))
 
 
 def _typed(form: Form) -> dict[str, str]:
@@ -124,8 +125,8 @@ def _show_new(
     sketch = view.seen.sketch
     page = replace(
         _page(view, chosen, typed, form, note),
-        title=f"Outline a zone on {sketch.name}",
-        words="Outline the zone",
+        title=tr("Outline a zone on {name}", name=sketch.name),
+        words=tr("Outline the zone"),
         action=f"/sketches/{sketch.id}/zones/new",
         back=f"/sketches/{sketch.id}",
     )
@@ -152,9 +153,9 @@ def _page(
         typed=typed,
         size=size_words(view.seen.sketch, chosen.settled, project.units),
         note=note,
-        sides_hint="right 20 ft\ndown 12'-6\"\nleft 20 ft"
+        sides_hint=tr("right 20 ft\ndown 12'-6\"\nleft 20 ft")
         if project.units == "us"
-        else "right 6 m\ndown 4200 mm\nleft 6 m",
+        else tr("right 6 m\ndown 4200 mm\nleft 6 m"),
         zone_time=project.time_zone,
         warning="",
         words="",
@@ -241,10 +242,10 @@ def _show_edit(
 ) -> Response:
     page = replace(
         _page(view, chosen, typed, form, note, zone.id),
-        title=f"Change zone {zone.letter}",
+        title=tr("Change zone {letter}", letter=zone.letter),
         letter_fixed=zone.letter,
-        warning=NEW_OUTLINE if zone.walked_at is not None else "",
-        words="Change the zone",
+        warning=tr(NEW_OUTLINE) if zone.walked_at is not None else "",
+        words=tr("Change the zone"),
         action=f"/zones/{zone.id}/edit",
         back=f"/sketches/{zone.sketch_id}",
         withdraw="" if zone.placement else f"/zones/{zone.id}/withdraw",
