@@ -116,7 +116,7 @@ def check_thing(
     desk: Desk, session: Session, site: Site, by: str, tags: Collection[str], kinds: tuple[type, ...]
 ) -> None:
     """MovedSince where others recorded something of these kinds about what has these tags, after the phone
-    last knew: a seal made before one was opened must not close it again, nor an older walk of a seam count."""
+    last knew: a seal made before one was opened must not close it again, nor an old walk of a seam count."""
     if desk.phone is None:
         return
     assert site.project is not None
