@@ -154,8 +154,9 @@ def test_whoever_is_signed_in_by_code_releases_nothing_and_starts_no_project(
         phone.cookies.set(PLAIN_COOKIE, secret)
         assert phone.get("/projects/new").status_code == phone.get("/account").status_code == 403
         assert phone.get("/api/v1/projects").status_code == 401
-        people.change_role(desk, cast.manager.id, cast.project_id, cast.lead.id, "project manager")
-        assert phone.get(f"/zones/{zone.id}").status_code == 303
+        for role in ("project manager", CREW_LEAD):
+            people.change_role(desk, cast.manager.id, cast.project_id, cast.lead.id, role)
+            assert phone.get(f"/zones/{zone.id}").status_code == 303
 
 
 def test_whoever_is_taken_off_is_refused_at_once_and_stays_so_when_they_come_back(
