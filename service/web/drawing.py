@@ -274,9 +274,6 @@ class ZoneDrawing:
     key: tuple[str, ...] = field(default=())
 
 
-# The patch's drawing.
-
-
 @dataclass(frozen=True, slots=True)
 class Dimension:
     """A dimension line from the damage to the patch's edge: heavy when low; words stand at (x, y)."""
@@ -309,9 +306,6 @@ class PatchDrawing:
     dimensions: tuple[Dimension, ...] = ()
     clip: str = ""  # where the least patch is drawn: a wall ends it
     live: dict[str, object] | None = None
-
-
-# The pan-and-zoom sketch.
 
 
 @dataclass(frozen=True, slots=True)
