@@ -10,7 +10,16 @@ from service.domain.alone import Reach, reach_of_box, reach_of_disc, reach_of_si
 from service.domain.film import laid
 from service.domain.laps import lapped_groups
 from service.domain.measures import turn
-from service.domain.outlines import Circle, Outline, Point, Polygon, Sides, extent_nm
+from service.domain.outlines import (
+    Circle,
+    Outline,
+    Point,
+    Polygon,
+    Sides,
+    extent_nm,
+    sides_and_angle,
+    sides_box,
+)
 from service.domain.sides import side_angle
 from service.domain.sweep import swept_reaches
 from service.domain.union import reach_of_union
@@ -128,15 +137,25 @@ def _alone(damage: Outline, piece: Piece, minimum_nm: int) -> Reach:
 
 
 def _together(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Reach:
-    """The best of the groups that count as one, each judged as its union."""
-    placed = [laid(piece.shape(), piece.offset, damage) for piece in pieces]
+    """The best of the groups that count as one, each judged as its union; what has no breadth laps nothing."""
+    broad = [piece for piece in pieces if _has_breadth(piece.shape(), damage)]
+    placed = [laid(piece.shape(), piece.offset, damage) for piece in broad]
     found = [
-        _alone(damage, pieces[group[0]], minimum_nm)
+        _alone(damage, broad[group[0]], minimum_nm)
         if len(group) == 1
         else reach_of_union(damage, [placed[i] for i in group], minimum_nm)
         for group in lapped_groups(placed, minimum_nm)
     ]
+    found += [_alone(damage, piece, minimum_nm) for piece in pieces if piece not in broad]
     return max(found, key=lambda reach: reach[0])
+
+
+def _has_breadth(shape: Outline | Sides, damage: Outline) -> bool:
+    """False for a closed slit logged as a patch, and for readings of nothing on both sides of one."""
+    if isinstance(shape, Sides):
+        u0, u1, v0, v1 = sides_box(damage, shape)
+        return (u0 is None or u0 != u1) and (v0 is None or v0 != v1)
+    return isinstance(shape, Circle | Polygon) or min(sides_and_angle(shape)[:2]) > 0
 
 
 def _side(damage: Outline, nearest: Point, angle_udeg: int) -> str:

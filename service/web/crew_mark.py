@@ -19,6 +19,7 @@ from service.domain.measures import say_length
 from service.domain.refusals import BadInput, Conflict, NoScale
 from service.domain.repair import COVERED, MENDED_BY
 from service.domain.site import KINDS, Defect, Zone
+from service.domain.speech import tr
 from service.web.choosing import POINT, Chosen, choose, ground_of
 from service.web.crew_mending import cause_choices
 from service.web.crew_pictures import send_once_with_photos
@@ -28,9 +29,9 @@ from service.web.crew_words import (
     CAUTION_WALK,
     CAUTION_WEATHER,
     css,
-    film_word,
     marks_shown,
     need,
+    patch_words,
     starting,
     tape_length,
     what,
@@ -38,14 +39,13 @@ from service.web.crew_words import (
 from service.web.drawing import Choice, SketchDrawing
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
+from service.web.marked_before import Often, common_kinds, last_mark, often_here
 from service.web.render import render
 from service.web.sending import new_key
 from service.web.shown import Shown, where_words
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
-
-FIRST_KINDS = ("hole", "tear", "burn")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,10 @@ class OtherZone:
 
 @dataclass(frozen=True, slots=True)
 class MarkPage:
-    """`templates/crew/mark.html`. `kind_more`: one of the rarer kinds is chosen, so they stand open."""
+    """`templates/crew/mark.html`. `kind_more`: one of the rarer kinds is chosen, so they stand open.
+
+    `often`: the last mark of this person here, and what is marked here most.
+    """
 
     letter: str
     action: str
@@ -67,6 +70,7 @@ class MarkPage:
     sketch: SketchDrawing
     chosen: Chosen
     units: str
+    often: tuple[Often, ...]
     first_kinds: tuple[Choice, ...]
     more_kinds: tuple[Choice, ...]
     kind: str
@@ -115,8 +119,8 @@ def mark(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: 
         return _shown(view, person, form.values, chosen)
     place = chosen.places[0]
     if place is None:
-        form.wrong("sketch", "Press the place on the sketch: where is it?")
-    kind = form.choice("kind", KINDS, needed="Say what it is.")
+        form.wrong("sketch", tr("Press the place on the sketch: where is it?"))
+    kind = form.choice("kind", KINDS, needed=tr("Say what it is."))
     form.text("note")
     other = None
     try:
@@ -162,8 +166,7 @@ def _chosen(view: ZoneView, sent: Mapping[str, str]) -> Chosen:
 
 def _offered(view: ZoneView, person: Person) -> dict[str, str]:
     """Kind, size and cause of this person's last mark here: the next hole is often like the last."""
-    own = [d for d in view.site.defects.values() if d.by == person.id and d.withdrawn is None]
-    last = max(own, key=lambda d: (d.marked_at, d.tag), default=None)
+    last = last_mark(view, person.id)
     if last is None:
         return {}
     return {"kind": last.kind, "cause": last.cause, **offered(last.outline, view.seen.project.units)}
@@ -179,7 +182,7 @@ def _shown(
 ) -> Response:
     errors = form.errors if form else {}
     zone, units, shown = view.zone, view.seen.project.units, Shown(view.seen.sketch)
-    kind = values.get("kind", "")
+    kind, first = values.get("kind", ""), common_kinds(view)
     page = MarkPage(
         letter=zone.letter,
         action=f"/zones/{zone.id}/mark",
@@ -187,7 +190,7 @@ def _shown(
         key=values.get("request_key") or new_key(),
         sketch=shown.viewer(
             "sketch",
-            f"Zone {zone.letter} on the sketch: press the place of the defect",
+            tr("Zone {letter} on the sketch: press the place of the defect", letter=zone.letter),
             ring=zone.outline,
             zones=[(zone.letter, zone.outline, css(view.standing.state))],
             walls=view.site.walls.values(),
@@ -195,10 +198,11 @@ def _shown(
         ),
         chosen=chosen,
         units=units,
-        first_kinds=tuple(Choice(k, starting(k)) for k in FIRST_KINDS),
-        more_kinds=tuple(Choice(k, starting(k), _mended(k)) for k in KINDS if k not in FIRST_KINDS),
+        often=often_here(view, person.id),
+        first_kinds=tuple(Choice(k, starting(tr(k))) for k in first),
+        more_kinds=tuple(Choice(k, starting(tr(k)), _mended(k)) for k in KINDS if k not in first),
         kind=kind,
-        kind_more=kind in KINDS and kind not in FIRST_KINDS,
+        kind_more=kind in KINDS and kind not in first,
         shape=shape_fields(values, units),
         causes=cause_choices(),
         cause=values.get("cause", ""),
@@ -219,13 +223,15 @@ def _shown(
 
 
 def _mended(kind: str) -> str:
-    return "" if kind in COVERED else "not mended by a patch"
+    return "" if kind in COVERED else tr("not mended by a patch")
 
 
 def _told(zone: Zone) -> str:
     if zone.placement is None:
         return ""
-    return f"Concrete is in zone {zone.letter}. A mark now is kept as received after placing."
+    return tr(
+        "Concrete is in zone {letter}. A mark now is kept as received after placing.", letter=zone.letter
+    )
 
 
 @router.get("/defects/{defect_id}/marked")
@@ -239,10 +245,12 @@ def marked(desk: TheDesk, person: Signed, defect_id: str) -> Response:
         what=what(defect, project.units),
         need=need(defect, project.sheet, project.units),
         tape=_tape(defect, view) if defect.kind in COVERED else "",
-        where=where_words(view.seen.sketch, defect.at, project.units).removeprefix("at "),
+        where=where_words(view.seen.sketch, defect.at, project.units).removeprefix(
+            tr("at {crossing}", crossing="")
+        ),
         after_placing=defect.after_placing,
         patch_href=f"/defects/{defect.id}/patch" if roles.may(view.seen.role, "log a patch") else "",
-        patch_words=f"Log the {film_word(defect)}",
+        patch_words=patch_words(defect, again=False),
         repair_href=repair[0],
         repair_words=repair[1],
         next_href=f"/zones/{view.zone.id}/mark",
@@ -259,15 +267,15 @@ def _other_way(defect: Defect, role: str) -> tuple[str, str]:
     """(address, words) of what mends it without a patch; a hole is patched before a sheet is replaced."""
     zone = f"/zones/{defect.zone_id}"
     if defect.kind == "unsealed penetration":
-        return f"{zone}/penetrations", "Place the penetration, log its seal"
+        return f"{zone}/penetrations", tr("Place the penetration, log its seal")
     if defect.kind == "unsealed termination":
-        return f"{zone}/edges", "Describe the edge, log its seal"
+        return f"{zone}/edges", tr("Describe the edge, log its seal")
     may = len(MENDED_BY[defect.kind]) > 1 and roles.may(role, "log a repair")
-    return (f"/defects/{defect.id}/repair", "Log another repair") if may else ("", "")
+    return (f"/defects/{defect.id}/repair", tr("Log another repair")) if may else ("", "")
 
 
 def _tape(defect: Defect, view: ZoneView) -> str:
     project = view.seen.project
     far = say_length(tape_length(defect.outline, project.sheet), project.units, "up")
     wide = say_length(project.sheet.tape_width.nm, project.units, "up")
-    return f"{far} of tape, {wide} wide or more, for all four edges"
+    return tr("{length} of tape, {width} wide or more, for all four edges", length=far, width=wide)

@@ -8,30 +8,37 @@ from dataclasses import dataclass
 
 from service.actions.patch_entry import PATCH_METHODS
 from service.actions.reading import ZoneView
-from service.domain.measures import BadLength, parse_length, say_distance, say_length
-from service.domain.outlines import Circle, Outline, Polygon, Sides
+from service.domain.measures import BadLength, Units, parse_length, say_distance, say_length
+from service.domain.outlines import Circle, Outline, Polygon, Sides, cut_size
 from service.domain.repair import COVERED, SEALED, Numbers, workmanship
-from service.domain.rules import SHEET_PATCH
+from service.domain.rules import SHEET_PATCH, RuleSheet
 from service.domain.sides import SIDE_WORDS, side_angle
 from service.domain.site import Defect
+from service.domain.speech import later, tr
 from service.domain.surroundings import walled_sides
 from service.domain.zone_facts import nm_per_px
 from service.web.crew_mending import pieces_words
 from service.web.crew_seals import Words, facts_of
-from service.web.crew_shapes import ShapeFields, given_outline, shape_fields
+from service.web.crew_shapes import ShapeFields, bare_length, given_outline, shape_fields
 from service.web.crew_words import FORM_UNIT, film_word, need, starting, what
 from service.web.drawing import Choice, PatchDrawing, Reading
 from service.web.forms import Form
+from service.web.judge_pack import pack_of
 from service.web.last_used import last_used, lots_laid_here
 from service.web.patch_drawing import draw_patch, live_rows
 from service.web.sending import new_key
 
 READINGS, SIZE = "readings", "size"
 ANSWERS = (
-    ("cleaned", "Was the film cleaned?"),
-    ("dry", "Was it dry?"),
-    ("edges_taped", "Are all edges taped?"),
+    ("cleaned", later("Was the film cleaned?")),
+    ("dry", later("Was it dry?")),
+    ("edges_taped", later("Are all edges taped?")),
 )
+# By half an inch or a centimetre, in sixteenths of an inch or millimetres.
+TAPE_STEPS = {
+    "in": (Choice("-8", "− 1/2"), Choice("8", "+ 1/2")),
+    "mm": (Choice("-10", "− 10"), Choice("10", "+ 10")),
+}
 NEAR_NM = 3_048_000_000  # other marks within 10 ft may lie under the same piece
 MOST_NEAR = 12
 
@@ -50,8 +57,8 @@ class NearMark:
 class PatchPage:
     """`templates/crew/patch.html`. `values` hold every plain field as typed; `answers` are (name, question).
 
-    `ask`: the four readings alone do not tell the verdict, so the server is asked while typing. `mends`: a
-    patch can seal this mark.
+    `pack`: what the phone judges by while typing (`judge_pack.pack_of`). `mends`: a patch can seal this mark.
+    `tape_start`: the tape width that the rule sheet asks, put into an empty field by its stepper.
     """
 
     tag: str
@@ -62,7 +69,6 @@ class PatchPage:
     told: str
     action: str
     back: str
-    preview: str
     key: str
     by: str
     drawing: PatchDrawing
@@ -72,9 +78,11 @@ class PatchPage:
     may_turn: bool
     turn_deg: str
     verdict: Words
-    ask: bool
+    pack: Mapping[str, object] | None
     mends: bool
     size: ShapeFields
+    tape_start: str
+    tape_steps: tuple[Choice, ...]
     answers: tuple[tuple[str, str], ...]
     values: Mapping[str, str]
     methods: tuple[Choice, ...]
@@ -100,18 +108,19 @@ def patch_page(
     project, angle = view.seen.project, angle_of(defect.outline, values)
     unit, minimum = FORM_UNIT[project.units], project.sheet.patch_overlap.nm
     piece = film_word(defect)
-    label = f"{starting(piece)} over {defect.tag}: {what(defect, project.units)}"
+    label = tr(
+        "{piece} over {what}", piece=starting(tr(piece)), what=f"{defect.tag}: {what(defect, project.units)}"
+    )
     earlier, mends = has_earlier(view, defect), defect.kind in COVERED
     return PatchPage(
         tag=defect.tag,
-        piece=piece,
+        piece=tr(piece),
         what=what(defect, project.units),
         need=need(defect, project.sheet, project.units),
         pieces=pieces_words(view, defect),
         told=" ".join(filter(None, (planned, _told(defect, earlier)))),
         action=f"/defects/{defect.id}/patch",
         back=f"/defects/{defect.id}",
-        preview=f"/defects/{defect.id}/patch/preview",
         key=values.get("request_key") or new_key(),
         by=values.get("by", READINGS),
         drawing=draw_patch(
@@ -119,7 +128,10 @@ def patch_page(
             minimum,
             _sides_typed(values, angle, unit),
             label=label,
-            live=live_rows(defect.outline, minimum, angle, project.units),
+            live={
+                **live_rows(defect.outline, minimum, angle, project.units),
+                "start": max(minimum, _typed_nm(values.get("read_from", ""), unit) or 0),
+            },
         ),
         rows=_readings(view, defect, values, angle, unit),
         unit=unit,
@@ -127,10 +139,12 @@ def patch_page(
         may_turn=isinstance(defect.outline, Circle | Polygon),
         turn_deg=f"{angle / 1e6:g}",
         verdict=verdict,
-        ask=earlier or not mends,
+        pack=pack_of(view, defect, angle),
         mends=mends,
-        size=shape_fields(values, project.units),
-        answers=ANSWERS,
+        size=shape_fields(values, project.units, _as_cut(defect.outline, project.sheet, project.units)),
+        tape_steps=TAPE_STEPS[unit],
+        tape_start=bare_length(project.sheet.tape_width.nm, project.units, "up"),
+        answers=tuple((name, tr(asked)) for name, asked in ANSWERS),
         values={name: values.get(name, "") for name in PLAIN},
         methods=_methods(project.sheet.repair_methods),
         lots=lots_laid_here(view),
@@ -138,10 +152,20 @@ def patch_page(
     )
 
 
+def _as_cut(damage: Outline, sheet: RuleSheet, units: Units) -> dict[str, str]:
+    """Where the steppers of a patch told by its size start: at the size it was to be cut to."""
+    length, width, _ = cut_size(damage, sheet.patch_overlap.nm, sheet.cut_allowance.nm)
+    long, wide = bare_length(length, units, "up"), bare_length(width, units, "up")
+    return {"diameter": long, "length": long, "width": wide, "slit_length": long, "opening": wide}
+
+
 def _told(defect: Defect, earlier: bool) -> str:
     if defect.kind not in COVERED:
-        return "A patch may be logged here, and it does not seal this: it stays held until mended as said."
-    return "What lies there already counts with this one where they lap far enough." if earlier else ""
+        return tr(
+            "A patch may be logged here, and it does not seal this: it stays held until mended as said."
+        )
+    told = tr("What lies there already counts with this one where they lap far enough.")
+    return told if earlier else ""
 
 
 def has_earlier(view: ZoneView, defect: Defect) -> bool:
@@ -207,7 +231,7 @@ def _sides_typed(values: Mapping[str, str], angle: int, unit: str) -> Sides:
 
 def _methods(counted: tuple[str, ...]) -> tuple[Choice, ...]:
     return tuple(
-        Choice(method, starting(method), "" if method in counted else "kept, and does not seal")
+        Choice(method, starting(tr(method)), "" if method in counted else tr("kept, and does not seal"))
         for method in PATCH_METHODS
     )
 
@@ -227,7 +251,7 @@ def _near(view: ZoneView, defect: Defect, also: list[str]) -> tuple[NearMark, ..
         NearMark(
             id=other.id,
             tag=tag,
-            words=f"{what(other, units)}, {say_distance(round(far), units)} away",
+            words=tr("{what}, {far} away", what=what(other, units), far=say_distance(round(far), units)),
             checked=other.id in also,
         )
         for far, tag, other in found
@@ -239,8 +263,18 @@ def _near(view: ZoneView, defect: Defect, also: list[str]) -> tuple[NearMark, ..
 
 
 def offered(view: ZoneView, person_id: str) -> dict[str, str]:
-    """What this person used last: tape and lot. The four readings and the yes-or-no answers never are."""
-    return {"by": READINGS, "method": SHEET_PATCH, **last_used(view, person_id)}
+    """What this person used last: tape and lot, and the least reading, where the steppers start.
+
+    The four readings and the yes-or-no answers are never there beforehand.
+    """
+    read = (
+        (patch.logged_at, min(nm for nm in patch.sides.readings().values() if nm is not None))
+        for patch in view.site.patches.values()
+        if patch.by == person_id and patch.sides is not None
+    )
+    _, least = max(read, default=(None, 0))
+    start = bare_length(least, view.seen.project.units, "down") if least else ""
+    return {"by": READINGS, "method": SHEET_PATCH, "read_from": start, **last_used(view, person_id)}
 
 
 def given_patch(form: Form, defect: Defect) -> dict[str, object]:

@@ -6,13 +6,53 @@ received.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from itertools import combinations
 from typing import Any
 
+from service.actions.reading import ZoneView
+from service.domain.measures import say_length
 from service.domain.outlines import outline_to_json
 from service.domain.overlap import Piece
+from service.domain.places import turn_of
 from service.domain.repair import COVERED, DefectFacts, Numbers, repair_faults, workmanship
 from service.domain.sides import sides_to_json
+from service.domain.site import Defect
+from service.domain.speech import tr
+from service.domain.surroundings import same_material
+from service.domain.wording import REASONS
+from service.domain.zone_facts import nm_per_px
+from service.web.crew_words import FORM_UNIT
+
+# What a phone can tell of a patch before it is logged, told in the words of the page's language.
+TOLD = (
+    "not-cleaned", "not-dry", "edges-not-taped", "tape-narrow", "method-not-counted", "too-cold",
+    "other-material", "lot-not-known", "wider-than-roll",
+)  # fmt: skip
+
+
+def pack_of(view: ZoneView, defect: Defect, angle_udeg: int) -> dict[str, Any] | None:
+    """What the patch form of this mark brings along; None where the gate reads nothing of it.
+
+    Beside what `judge_pack` gives: `angle_udeg` the readings' frame, `turn_udeg` from today's picture to the
+    base frame, `most_nm` the longest a patch can be, `unit` of the form, `asked` and `reasons` in words.
+    """
+    mark, around, project = view.standing.defect_facts(defect.id), view.around(), view.seen.project
+    scale = view.seen.sketch.scale
+    if mark is None or around is None or scale is None:
+        return None
+    lots = {number: same_material(number, around) for number in around.lots}
+    long = max(math.dist(a, b) for a, b in combinations(view.zone.outline, 2))
+    return {
+        **judge_pack(mark, around.numbers, lots, around.roll_nm),
+        "angle_udeg": angle_udeg,
+        "turn_udeg": -turn_of(view.seen.sketch),
+        "most_nm": round(long * nm_per_px(scale) / 1000) + 2 * around.numbers.patch_overlap_nm,
+        "unit": FORM_UNIT[project.units],
+        "asked": say_length(around.numbers.patch_overlap_nm, project.units, "up"),
+        "reasons": {code: tr(REASONS[code]) for code in TOLD},
+    }
 
 
 def judge_pack(

@@ -1,16 +1,66 @@
-// The crew's forms: usual sizes at a press, a pad to draw a free shape on, and the server's verdict while typing.
+// The crew's forms by hand alone: usual sizes and whole marks at a press, steppers, one press for three answers, a pad
+// to draw a free shape on.
+import { parseLength, sayLength, unitSaid } from "./patch.js";
+
 const VIEW = 240;
 // How much ground one square of the pad is, and how finely a press is taken: [square, step], in the form's unit.
 const SCALES = { in: [[1, 0.25], [2, 0.5], [6, 1], [12, 2], [48, 6]], mm: [[25, 5], [50, 10], [150, 25], [300, 50], [1200, 150]] };
 const SQUARES = 10;
 
+const SIXTEENTH = 25_400_000 / 16, MM = 1_000_000;
+// The shape that damage of a kind mostly has: chosen with the kind until a shape is chosen by hand.
+const USUAL = { hole: "circle", burn: "circle", tear: "rectangle", "open seam": "slit", "short lap": "slit", "unbonded tape": "slit" };
+
+const told = (field, kind = "input") => field.dispatchEvent(new Event(kind, { bubbles: true }));
+
+function put(form, name, value) {
+  const choice = form.querySelector(`input[type=radio][name="${name}"][value="${CSS.escape(value)}"]`), field = form.elements.namedItem(name);
+  if (choice) {
+    choice.checked = true;
+    const folded = choice.closest("details");
+    if (folded) folded.open = true;
+    told(choice, "change");
+  } else if (field && "value" in field) {
+    field.value = value;
+    told(field);
+  }
+}
+
+/** One step of a length: so many sixteenths of an inch or millimetres; an empty one starts where it usually does. */
+function step(form, name, by) {
+  const field = form.elements.namedItem(name), unit = form.elements.namedItem(`${name}_unit`).value, size = unit === "mm" ? MM : SIXTEENTH;
+  const now = parseLength(field.value, unit), next = now + by * size;
+  if (Number.isNaN(now)) field.value = field.dataset.start;
+  else if (next > 0) field.value = sayLength(next, unit, Math.round);
+  else if (field.dataset.none !== undefined) field.value = "";
+  told(field);
+}
+
+const ACTS = {
+  fill: (form, button) => put(form, button.dataset.fill, button.value),
+  step: (form, button) => step(form, button.dataset.add, Number(button.value)),
+  set: (form, button) => Object.entries(JSON.parse(button.dataset.set)).forEach(([name, value]) => put(form, name, value)),
+  yes: (form, button) => button.dataset.yes.split(" ").forEach((name) => put(form, name, "yes")),
+};
+
 document.addEventListener("click", (e) => {
-  const button = e.target.closest("[data-fill]");
-  if (!button) return;
-  const field = button.closest("form").elements.namedItem(button.dataset.fill);
-  field.value = button.value;
-  field.dispatchEvent(new Event("input", { bubbles: true }));
+  const button = e.target.closest("[data-fill], [data-add], [data-set], [data-yes]"), data = button?.dataset;
+  if (button) ACTS["fill" in data ? "fill" : "add" in data ? "step" : "set" in data ? "set" : "yes"](button.closest("form"), button);
+  const summary = e.target.closest("summary"), area = summary?.parentElement.querySelector("[data-speak]");
+  if (!area || summary.parentElement.open) return;
+  e.preventDefault(); // opened and entered at one press: the keyboard comes up with its microphone
+  summary.parentElement.open = true;
+  area.focus();
 });
+
+document.addEventListener("change", ({ target }) => {
+  const form = target.form;
+  if (target.name === "shape") form.dataset.shaped = "";
+  if (target.name !== "kind" || "shaped" in form.dataset || !USUAL[target.value]) return;
+  const shape = form.querySelector(`[name=shape][value=${USUAL[target.value]}]`);
+  if (shape) shape.checked = true;
+});
+document.querySelectorAll("[name=shape]:checked").forEach((shape) => { shape.form.dataset.shaped = ""; });
 
 class Pad {
   constructor(box) {
@@ -63,8 +113,10 @@ class Pad {
     if (this.points.length > 1) pieces.push(this.make("path", { class: "run", d: `M${this.points.map(to).join("L")}Z` }));
     pieces.push(...this.points.map((p) => this.make("circle", { class: "corner-dot", cx: VIEW / 2 + p[0] * k, cy: VIEW / 2 + p[1] * k, r: 4 })));
     this.svg.replaceChildren(...pieces);
-    const n = this.points.length, size = n > 1 ? `, ${this.span(0)} by ${this.span(1)} ${this.unit}` : "";
-    this.told.textContent = `${n ? `${n} ${n === 1 ? "corner" : "corners"}${size}` : "Press the corners one after the other"}. One square is ${this.square()} ${this.unit}.`;
+    const n = this.points.length, told = { square: this.square(), unit: unitSaid(this.unit) };
+    if (n === 0) this.told.textContent = tr("Press the corners one after the other. One square is {square} {unit}.", told);
+    else if (n === 1) this.told.textContent = tr("1 corner. One square is {square} {unit}.", told);
+    else this.told.textContent = tr("{n} corners, {length} by {width} {unit}. One square is {square} {unit}.", { n, length: this.span(0), width: this.span(1), ...told });
   }
 
   span(axis) {
@@ -80,41 +132,3 @@ class Pad {
 }
 
 document.querySelectorAll("[data-pad]").forEach((box) => new Pad(box));
-
-// The verdict of a patch told by its size, or laid over another: the server is asked, which alone judges.
-const box = document.querySelector("[data-preview-url]"), form = box?.closest("form"), verdict = box?.querySelector("[data-preview]");
-let waiting = 0, asked = 0;
-
-function show({ words, small, kind }) {
-  verdict.hidden = !words;
-  verdict.className = `verdict ${kind}`;
-  verdict.querySelector("[data-words]").textContent = words;
-  verdict.querySelector("small").textContent = small;
-}
-
-/** Whether enough is typed to be worth asking: all four readings, or a shape with its sizes. */
-function told(by) {
-  if (by === "readings") {
-    return [...form.querySelectorAll(".read input")].every((field) => field.disabled || field.value.trim());
-  }
-  const shape = form.querySelector("[name=shape]:checked")?.value;
-  const asks = { circle: ["diameter"], rectangle: ["length", "width"], slit: ["slit_length"], polygon: [] }[shape];
-  return Boolean(asks) && asks.every((name) => form.elements.namedItem(name).value.trim());
-}
-
-async function ask() {
-  const by = form.querySelector("[name=by]:checked")?.value;
-  if ((by === "readings" && !("previewAlways" in box.dataset)) || !told(by)) return show({ words: "", small: "", kind: "" });
-  const mine = ++asked, data = new FormData(form);
-  for (const name of ["camera", "picture", "request_key"]) data.delete(name);
-  try {
-    const answer = await fetch(box.dataset.previewUrl, { method: "POST", body: data, headers: { Accept: "application/json" } });
-    if (mine === asked && (answer.ok || answer.status === 422)) show(await answer.json());
-  } catch { /* no signal: the server judges when the patch is logged */ }
-}
-
-if (box) {
-  for (const kind of ["input", "change", "typed-back"]) form.addEventListener(kind, () => { clearTimeout(waiting); waiting = setTimeout(ask, 250); });
-  box.addEventListener("click", (e) => { if (e.target.closest("button")) { clearTimeout(waiting); waiting = setTimeout(ask, 250); } });
-  ask();
-}

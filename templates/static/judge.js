@@ -104,10 +104,11 @@ function united(damage, pieces, minimum) {
   return [settled(distance, minimum), at];
 }
 
-const hasBreadth = (piece, damage) => {
-  const [rectangle] = piece.sides ? sidesAsRectangle(damage, piece.sides) : [piece.outline];
-  return rectangle.shape === "circle" || rectangle.shape === "polygon" || Math.min(...sidesAndAngle(rectangle).slice(0, 2)) > 0;
-};
+function hasBreadth({ outline, sides }, damage) {
+  if (!sides) return outline.shape === "circle" || outline.shape === "polygon" || Math.min(...sidesAndAngle(outline).slice(0, 2)) > 0;
+  const [u0, u1, v0, v1] = sidesBox(damage, sides);
+  return (u0 === null || u0 !== u1) && (v0 === null || v0 !== v1);
+}
 
 /** The best of the groups that count as one; a piece of no breadth laps nothing. */
 function together(damage, pieces, minimum) {

@@ -1,7 +1,7 @@
 // The patch form while typing: reads the four lengths, redraws the patch, says whether it holds. The server decides.
 const INCH = 25_400_000, MM = 1_000_000, VIEW = 240, MARGIN = 12, AT_WALL = 0.6;
 const SIDES = ["left", "right", "far", "near"];
-const UNITS = { in: INCH, inch: INCH, inches: INCH, '"': INCH, ft: 12 * INCH, foot: 12 * INCH, feet: 12 * INCH, "'": 12 * INCH, mm: MM, cm: 10 * MM, m: 1000 * MM };
+const UNITS = { in: INCH, inch: INCH, inches: INCH, '"': INCH, ft: 12 * INCH, foot: 12 * INCH, feet: 12 * INCH, "'": 12 * INCH, pulg: INCH, pulgada: INCH, pulgadas: INCH, pie: 12 * INCH, pies: 12 * INCH, mm: MM, cm: 10 * MM, m: 1000 * MM };
 const VULGAR = { "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8" };
 const PART = /^(\d+(?:[.,]\d+)?(?:[ -]+\d+\/\d+)?|\d+\/\d+)\s*([a-z"']*)$/;
 
@@ -14,14 +14,17 @@ function amount(text) {
 /** Nanometres of a typed length, NaN when it is none; a bare number is in the form's unit. */
 export function parseLength(typed, unit) {
   const text = typed.trim().toLowerCase().replace(/[½¼¾⅛⅜⅝⅞]/g, (c) => ` ${VULGAR[c]}`).replace(/[′’]/g, "'").replace(/[″”]|''/g, '"').trim();
-  const feet = text.match(/^(\d+)\s*(?:'|ft|feet|foot)\s*-?\s*(\d.*)$/);
+  const feet = text.match(/^(\d+)\s*(?:'|ft|feet|foot|pies|pie)\s*-?\s*(\d.*)$/);
   if (feet) {
     const inches = parseLength(feet[2], "in");
-    return inches < 12 * INCH && !/(ft|'|m)/.test(feet[2]) ? feet[1] * 12 * INCH + inches : NaN;
+    return inches < 12 * INCH && !/(ft|pie|'|m)/.test(feet[2]) ? feet[1] * 12 * INCH + inches : NaN;
   }
   const found = text.match(PART), size = found && UNITS[found[2] || unit];
   return size ? Math.round(amount(found[1]) * size) : NaN;
 }
+
+/** The unit as people read it; metric units are signs, the same in every language. */
+export const unitSaid = (unit) => (unit === "in" ? trc("unit", "in") : unit);
 
 /** The bare text of a length in the form's unit: sixteenths of an inch, or millimetres; rounded down or up. */
 export function sayLength(nm, unit, round = Math.floor) {
@@ -40,6 +43,17 @@ function arrowhead([x, y], look, size) {
   return path([[x, y], ...[-0.26, 0.26].map((t) => [x - size * Math.cos(look + t), y - size * Math.sin(look + t)])]);
 }
 
+const NO_LENGTH = {
+  left: () => tr("The left reading is not a length."), right: () => tr("The right reading is not a length."),
+  far: () => tr("The far reading is not a length."), near: () => tr("The near reading is not a length."),
+};
+
+/** How far a patch is short, by the side it is short on. */
+export const SHORT = {
+  left: (short) => tr("Short by {short} on the left", { short }), right: (short) => tr("Short by {short} on the right", { short }),
+  far: (short) => tr("Short by {short} on the far side", { short }), near: (short) => tr("Short by {short} on the near side", { short }),
+};
+
 class PatchForm {
   constructor(around) {
     this.around = around;
@@ -52,6 +66,10 @@ class PatchForm {
       const button = e.target.closest("[data-step]");
       if (button) this.move(button.closest(".read").querySelector("input"), Number(button.dataset.step));
     });
+    around.addEventListener("input", (e) => this.note(e.target));
+    this.all = this.form.querySelector("[data-all-four]");
+    this.all?.addEventListener("click", () => this.fill());
+    this.same = this.live.start ?? this.live.minimum;
     for (const kind of ["input", "change", "typed-back"]) this.form.addEventListener(kind, () => this.show());
     this.show();
   }
@@ -62,12 +80,25 @@ class PatchForm {
 
   move(input, way) {
     const now = parseLength(input.value, this.unit);
-    const next = Number.isNaN(now) ? this.live.minimum : (way > 0 ? Math.floor(now / this.step + 1e-9) + 1 : Math.ceil(now / this.step - 1e-9) - 1) * this.step;
+    const next = Number.isNaN(now) ? this.live.start ?? this.live.minimum : (way > 0 ? Math.floor(now / this.step + 1e-9) + 1 : Math.ceil(now / this.step - 1e-9) - 1) * this.step;
     input.value = sayLength(Math.max(0, next), this.unit, Math.round);
     input.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
+  /** The reading touched last is what all four may be set to. */
+  note(input) {
+    const read = parseLength(input.value, this.unit);
+    if (input.closest(".read") && !Number.isNaN(read)) this.same = read;
+  }
+
+  /** All four the same, at one press: readings are never there beforehand. */
+  fill() {
+    for (const side of SIDES) if (!this.walled(side)) this.input(side).value = sayLength(this.same, this.unit, Math.round);
+    this.form.dispatchEvent(new Event("input", { bubbles: true }));
+  }
+
   show() {
+    if (this.all) this.all.textContent = tr("All four {length} {unit}", { length: sayLength(this.same, this.unit, Math.round), unit: unitSaid(this.unit) });
     const read = {};
     for (const side of SIDES) {
       const input = this.input(side), wall = this.walled(side);
@@ -95,16 +126,17 @@ class PatchForm {
       box.querySelector("small").textContent = small;
     };
     const { minimum } = this.live, unit = this.unit, said = SIDES.filter((side) => read[side] !== null);
-    const asks = `this project asks ${sayLength(minimum, unit, Math.ceil)} ${unit} in every direction.`;
-    const unread = said.filter((side) => Number.isNaN(read[side]));
-    if (!said.length) return say("", "Not all four sides can be walls.", "");
-    const bad = unread.filter((side) => this.input(side).value.trim());
-    if (bad.length) return say("", `The ${bad.join(" and ")} reading is not a length.`, unit === "in" ? "Type it like 6 1/2." : "Type it like 150.");
-    if (unread.length) return say("", "Read the tape on all four sides.", `T${asks.slice(1)}`);
-    const least = Math.min(...said.map((side) => read[side]));
-    if (least >= minimum) return say("holds", `Holds: least overlap ${sayLength(least, unit)} ${unit}`, `T${asks.slice(1)}`);
-    const where = said.filter((side) => read[side] === least).map((side) => (side === "left" || side === "right" ? `on the ${side}` : `on the ${side} side`));
-    return say("short", `Short by ${sayLength(minimum - least, unit, Math.ceil)} ${unit} ${where.join(" and ")}`, `Least overlap ${sayLength(least, unit)} ${unit}; ${asks}`);
+    const length = (nm, round) => `${sayLength(nm, unit, round)} ${unitSaid(unit)}`, asked = length(minimum, Math.ceil);
+    const asks = tr("This project asks {length} in every direction.", { length: asked });
+    const unread = said.filter((side) => Number.isNaN(read[side])), bad = unread.find((side) => this.input(side).value.trim());
+    if (!said.length) return say("", tr("Not all four sides can be walls."), "");
+    if (bad) return say("", NO_LENGTH[bad](), unit === "in" ? tr("Type it like 6 1/2.") : tr("Type it like 150."));
+    if (unread.length) return say("", tr("Read the tape on all four sides."), asks);
+    const least = Math.min(...said.map((side) => read[side])), reach = length(least);
+    if (least >= minimum) return say("holds", tr("Holds: least overlap {length}", { length: reach }), asks);
+    const where = said.filter((side) => read[side] === least), short = length(minimum - least, Math.ceil);
+    const words = where.length > 1 ? tr("Short by {short} on {count} sides", { short, count: where.length }) : SHORT[where[0]](short);
+    return say("short", words, tr("Least overlap {length}. This project asks {asked} in every direction.", { length: reach, asked }));
   }
 
   draw(read) {

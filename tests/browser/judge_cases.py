@@ -197,18 +197,19 @@ def _patch(rng: Random, minimum: int) -> Outline:
     return rng.choice((
         Circle(length),
         Rectangle(length, width, _angle(rng)),
-        Slit(length, width // 2, _angle(rng)),
+        Slit(length, rng.choice((0, width // 2)), _angle(rng)),
         _around(rng, rng.randrange(3, 10), minimum, 3 * minimum),
     ))  # fmt: skip
 
 
 def several(rng: Random) -> Iterator[Case]:
-    """Two to four pieces of any shape, readings among them: what laps far enough counts together."""
+    """Two to four pieces of any shape, some of no breadth, some read: what laps far enough counts together."""
     while True:
         damage, minimum = damage_of(rng), _minimum(rng)
         pieces = [Piece(_patch(rng, minimum), _near(rng, 2 * minimum)) for _ in range(rng.randrange(2, 5))]
         if rng.random() < 0.4:
             read = [_length(rng, 1, 2 * minimum) for _ in range(4)]
+            read[2:] = rng.choice((read[2:], [0, 0]))
             left = rng.choice((None, read[0]))
             pieces[0] = Piece(sides=sides_of([left, *read[1:]], side_angle(damage)))
         yield Case("several", damage, tuple(pieces), minimum)

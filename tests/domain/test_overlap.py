@@ -258,3 +258,15 @@ def test_a_sliver_of_bare_damage_between_three_pieces_is_seen_where_their_edges_
     ]
     found = judge(damage, pieces, INCH).overlap_nm
     assert found is not None and -0.04 * INCH < found < -0.02 * INCH
+
+
+def test_a_piece_of_no_breadth_beside_another_is_judged_and_lifts_nothing() -> None:
+    """A closed slit may be logged as a patch, and readings of nothing on both sides of one are a line."""
+    damage = Slit(10 * INCH)
+    whole = Piece(Rectangle(22 * INCH, 12 * INCH))
+    for line in (Piece(Slit(40 * INCH)), Piece(sides=Sides(SIX, SIX, 0, 0))):
+        both = judge(damage, [whole, line], SIX)
+        assert both.meets and both.overlap_nm == SIX
+        assert judge(damage, [line, Piece(Circle(INCH), (90 * INCH, 0))], SIX).overlap_nm == 0
+    between = Piece(sides=Sides(SIX, SIX, None, 0))
+    assert judge(damage, [whole, between], SIX).meets, "film up to a wall is no line"
