@@ -6,6 +6,7 @@ import base64
 import email
 import email.policy
 import json
+import socket
 import socketserver
 import threading
 from collections.abc import Iterator
@@ -31,6 +32,7 @@ from service.domain.refusals import BadInput
 from service.domain.site import Zone
 from service.history.turns import BY_MAIL, BY_PUSH, EVENTS, HELD_EVENING, LOST_RELEASE, ON_PAGE, TURNED_CLEAR
 from service.storage.push_keys import from_text, push_key, to_text
+from service.storage.telling import Phone
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf
@@ -480,8 +482,8 @@ def test_a_name_that_leads_to_this_machine_is_refused_when_it_is_sent_to(
         asked.append(host)
         return [(2, 1, 6, "", ("93.184.216.34", port)), (2, 1, 6, "", ("127.0.0.1", port))]
 
-    monkeypatch.setattr(push_services.socket, "getaddrinfo", lookup)
-    kept = push_services.Phone("p", "x", "https://push.example/x", to_text(phone.point), to_text(phone.auth))
+    monkeypatch.setattr(socket, "getaddrinfo", lookup)
+    kept = Phone("p", "x", "https://push.example/x", to_text(phone.point), to_text(phone.auth))
     assert push_services.push(push_key(tmp_path), "", kept, b"{}", datetime.now(UTC)) == "refused"
     assert asked == ["push.example"]
 
