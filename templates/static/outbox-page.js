@@ -84,7 +84,7 @@ function slip(item, items, who) {
 
 function receivedSlip(item) {
   const { receipt } = item;
-  return make("article", { className: "slip is-received" }, make("b", { className: "state" }, tr("Received")), line(receipt.words || item.title),
+  return make("article", { className: "slip is-received" }, make("b", { className: "state" }, tr("Received")), make("b", { className: "line" }, item.title), receipt.words ? line(receipt.words) : "",
     line(tr("{when}, entry {seq} of the history", { when: since(receipt.at), seq: receipt.seq }), "line soft"), link(tr("Look at it"), receipt.href, "line"));
 }
 
