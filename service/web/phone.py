@@ -59,7 +59,7 @@ class PhonePatchPage:
 
 @router.get("/worker.js")
 def worker() -> Response:
-    """The worker of all pages. Its bytes change with every file it keeps: a browser sees a new one by them."""
+    """The worker of all pages. Its bytes change with every file it keeps, so a browser sees a new one."""
     return Response(
         worker_script(),
         media_type="text/javascript",
