@@ -17,6 +17,7 @@ from service.actions.doing import allow, project_to_change
 from service.actions.doing import record as append
 from service.actions.record_bundle import Bundle
 from service.actions.record_files import Told, fill
+from service.domain.speech import IN_ENGLISH, speaking
 from service.history import facts as f
 from service.history.checkpoints import fingerprint, public_key
 from service.history.entries import read_entry
@@ -91,7 +92,8 @@ def make_record(desk: Desk, by: str, project_id: str) -> Record:
     """
     while True:
         told = _gathered(desk, by, project_id)
-        made = _made_again(desk, told) or _made(desk, told, _leaving(desk, by, told))
+        with speaking(IN_ENGLISH):  # the record is the same whoever takes it
+            made = _made_again(desk, told) or _made(desk, told, _leaving(desk, by, told))
         if made is not None:
             return made
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from service.actions.verifying_tables import table_findings
 from service.domain.refusals import BadInput
+from service.domain.speech import IN_ENGLISH, speaking
 from service.history.verifying.findings import Finding, Unreadable, count, fails, holds, told
 from service.history.verifying.outside import read_fingerprint
 from service.history.verifying.signed import MOST_NOTE_BYTES
@@ -38,7 +39,8 @@ def verify_record(path: Path, kept: Path | None = None, key: str | None = None) 
     if not path.is_file():
         raise BadInput(f"There is no file {path}.", fields={"record": "There is no such file."})
     try:
-        with opened(path) as container:
+        # What a record tells is worked out again in the language it is told in.
+        with speaking(IN_ENGLISH), opened(path) as container:
             return Verified(tuple(_findings(container, asked, given)), readable=True)
     except Unreadable as bad:
         return Verified((fails(bad.code, bad.words),), readable=False)
