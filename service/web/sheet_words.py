@@ -90,8 +90,9 @@ def set_words(rule_set: RuleSet, units: Units) -> str:
     told += [tr("film of class {letter} at least", letter=rule_set.film_class)] if rule_set.film_class else []
     if thick := rule_set.film_nm(units):
         told.append(tr("film of {thickness} at least", thickness=say_number("film_thickness", thick, units)))
-    methods = f" {tr('Counts: {methods}.', methods=_listed(rule_set.methods))}" if rule_set.methods else ""
-    return f"{', '.join(told)}.{methods} {tr(rule_set.notes)} ({tr(rule_set.source)})"
+    methods = tr("Counts: {methods}.", methods=_listed(rule_set.methods)) if rule_set.methods else ""
+    notes = f"{tr(rule_set.notes)} ({tr(rule_set.source)})"
+    return " ".join(filter(None, (f"{', '.join(told)}.", methods, notes)))
 
 
 def _listed(words: Iterable[str]) -> str:
