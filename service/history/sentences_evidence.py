@@ -25,7 +25,8 @@ def short_key(key: str) -> str:
 
 
 def _given(fact: e.CheckpointGiven, names: Mapping[str, str], units: Units) -> str:
-    return tr(_WAYS.get(fact.way, later("took a checkpoint of the history up to here")))
+    otherwise = later("took a checkpoint of the history up to here")
+    return tr(_WAYS.get(fact.way, otherwise))
 
 
 def _record(fact: e.RecordMade, names: Mapping[str, str], units: Units) -> str:

@@ -155,7 +155,7 @@ def _told(view: ZoneView, coming: str) -> str:
     told = tr("Signed in this order before the film is covered. Next: {step}.", step=tr(coming))
     if not coming:
         told = tr("Every hold point is signed.")
-    return told if asked else f"{told} {tr('The gate of this project does not ask for them.')}"
+    return told if asked else " ".join((told, tr("The gate of this project does not ask for them.")))
 
 
 def _step_words(step: str, again: bool) -> str:
