@@ -15,7 +15,7 @@ from service.domain.outline_texts import say_outline
 from service.domain.penetration_groups import GroupNeed, group_need
 from service.domain.penetrations import CollarNeed, collar_need
 from service.domain.repair import NOT_SEALED, OPEN, SEALED, WITHDRAWN, Numbers
-from service.domain.speech import later, tr, trn
+from service.domain.speech import later, tr, trc, trn
 from service.domain.temperatures import say_temperature
 from service.domain.trade_sizes import say_size
 from service.domain.wording import say_faults
@@ -104,7 +104,8 @@ def stands_words(view: ZoneView, pipe: Penetration) -> Words:
     faults = faults_in(view, pipe)
     if faults:
         told = tr("Put right what is named and log the seal anew. What was logged stays on record.")
-        return tr("{tag} is not sealed: {why}", tag=pipe.tag, why=say_faults(faults)), told, "short"
+        why = say_faults(faults)
+        return trc("penetration", "{tag} is not sealed: {why}", tag=pipe.tag, why=why), told, "short"
     seal = seal_words(pipe.seal, view.seen.project.units)
     return tr("{tag} is sealed: {seal}", tag=pipe.tag, seal=seal), "", "holds"
 
