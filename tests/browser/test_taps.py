@@ -1,4 +1,4 @@
-"""How many presses a mark and a patch take, counted by the browser, with no keyboard: the first and the next."""
+"""How many presses a mark and a patch take, counted by the browser, with no keyboard."""
 
 from __future__ import annotations
 
