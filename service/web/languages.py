@@ -9,14 +9,12 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from service.actions.languages import best_for, choose_language, speech_for, speeches
-from service.domain.speech import ENGLISH, Speech, speaking
+from service.domain.speech import Speech, speaking
 from service.web import type_size
 from service.web.errors import back_path, own_path
 from service.web.forms import Form, Typed
 from service.web.guards import TheDesk, Visitor, over_https
-from service.web.static import FOR_EVER
 from service.web.type_size import LARGER, USUAL
-from service.web.words import words_script
 
 router = APIRouter(include_in_schema=False)
 
@@ -74,17 +72,4 @@ def _back(request: Request, form: Form) -> Response:
 def _keep(request: Request, answer: Response, name: str, value: str) -> None:
     answer.set_cookie(
         name, value, max_age=A_YEAR, path="/", secure=over_https(request), httponly=True, samesite="lax"
-    )
-
-
-@router.get("/words/{name}")
-def words(name: str, v: str = "") -> Response:
-    """What the scripts say in one language, as a script. A changed catalogue gets a new address."""
-    code = name.removesuffix(".js")
-    if code == ENGLISH or code not in speeches() or name == code:
-        return Response("There is nothing here.\n", 404, media_type="text/plain")
-    body, version = words_script(code)
-    kept = FOR_EVER if v == version else "no-cache"
-    return Response(
-        body, media_type="text/javascript", headers={"Cache-Control": kept, "ETag": f'"{version}"'}
     )

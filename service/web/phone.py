@@ -13,25 +13,19 @@ from functools import cache
 from fastapi import APIRouter
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
-from service.actions.languages import speeches
 from service.domain.outlines import Circle, Sides
 from service.domain.sides import SIDE_WORDS
-from service.domain.speech import ENGLISH, spoken, tr
+from service.domain.speech import spoken, tr
 from service.web.crew_patch_form import ANSWERS
 from service.web.crew_words import CAUTION_PATCH, CAUTION_WEATHER
 from service.web.drawing import PatchDrawing, Reading
 from service.web.patch_drawing import draw_patch
 from service.web.render import STATIC, TEMPLATES, render
-from service.web.words import words_script
 
 router = APIRouter(include_in_schema=False)
 
 PAPER = "#fbfaf5"
 SHELLS = ("/outbox", "/phone/patch")
-# Files that no page of the crew asks for.
-LEFT_OUT = (
-    "worker", "codes.", "told.", "certificate.", "closeout.", "doers.", "inspector.", "timeline.", "ready.",
-)  # fmt: skip
 ICONS = (
     ("icon-192.png", "192x192", "any"),
     ("icon-512.png", "512x512", "any"),
@@ -75,6 +69,8 @@ def worker_script() -> bytes:
     told = hashlib.sha256(body)
     for address in files:
         told.update(address.encode())
+    for name in sorted(STATIC.files):
+        told.update(STATIC.files[name].version.encode())
     for template in sorted(TEMPLATES.rglob("*.html")):
         told.update(template.read_bytes())
     stated = {"VERSION": told.hexdigest()[:16], "FILES": files, "SHELLS": SHELLS}
@@ -83,11 +79,14 @@ def worker_script() -> bytes:
 
 
 def kept_files() -> list[str]:
-    """Addresses of every file that the crew's pages ask for, and of the words of every language."""
-    names = [name for name in STATIC.files if name.endswith((".js", ".css", ".woff2", ".png"))]
-    files = [STATIC.url(name) for name in names if not name.startswith(LEFT_OUT)]
-    words = [f"/words/{code}.js?v={words_script(code)[1]}" for code in speeches() if code != ENGLISH]
-    return [*files, *words]
+    """Addresses of the files that pages ask for one by one. What they ask for together is kept with them."""
+    return [
+        STATIC.url(name) for name in STATIC.files if name.startswith(("vendor/", "icons/")) and _asked(name)
+    ]
+
+
+def _asked(name: str) -> bool:
+    return name.endswith((".js", ".css", ".woff2", ".png"))
 
 
 @router.get("/manifest.webmanifest")

@@ -15,12 +15,13 @@ from markupsafe import Markup
 
 from service.actions.languages import speeches
 from service.domain.speech import later, spoken, tr, trc, trn
+from service.web.gathered import gather
 from service.web.static import StaticFiles
 from service.web.type_size import larger
-from service.web.words import words_href
+from service.web.words import words_files, words_name
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
-STATIC = StaticFiles(TEMPLATES / "static")
+STATIC = StaticFiles(TEMPLATES / "static", more=words_files)
 RECORD_SENTENCE = later(
     "A quality record, not engineering advice. The local code, the engineer of record, the material maker's "
     "instructions and licensed radon professionals come first."
@@ -160,11 +161,16 @@ def _set(message: str, fields: dict[str, object]) -> str:
 def render(template: str, page: object, **shell: Unpack[Shell]) -> str:
     """HTML of a template below templates/; it sees `page` (decided, nothing left to work out) and `shell`."""
     speech = spoken()
-    return environment().get_template(template).render(
-        page=page,
-        shell={**BARE, **shell},
-        lang=speech.code,
-        other_languages=[other for code, other in speeches().items() if code != speech.code],
-        words_href=words_href(),
-        larger=larger(),
+    html = (
+        environment()
+        .get_template(template)
+        .render(
+            page=page,
+            shell={**BARE, **shell},
+            lang=speech.code,
+            other_languages=[other for code, other in speeches().items() if code != speech.code],
+            words_name=words_name(),
+            larger=larger(),
+        )
     )
+    return gather(html, STATIC.together)

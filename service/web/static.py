@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -13,6 +14,8 @@ from starlette.datastructures import Headers
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
+
+from service.web.gathered import as_one_module, joined
 
 FOR_EVER = "public, max-age=31536000, immutable"
 ASK_AGAIN = "no-cache"
@@ -27,6 +30,8 @@ KINDS = {
     ".md": "text/plain; charset=utf-8",
     "": "text/plain; charset=utf-8",
 }
+STATIC_PREFIX = "/static"
+MOST_TOGETHER, MOST_KEPT = 16, 200  # files as one; such files at hand
 PRESSED_ALREADY = {".woff2", ".png", ".webp"}
 # What one script takes from another beside it: `from "./other.js"`, `import "./other.js"`.
 _TAKEN = re.compile(rb"""(?<=["'])\./([\w.-]+\.js)(?=["'])""")
@@ -56,13 +61,18 @@ class StaticFiles:
     names it by its hashed address, so that a page never runs the scripts of two versions together.
     """
 
-    def __init__(self, folder: Path, prefix: str = "/static") -> None:
-        self.folder, self.prefix = folder, prefix
+    def __init__(
+        self, folder: Path, prefix: str = STATIC_PREFIX, more: Callable[[], dict[str, bytes]] = dict
+    ) -> None:
+        """`more`: files that lie in no folder, by name."""
+        self.folder, self.prefix, self.more = folder, prefix, more
+        self._kept: dict[str, StaticFile] = {}
 
     @cached_property
     def files(self) -> dict[str, StaticFile]:
         paths = (path for path in sorted(self.folder.rglob("*")) if path.is_file())
         read = {path.relative_to(self.folder).as_posix(): path.read_bytes() for path in paths}
+        read |= self.more()
         made: dict[str, StaticFile] = {}
         for name in read:
             self._take_in(name, read, made)
@@ -84,6 +94,34 @@ class StaticFiles:
             made[name] = StaticFile.of(suffix, body)
         return made[name]
 
+    def together(self, names: tuple[str, ...], modules: bool) -> str:
+        """Address of several files of one kind as one (`gathered`)."""
+        kind = "modules" if modules else ""
+        return self._address(f"{kind}+{'+'.join(names)}")
+
+    def _address(self, name: str) -> str:
+        file = self._gathered(name)
+        assert file is not None, f"{name} cannot be gathered"
+        return f"{self.prefix}/{name}?v={file.version}"
+
+    def _gathered(self, name: str) -> StaticFile | None:
+        """Files named together, made once; None where one of them is not here. Anybody may ask for any of
+        them together, so that no more are kept than pages ask for."""
+        if name not in self._kept:
+            kind, *names = name.split("+")
+            suffix = Path(names[-1]).suffix if names else ""
+            known = all(one in self.files and Path(one).suffix == suffix for one in names)
+            if kind not in ("", "modules") or not known or not 0 < len(names) <= MOST_TOGETHER:
+                return None
+            if len(self._kept) >= MOST_KEPT:
+                self._kept.clear()
+            together = as_one_module if kind else joined
+            self._kept[name] = StaticFile.of(suffix, together(tuple(names), self._text).encode())
+        return self._kept[name]
+
+    def _text(self, name: str) -> str:
+        return self.files[name].body.decode()
+
     def url(self, name: str) -> str:
         """Address of a file; `KeyError` when there is none. Vendored paths carry their version already."""
         version = self.files[name].version
@@ -96,7 +134,7 @@ class StaticFiles:
     def _answer(self, request: Request) -> Response:
         name = request.url.path.removeprefix(request.scope.get("root_path", "")).removeprefix(self.prefix)
         name = name.lstrip("/")
-        file = self.files.get(name)
+        file = self._gathered(name) if "+" in name else self.files.get(name)
         if file is None:
             return Response("There is nothing here.\n", 404, media_type="text/plain")
         if request.method not in {"GET", "HEAD"}:

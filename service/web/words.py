@@ -1,25 +1,29 @@
-"""What the scripts say in the language of a page: one script a language, named by a hash of what it holds."""
+"""What the scripts say in the other languages: one script a language, beside the files of the pages."""
 
 from __future__ import annotations
 
-import hashlib
 import json
-from functools import cache
 
-from service.actions.languages import words_of_scripts
+from service.actions.languages import speeches, words_of_scripts
 from service.domain.speech import ENGLISH, spoken
 
 
-@cache
-def words_script(code: str) -> tuple[bytes, str]:
-    """The script that gives the scripts their words in this language, and its version."""
+def words_files() -> dict[str, bytes]:
+    """The script that gives the scripts their words, for every language but English: they hold that."""
+    return {_name(code): _script(code) for code in speeches() if code != ENGLISH}
+
+
+def words_name() -> str:
+    """The name of the script of the language being spoken; empty in English."""
+    code = spoken().code
+    return "" if code == ENGLISH else _name(code)
+
+
+def _name(code: str) -> str:
+    return f"words-{code}.js"
+
+
+def _script(code: str) -> bytes:
     said, rule = words_of_scripts(code)
     told = json.dumps(said, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-    body = f"globalThis.WORDS={told};\nglobalThis.PLURAL=(n)=>Number({rule});\n".encode()
-    return body, hashlib.sha256(body).hexdigest()[:12]
-
-
-def words_href() -> str:
-    """Its address for the language being spoken; empty in English, whose words the scripts hold."""
-    code = spoken().code
-    return "" if code == ENGLISH else f"/words/{code}.js?v={words_script(code)[1]}"
+    return f"globalThis.WORDS={told};\nglobalThis.PLURAL=(n)=>Number({rule});\n".encode()

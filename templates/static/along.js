@@ -20,6 +20,13 @@ async function whole(path) {
   return answer;
 }
 
+/** The files that a page asks for, beside those that the worker keeps. */
+async function keepFiles(html) {
+  const held = (await caches.keys()).filter((name) => name.startsWith("files-")).at(-1);
+  const cache = held && await caches.open(held), asked = [...html.matchAll(/(?:href|src)="(\/static\/[^"]+)"/g)].map(([, path]) => path);
+  for (const path of cache ? asked : []) if (!(await cache.match(path))) await cache.add(path);
+}
+
 class Along {
   constructor(box) {
     this.box = box;
@@ -96,7 +103,9 @@ class Along {
   async keep(cache, path, forEver) {
     const before = await cache.match(path);
     if (before && forEver) return (await before.arrayBuffer()).byteLength;
-    const { copy, size } = await dated(await whole(path));
+    const answer = await whole(path);
+    if (!forEver) await keepFiles(await answer.clone().text());
+    const { copy, size } = await dated(answer);
     await cache.put(path, copy);
     if (!before) this.put.push([cache, path]);
     return size;

@@ -270,5 +270,5 @@ async function boot() {
   flush();
 }
 
-globalThis.outbox = { items: all, flush, state: () => ({ ...sending, lost: lost(), person }), change, lostIsRead };
+globalThis.outbox = { items: all, keep, flush, state: () => ({ ...sending, lost: lost(), person }), change, lostIsRead };
 if (usable) boot().catch((trouble) => console.info("outbox", trouble));

@@ -8,6 +8,7 @@ self.addEventListener("install", (event) => event.waitUntil((async () => {
   const cache = await caches.open(HELD);
   await cache.addAll(FILES);
   await Promise.all(SHELLS.map((path) => renewShell(cache, path)));
+  for (const name of await caches_of(PAGES)) for (const kept of await (await caches.open(name)).matchAll()) await keepFiles(cache, await kept.text()).catch(() => {});
 })()));
 
 // A new worker takes over when a page says that no send is under way, and clears away what the old one held.
@@ -37,7 +38,14 @@ self.addEventListener("fetch", (event) => {
 async function renewShell(cache, path) {
   const answer = await fetch(path, { cache: "no-cache" });
   if (!answer.ok || answer.redirected) throw new TypeError(`${path} cannot be kept`);
+  await keepFiles(cache, await answer.clone().text());
   await cache.put(path, await dated(answer));
+}
+
+/** The files that a page asks for, under the address it has for them. */
+async function keepFiles(cache, html) {
+  const asked = [...html.matchAll(/(?:href|src)="(\/static\/[^"]+)"/g)].map(([, path]) => path);
+  await Promise.all(asked.map(async (path) => { if (!(await cache.match(path))) await cache.add(path); }));
 }
 
 /** A copy that says when it was taken, and can be kept: a body is stored as it reads, not as it was packed. */
@@ -82,7 +90,7 @@ async function page(event, url) {
   const { cache, kept } = (await found(url)) ?? {};
   const asked = fetch(event.request).then(async (answer) => {
     const renews = kept && answer.ok && !answer.redirected && (!url.search || SHELLS.includes(url.pathname));
-    if (renews) event.waitUntil(dated(answer.clone()).then((copy) => cache.put(url.pathname, copy)).catch(() => {}));
+    if (renews) event.waitUntil(renew(cache, url.pathname, answer.clone()).catch(() => {}));
     return answer;
   });
   asked.catch(() => {}); // when it loses the race
@@ -92,6 +100,11 @@ async function page(event, url) {
   } catch { /* no signal */ }
   const shell = kept ?? await caches.match("/outbox");
   return shell ? shown(shell, !kept || SHELLS.includes(url.pathname)) : Response.error();
+}
+
+async function renew(cache, path, answer) {
+  await keepFiles(await caches.open(HELD), await answer.clone().text());
+  await cache.put(path, await dated(answer));
 }
 
 /** The kept page, saying of itself that it comes from this phone and since when. */

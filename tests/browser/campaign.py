@@ -43,10 +43,8 @@ ZONE_LASTS = 40  # schedules before the next zone: a zone of thousands of marks 
 RING = ((100, 100), (900, 100), (900, 700), (100, 700))
 RARE = ("restart", "sign out")  # they take the longest
 KEEP = """async ([items, photos]) => {
-  const loaded = performance.getEntriesByType("resource").map((one) => one.name);
-  const store = await import(loaded.find((name) => name.includes("outbox-store.js")));
   const held = (sha256) => ({ sha256, type: "image/jpeg", bytes: Uint8Array.from(photos[sha256]).buffer });
-  for (const item of items) await store.keep(item, item.photos.map(held));
+  for (const item of items) await outbox.keep(item, item.photos.map(held));
 }"""
 
 

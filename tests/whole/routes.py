@@ -89,7 +89,6 @@ ENTRANCE = [
     Row("POST", "/sign-out", OPEN),
     Row("POST", "/language", OPEN, form={"language": "en"}),
     Row("POST", "/type-size", OPEN, form={"size": "larger"}),
-    Row("GET", "/words/{name}", OPEN, ids={"name": "words"}),
     Row("GET", "/worker.js", OPEN),
     Row("GET", "/manifest.webmanifest", OPEN),
     Row("GET", "/outbox", OPEN),

@@ -243,7 +243,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "mended_id": mended.id, "repair_id": repair.id,
         "seam_id": seam.id, "termination_id": edge.id, "penetration_id": pipe.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
-        "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest, "words": "es.js",
+        "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id, "link_id": ready.link.id, "ready": ready.token,
         "code_id": code.code.id, "code": code.token,
     }  # fmt: skip
