@@ -147,7 +147,7 @@ def test_no_word_of_an_address_or_a_refused_form_runs(site: Site, tmp_path: Path
         phone.open(f"/projects/{ids['project_id']}/{path.format('%22%3E%3Csvg/onload=alert(6)%3E')}")
     phone.open(f"/zones/{ids['zone_id']}/mark")
     phone.page.wait_for_load_state("networkidle")
-    phone.page.locator("summary", has_text="Photo and note").click()
+    phone.page.locator("summary", has_text="Say or write a note").click()
     phone.page.fill("#note", EVIL)
     phone.press("Mark it")
     assert "There is a problem" in phone.words()
