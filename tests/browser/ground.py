@@ -32,6 +32,8 @@ CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
     "connect-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+# What every page is told beside its own: `render` gives it, and these pages are not rendered by it.
+IN_ENGLISH_ALONE = {"lang": "en", "other_languages": [], "words_name": "", "larger": False}
 HEAD = (
     '{% extends "page.html" %}{% import "parts/fields.html" as f %}{% import "parts/sketch.html" as s %}'
     '{% import "parts/patch.html" as p %}{% import "parts/blocks.html" as b %}{% block main %}<h1>Try</h1>'
@@ -107,7 +109,7 @@ def app_of(ground: Ground) -> Starlette:
             html, shell = html.replace("NEXT", f"/{name}"), {**BARE}
         else:
             html = HEAD + BODIES[name] + TAIL
-        text = environment().from_string(html).render(page=ground, shell=shell)
+        text = environment().from_string(html).render(page=ground, shell=shell, **IN_ENGLISH_ALONE)
         return HTMLResponse(text, headers={"Content-Security-Policy": CSP})
 
     async def sent(request: Request) -> Response:
@@ -117,6 +119,9 @@ def app_of(ground: Ground) -> Starlette:
         ground.sent.append({k: str(v) for k, v in form.items()})
         time.sleep(0.2)  # long enough for a second press to arrive before the answer
         return HTMLResponse('<link rel="icon" href="data:,"><h1>Sent</h1>')
+
+    async def worker(request: Request) -> Response:
+        return Response("", media_type="text/javascript")  # it keeps nothing: these pages stand alone
 
     async def there(request: Request) -> Response:
         return HTMLResponse('<link rel="icon" href="data:,"><h1>There</h1>')
@@ -133,6 +138,7 @@ def app_of(ground: Ground) -> Starlette:
             Mount("/static", STATIC),
             Route("/tiles/{rest:path}", tiles),
             Route("/sent", sent, methods=["POST"]),
+            Route("/worker.js", worker),
             Route("/pipe", there),
             Route("/seam", there),
             Route("/in", sign_in, methods=["POST"]),
