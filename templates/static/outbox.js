@@ -242,6 +242,7 @@ async function tellWho() {
 async function worker() {
   const { serviceWorker } = navigator;
   if (!serviceWorker) return;
+  if (document.readyState !== "complete") await new Promise((done) => { addEventListener("load", done, { once: true }); }); // the page first
   const kept = await serviceWorker.register("/worker.js");
   const takeOver = () => alone(() => { kept.waiting?.postMessage("take over"); });
   if (kept.waiting) takeOver();

@@ -42,7 +42,7 @@ WITHOUT_END = {"input", "br", "img", "link", "meta", "hr", "path", "circle", "li
 WORD = re.compile(r"[A-Za-zÁ-ÿ]{3,}")
 # What is no language: tags, hashes, addresses.
 NO_WORDS = re.compile(
-    r"\b[0-9a-f]{8,}\b|\b[A-Z]{1,3}-[A-Z]?\d+\b|[\w.+-]+@[\w.-]+|https?://\S+|SHA256:\S+|/[\w/.-]+"
+    r"\b[0-9a-f]{8,}\b|\b[0-9a-f]{4}(?: [0-9a-f]{4})+\b|\b[A-Z]{1,3}-[A-Z]?\d+\b|[\w.+-]+@[\w.-]+|https?://\S+|SHA256:\S+|/[\w/.-]+"
 )
 
 
@@ -123,7 +123,7 @@ def _ground(data: Path) -> Ground:
     tokens = {role: accounts.open_sign_in(desk, person.id)[0] for role, person in who.items()}
     pages = [(shown.route, shown.who, shown.path) for shown in _pages(app, who)]
     known = {" ".join(text.split()) for text in _typed(data / "laptight.sqlite3") if WORD.search(text)}
-    known |= {"Laptight", "Español", "English", "concrete sub"}
+    known |= {"Laptight", "Español", "English", "concrete sub", "America/Chicago"}
     return Ground(app, pages, tokens, sorted(known, key=len, reverse=True))
 
 
@@ -167,7 +167,7 @@ def _speak_made_up(patch: pytest.MonkeyPatch) -> None:
         if getattr(module, "__name__", "").startswith("service.") and hasattr(module, "speeches"):
             patch.setattr(module, "speeches", lambda: both)
         if getattr(module, "__name__", "") == "service.web.render":
-            patch.setattr(module, "words_href", lambda: "")
+            patch.setattr(module, "words_name", lambda: "")
 
 
 def test_no_page_says_anything_that_no_catalogue_could_say_otherwise(ground: Ground) -> None:
