@@ -13,6 +13,7 @@ from service.domain.earlier import gate_1, repair_1, zone_facts_1
 from service.domain.gate import Blocker, ZoneFacts
 from service.domain.repair import DefectFacts, PatchFacts, Verdict
 from service.domain.site import Release, Site, Zone
+from service.domain.speech import tr
 from service.history.checkpoints import in_fours
 from service.history.encoding import canonical, canonical_of, to_json
 
@@ -113,7 +114,7 @@ def latest_release(site: Site, zone_id: str) -> Release | None:
 def release_mark(seq: int, digest: str) -> str:
     """Tells one release from every other, short enough to compare by eye: its entry, and the first signs of
     the digest of what it released. `entry 57, 1f3c 9a07`"""
-    return f"entry {seq}, {in_fours(digest.rpartition(':')[2][:8])}"
+    return tr("entry {seq}, {mark}", seq=seq, mark=in_fours(digest.rpartition(":")[2][:8]))
 
 
 def _stands(release: Release, site: Site, now: Standing) -> bool:

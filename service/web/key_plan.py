@@ -109,7 +109,7 @@ def _zone(zone: ZoneToPlan, ring: list[Point]) -> ZoneOnPlan:
     size = max(LEAST_LETTER, min(LETTER, room * (1.5 if len(zone.letter) == 1 else 1.0)))
     return ZoneOnPlan(
         zone.letter,
-        zone.state,
+        zone_state(zone.state),
         zone.kind,
         line(ring),
         round(x, 1),

@@ -23,8 +23,9 @@ from service.actions.ready_lists import (
     version_of,
 )
 from service.domain.measures import say_area
+from service.domain.names import zone_state
 from service.domain.refusals import NotFound
-from service.domain.speech import later, spoken, tr, trc, trn
+from service.domain.speech import later, spoken, tr, trn
 from service.web.guards import TheDesk
 from service.web.key_plan import KeyPlan, ZoneToPlan, draw_plan
 from service.web.render import moment, render
@@ -46,16 +47,6 @@ CAUTIONS = (
         "stay capped or guarded wherever somebody could fall on them."
     ),
 )
-
-
-def say(state: str) -> str:
-    """The state of a zone of the list, within a sentence."""
-    words = {
-        READY_TO_PLACE: trc("zone", "ready to place"),
-        IS_PLACED: trc("zone", "placed"),
-        NOT_READY: trc("zone", "not ready"),
-    }
-    return words[state]  # type: ignore[index]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +125,7 @@ def _counted(states: Sequence[str]) -> str:
     """`1 of 5 zones ready to place, 1 placed, 3 not ready`."""
     if not states:
         return tr("No zone is outlined yet.")
-    told = [f"{states.count(state)} {say(state)}" for state in KINDS if state in states]
+    told = [f"{states.count(state)} {zone_state(state)}" for state in KINDS if state in states]
     return trn("Of {n} zone: {states}.", "Of {n} zones: {states}.", len(states), states=", ".join(told))
 
 
@@ -154,7 +145,7 @@ def _block(zone: ReadyZone, view: ReadyList) -> ZoneBlock:
         rows.append((tr("Release mark"), zone.mark))
     return ZoneBlock(
         letter=zone.letter,
-        told=tr("Zone {letter}: {state}", letter=zone.letter, state=say(zone.state)),
+        told=tr("Zone {letter}: {state}", letter=zone.letter, state=zone_state(zone.state)),
         rows=tuple(rows),
         word=tr(WORDS[zone.state]),
         small=small,
@@ -166,7 +157,7 @@ def _plans(view: ReadyList) -> tuple[KeyPlan, ...]:
     plans = []
     for number, sketch in enumerate(view.sketches):
         own = [
-            ZoneToPlan(zone.letter, zone.outline, say(zone.state), KINDS[zone.state], "")
+            ZoneToPlan(zone.letter, zone.outline, zone.state, KINDS[zone.state], "")
             for zone in view.zones
             if zone.sketch_id == sketch.id
         ]

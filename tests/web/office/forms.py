@@ -53,4 +53,4 @@ def form_of(html: str, action: str) -> dict[str, str]:
 def actions_of(html: str) -> list[str]:
     read = _Forms()
     read.feed(html)
-    return list(read.forms)
+    return [action for action in read.forms if action not in ("/language", "/type-size")]  # of every page
