@@ -137,7 +137,7 @@ def _alone(damage: Outline, piece: Piece, minimum_nm: int) -> Reach:
 
 
 def _together(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Reach:
-    """The best of the groups that count as one, each judged as its union; what has no breadth laps nothing."""
+    """The best of the groups that count as one, each as its union. What has no breadth laps nothing."""
     broad = [piece for piece in pieces if _has_breadth(piece.shape(), damage)]
     placed = [laid(piece.shape(), piece.offset, damage) for piece in broad]
     found = [

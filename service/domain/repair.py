@@ -77,7 +77,7 @@ class Numbers:
 
 @dataclass(frozen=True, slots=True)
 class LookFacts:
-    """How the second looks at a patch or a repair stand (none, accepted, refused, late); how often refused."""
+    """How second looks at a patch or a repair stand (none, accepted, refused, late); how often refused."""
 
     word: str = NO_LOOK
     refusals: int = 0

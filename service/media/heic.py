@@ -25,8 +25,8 @@ def open_heic(source: Path) -> Any:
     """
     try:
         picture = pillow_heif.open_heif(source, convert_hdr_to_8bit=True)
-        check_size(*picture.size, PHOTO, "This picture")
         width, height = picture.size
+        check_size(width, height, PHOTO, "This picture")
         bands = _BANDS[picture.mode]
         data, row = picture.data, picture.stride
     except BadPicture:

@@ -134,9 +134,8 @@ def measure(chromium: Browser, address: str, token: str, pages: dict[str, str]) 
             warm = look(page, address, path)
             told = "".join(f"{value:>10.2f}" for value in cold.figures.values())
             over = cold.over() + (["warm KB"] if warm.figures["KB"] > MOST_WARM_KB else [])
-            print(
-                f"{words + ', ' + language:<24}{told}{warm.figures['KB']:>10.2f}{cold.sketch_kb:>11.2f}  {' '.join(over)}"
-            )
+            last = f"{warm.figures['KB']:>10.2f}{cold.sketch_kb:>11.2f}  {' '.join(over)}"
+            print(f"{words + ', ' + language:<24}{told}{last}")
             held = held and not over
             context.close()
     return held

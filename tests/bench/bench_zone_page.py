@@ -34,6 +34,7 @@ from unittest import mock
 
 from fastapi import FastAPI
 from sqlalchemy import event
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from service.actions import accounts
@@ -242,7 +243,8 @@ def profile(on: Ground) -> None:
 
     def page() -> None:
         forget()
-        crew_zone.zone(on.desk.fresh(), on.cast.lead, on.zone.id)
+        asked = Request({"type": "http", "headers": [], "query_string": b"", "path": "/"})
+        crew_zone.zone(asked, on.desk.fresh(), on.cast.lead, on.zone.id)
 
     for _ in range(3):
         page()

@@ -203,7 +203,7 @@ def _patch(rng: Random, minimum: int) -> Outline:
 
 
 def several(rng: Random) -> Iterator[Case]:
-    """Two to four pieces of any shape, some of no breadth, some read: what laps far enough counts together."""
+    """Two to four pieces of any shape, some of no breadth, some read: what laps far enough counts as one."""
     while True:
         damage, minimum = damage_of(rng), _minimum(rng)
         pieces = [Piece(_patch(rng, minimum), _near(rng, 2 * minimum)) for _ in range(rng.randrange(2, 5))]

@@ -49,7 +49,9 @@ RUNS_OFF = """(size) => {
   root.style.fontSize = "";
   return over;
 }"""
-NOT_PAGES = re.compile(r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static|\.js$|\.webmanifest$")
+NOT_PAGES = re.compile(
+    r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static|\.js$|\.webmanifest$"
+)
 MOVED_ON = {"/projects/{project_id}"}  # answers with the way to the page of the person's role
 
 

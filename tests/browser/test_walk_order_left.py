@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
@@ -62,7 +63,7 @@ def test_new_marks_go_in_where_trying_every_place_finds_the_shortest(page: Page)
 
     def length(order: Sequence[str]) -> float:
         steps = pairwise([(0, 0), *(places[tag] for tag in order)])
-        return sum(((ax - bx) ** 2 + (ay - by) ** 2) ** 0.5 for (ax, ay), (bx, by) in steps)
+        return sum(math.hypot(ax - bx, ay - by) for (ax, ay), (bx, by) in steps)
 
     ways = [[*legs[:k], "B-12", *legs[k:]] for k in range(len(legs) + 1)]
     assert found == min(ways, key=length)

@@ -84,7 +84,8 @@ def judge(cell: Cell, answer: httpx.Response) -> list[str]:
             right = status == 403
         case _:
             strict = row.action not in (OPEN, SIGNED)
-            right = (status < 400 and not to_sign_in) if strict else status in (200, 201, 303, 401, 422, *((404,) if blob else ()))
+            fine = (200, 201, 303, 401, 422, *((404,) if blob else ()))
+            right = (status < 400 and not to_sign_in) if strict else status in fine
     return [] if right else [f"{status} where {cell.expected} was due: {answer.text[:200]}"]
 
 
