@@ -13,6 +13,7 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 from fastapi import FastAPI
@@ -26,6 +27,7 @@ from service.actions.reading import project_view
 from service.domain import roles
 from service.domain.repair import OPEN
 from service.settings import Settings
+from service.web.languages import COOKIE
 from tests.browser.conftest import served
 from tests.browser.phones import Phone, Site
 from tests.browser.waiting import until
@@ -155,7 +157,8 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
         (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
         (inspector, "B", "timeline"),
-        (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"), (manager, "C", "numbers"),
+        (lead, "C", "code-sheet"), (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"),
+        (manager, "C", "numbers"),
         (lead, "C", "together"), (lead, "C", "walk-order"), (inspector, "C", "hold-points"),
     ):  # fmt: skip
         yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
@@ -207,7 +210,7 @@ def test_every_page_that_is_routed_is_listed_here(ground: Ground) -> None:
     assert routed - MOVED_ON == {shown.route for shown in ground.pages}
 
 
-def faults(phone: Phone, *, axe: bool = True) -> list[str]:
+def faults(phone: Phone, *, axe: bool = True, lang: str = "en") -> list[str]:
     """What the page that is open is at fault in at this width; empty when nothing.
 
     `axe`: with the checker, which finds the same at every width and takes most of the time.
@@ -218,7 +221,7 @@ def faults(phone: Phone, *, axe: bool = True) -> list[str]:
     told += [f"too close: {words}" for words in found["close"]]
     told += [f"too faint: {words}" for words in found["faint"]]
     told += [f"{found['headings']} h1"] if found["headings"] != 1 else []
-    told += ["no lang"] if found["lang"] != "en" else []
+    told += ["no lang"] if found["lang"] != lang else []
     told += [f"axe {words}" for words in page.evaluate(AXE_RUN)] if axe else []
     return told
 
@@ -231,33 +234,39 @@ def runs_off(phone: Phone, text: str = "") -> list[str]:
     return [f"{over} px off the side at {size['width']} px {text}"] if over > 0 else []
 
 
-def all_faults(phone: Phone) -> list[str]:
+def all_faults(phone: Phone, lang: str = "en") -> list[str]:
     """The page that is open, at 360 and 1240 px, each with twice the text too, and at 320 px."""
     page = phone.page
     page.set_viewport_size({"width": 360, "height": 740})
     page.evaluate(AXE_LOAD)
-    told = [f"360 px: {words}" for words in faults(phone)] + runs_off(phone, "200%")
+    told = [f"360 px: {words}" for words in faults(phone, lang=lang)] + runs_off(phone, "200%")
     page.set_viewport_size({"width": 320, "height": 740})
     told += runs_off(phone)
     page.set_viewport_size({"width": 1240, "height": 900})
     told += runs_off(phone, "200%")
-    told += [f"1240 px: {words}" for words in faults(phone, axe=False)]
+    told += [f"1240 px: {words}" for words in faults(phone, axe=False, lang=lang)]
     return told
 
 
-def test_every_page_keeps_its_manners(ground: Ground) -> None:
-    """One test: the pages share one browser, and every fault of every page is told at once."""
+@pytest.mark.parametrize("lang", ["en", "es"])
+def test_every_page_keeps_its_manners(ground: Ground, lang: str) -> None:
+    """One test a language: the pages share one browser, and every fault of every page is told at once."""
     told: dict[str, list[str]] = {}
+    for phone in ground.phones.values():
+        cookie: Any = {"name": COOKIE, "value": lang, "url": phone.address}
+        phone.page.context.add_cookies([cookie])
     for shown in ground.pages:
         phone = ground.phones[shown.who]
         phone.open(shown.path)
         if phone.page.locator(".placer .sketch").count():
             phone.sketch_ready()
-        found = all_faults(phone)
+        found = all_faults(phone, lang)
         if found:
             told.setdefault(shown.route, []).extend(found)
     assert told == {}, "\n".join(f"{route}\n  " + "\n  ".join(found) for route, found in told.items())
     assert [words for phone in ground.phones.values() for words in phone.trouble] == []
+    for phone in ground.phones.values():
+        phone.page.context.clear_cookies(name=COOKIE)
 
 
 def test_the_vendored_checker_is_the_published_one() -> None:
