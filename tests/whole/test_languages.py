@@ -218,7 +218,7 @@ def test_text_that_no_catalogue_says_is_found() -> None:
 
 
 def main() -> None:
-    """`python -m tests.whole.test_languages WORD...`: what is left over on pages whose route has the words."""
+    """`python -m tests.whole.test_languages WORD...`: what is left over on the pages of such routes."""
     with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         _speak_made_up(patch)
         make_app(Settings.read(Path(folder), environ={})).state.desk.database.close()  # migrates
