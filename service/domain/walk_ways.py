@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry.polygon import orient
 
 from service.domain.ground import JOINT_NM
 from service.domain.measures import NM_PER_INCH
@@ -100,24 +99,28 @@ def _shut(walls: Sequence[tuple[Flat, Flat]]) -> list[tuple[Flat, Flat]]:
 
 
 def _corners(lines: Sequence[tuple[Flat, Flat]]) -> Floats:
-    """The places just off the ends and bends of walls, where a way may turn. Inner corners are none."""
+    """The places just off the ends of walls, where a way may turn: past each end, on either side of it.
+
+    Those that lie on another wall are none. Where walls cross or meet, a shortest way never turns inside.
+    """
     if not lines:
         return np.empty((0, 2))
-    grown = shapely.buffer(
-        shapely.unary_union([shapely.LineString(line) for line in lines]),
-        ON_WALL_NM,
-        cap_style="square",
-        join_style="mitre",
+    ends = np.array(lines)
+    along = ends[:, 1] - ends[:, 0]
+    along *= ON_WALL_NM / np.hypot(along[:, 0], along[:, 1])[:, None]
+    aside = np.stack([-along[:, 1], along[:, 0]], 1)
+    found = np.vstack(
+        [
+            end + past + side
+            for end, past in ((ends[:, 0], -along), (ends[:, 1], along))
+            for side in (aside, -aside)
+        ]
     )
-    found: list[Flat] = []
-    for part in shapely.get_parts(grown):
-        solid = orient(part)
-        for ring in (solid.exterior, *solid.interiors):
-            points = np.array(ring.coords)[:-1]
-            into, out = points - np.roll(points, 1, 0), np.roll(points, -1, 0) - points
-            bend = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
-            found += [(x, y) for x, y in points[bend > 0]]
-    return np.array(sorted(found)).reshape(-1, 2)
+    drawn = shapely.MultiLineString([list(line) for line in lines])
+    shapely.prepare(drawn)
+    # A hair less: beside a wall that goes straight on, a corner lies at exactly this distance.
+    on = shapely.dwithin(shapely.points(found), drawn, ON_WALL_NM * 0.99)
+    return np.unique(found[~on].round(), axis=0)
 
 
 def sees(places: Floats, others: Floats, lines: Sequence[tuple[Flat, Flat]]) -> Flags:
