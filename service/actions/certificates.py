@@ -23,6 +23,7 @@ from service.domain.repair import Verdict
 from service.domain.rule_texts import TITLES, say_rule
 from service.domain.rules import RuleSheet, source_of
 from service.domain.site import Project, Release, Site
+from service.domain.speech import later, tr, trc
 from service.history import facts as f
 from service.history.certificate_proof import code_text
 from service.history.certificate_told import Certificate, Happened, Proven, Since
@@ -269,19 +270,31 @@ def _reaching_in(site: Site, standing: Standing, marks: Marks) -> tuple[MarkTold
     )
 
 
-MORE_WORDS = {"collar_length_factor": " times the circumference"}
+MORE_WORDS = {"collar_length_factor": later("{number} times the circumference")}
 
 
 def numbers_in_force(sheet: RuleSheet, project: Project) -> tuple[Said, ...]:
     """Every number that holds in a zone and every choice made, each with where it comes from."""
     units: Units = project.units
     numbers = [
-        Said(title, say_rule(sheet, name, units) + MORE_WORDS.get(name, ""), getattr(sheet, name).source)
+        Said(
+            tr(title),
+            tr(MORE_WORDS.get(name, "{number}"), number=say_rule(sheet, name, units)),
+            tr(getattr(sheet, name).source),
+        )
         for name, title in TITLES.items()
     ]
     choices = (
-        ("Repair that counts", "repair_methods", ", ".join(sheet.repair_methods) or "none"),
-        ("Second look", "second_look", "asked for on every patch" if sheet.second_look else "not asked for"),
-        ("Asked of the gate besides", "gate_demands", ", ".join(sheet.gate_demands) or "nothing"),
+        (tr("Repair that counts"), "repair_methods", ", ".join(map(tr, sheet.repair_methods)) or tr("none")),
+        (
+            tr("Second look"),
+            "second_look",
+            tr("asked for on every patch") if sheet.second_look else tr("not asked for"),
+        ),
+        (
+            tr("Asked of the gate besides"),
+            "gate_demands",
+            ", ".join(map(tr, sheet.gate_demands)) or trc("demands", "nothing"),
+        ),
     )
-    return (*numbers, *(Said(title, words, source_of(sheet, name)) for title, name, words in choices))
+    return (*numbers, *(Said(title, words, tr(source_of(sheet, name))) for title, name, words in choices))

@@ -18,6 +18,7 @@ from service.domain.rule_sets import set_of
 from service.domain.rule_texts import TITLES, say_rule
 from service.domain.rules import RuleSheet, not_asked_for, source_of
 from service.domain.site import Site
+from service.domain.speech import later, tr, trc
 from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history import facts_installed as g
@@ -30,7 +31,7 @@ from service.history.standing import standing_of
 from service.storage import books
 from service.storage.seen import SeenProject, names_in, project_seen_by
 
-MORE_WORDS = {"collar_length_factor": " times the circumference"}
+MORE_WORDS = {"collar_length_factor": later("{number} times the circumference")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,18 +114,32 @@ def _head(site: Site, entries: Sequence[Entry], key: str) -> Head:
 def _numbers(sheet: RuleSheet, units: Units) -> list[Said]:
     """Every number of the rule sheet and every choice on it, each with where it comes from."""
     told = [
-        Said(title, say_rule(sheet, name, units) + MORE_WORDS.get(name, ""), getattr(sheet, name).source)
+        Said(
+            tr(title),
+            tr(MORE_WORDS.get(name, "{number}"), number=say_rule(sheet, name, units)),
+            tr(getattr(sheet, name).source),
+        )
         for name, title in TITLES.items()
     ]
     choices = [
-        ("Repair that counts", "repair_methods", ", ".join(sheet.repair_methods) or "none"),
-        ("Second look", "second_look", "asked for on every patch" if sheet.second_look else "not asked for"),
-        ("Asked of the gate besides", "gate_demands", ", ".join(sheet.gate_demands) or "nothing"),
-        ("Hold points", "hold_points", "; ".join(sheet.hold_points) or "none"),
+        (tr("Repair that counts"), "repair_methods", ", ".join(map(tr, sheet.repair_methods)) or tr("none")),
+        (
+            tr("Second look"),
+            "second_look",
+            tr("asked for on every patch") if sheet.second_look else tr("not asked for"),
+        ),
+        (
+            tr("Asked of the gate besides"),
+            "gate_demands",
+            ", ".join(map(tr, sheet.gate_demands)) or trc("demands", "nothing"),
+        ),
+        (tr("Hold points"), "hold_points", "; ".join(map(tr, sheet.hold_points)) or trc("steps", "none")),
     ]
     if sheet.sets:
-        choices.append(("Ready-made sets", "sets", "; ".join(set_of(name).name for name in sheet.sets)))
-    return [*told, *(Said(title, words, source_of(sheet, name)) for title, name, words in choices)]
+        choices.append(
+            (tr("Ready-made sets"), "sets", "; ".join(tr(set_of(name).name) for name in sheet.sets))
+        )
+    return [*told, *(Said(title, words, tr(source_of(sheet, name))) for title, name, words in choices)]
 
 
 def _changed(entries: Sequence[Entry], acts: Acts) -> tuple[NumbersChanged, ...]:
@@ -157,20 +172,33 @@ def _people(entries: Sequence[Entry], names: Mapping[str, str]) -> tuple[Somebod
 def _proof(head: Head) -> tuple[str, ...]:
     """Where the proof of all this is, in sentences."""
     key = (
-        f"The key has the fingerprint {in_fours(head.key)} (SHA-256 of the public key as DER)."
+        tr("The key has the fingerprint {hash} (SHA-256 of the public key as DER).", hash=in_fours(head.key))
         if head.key
-        else "No signing key is named in this history yet."
+        else tr("No signing key is named in this history yet.")
     )
     given = (
-        f"The newest checkpoint that had left the building by then is that of entry {head.given:,}."
+        tr(
+            "The newest checkpoint that had left the building by then is that of entry {seq}.",
+            seq=f"{head.given:,}",
+        )
         if head.given
-        else "No checkpoint had left the building by then. Take one and keep it elsewhere."
+        else tr("No checkpoint had left the building by then. Take one and keep it elsewhere.")
     )
     return (
-        f"Told from the {head.up_to:,} entries of the history, which only grows: each entry is hashed into a "
-        f"tree (RFC 6962), and the tree's head is signed. {key}",
-        f"{given} A checkpoint that somebody else has kept shows that nothing before it was changed since.",
-        "The proof itself is in the project's record, a ZIP: entries.jsonl holds every entry as its exact "
-        "bytes, checkpoint the signed head, and verify.py checks all of it with no network.",
-        "This is a reading of the history. Where it and the history differ, the history stands.",
+        tr(
+            "Told from the {n} entries of the history, which only grows: each entry is hashed into a "
+            "tree (RFC 6962), and the tree's head is signed. {key}",
+            n=f"{head.up_to:,}",
+            key=key,
+        ),
+        tr(
+            "{given} A checkpoint that somebody else has kept shows that nothing before it was changed "
+            "since.",
+            given=given,
+        ),
+        tr(
+            "The proof itself is in the project's record, a ZIP: entries.jsonl holds every entry as its "
+            "exact bytes, checkpoint the signed head, and verify.py checks all of it with no network."
+        ),
+        tr("This is a reading of the history. Where it and the history differ, the history stands."),
     )

@@ -10,6 +10,7 @@ from service.domain.installed import Look as LookMade
 from service.domain.installed import Signed, Work
 from service.domain.measures import Units, say_length
 from service.domain.site import Site
+from service.domain.speech import later, tr
 from service.domain.temperatures import say_temperature
 from service.history import facts as f
 from service.history import facts_film as h
@@ -101,20 +102,26 @@ class Acts:
         """A length that was asked for, rounded up."""
         return Size(nm, say_length(nm, self.units, "up"))
 
-    def how(self, work: Work, *answers: tuple[str, bool]) -> str:
+    def how(self, work: Work, *answers: tuple[Answer, bool]) -> str:
         """How a piece of work was done, what is missing in it first."""
-        told = yes_and_no((*answers, ("cleaned", work.cleaned), ("dry", work.dry)))
+        told = yes_and_no((*answers, (CLEANED, work.cleaned), (DRY, work.dry)))
         if work.tape_width_nm:
-            told.append(f"{say_length(work.tape_width_nm, self.units, 'down')} tape")
+            told.append(tr("{length} tape", length=say_length(work.tape_width_nm, self.units, "down")))
         if work.film_mf is not None:
-            told.append(f"film at {say_temperature(work.film_mf, self.units)}")
+            told.append(tr("film at {temperature}", temperature=say_temperature(work.film_mf, self.units)))
         return ", ".join(told)
 
 
-def yes_and_no(answers: Iterable[tuple[str, bool]]) -> list[str]:
+Answer = tuple[str, str]  # how a thing is told that was done, and that was not
+CLEANED, DRY = (later("cleaned"), later("not cleaned")), (later("dry"), later("not dry"))
+TAPED, BONDED = (later("taped"), later("not taped")), (later("bonded"), later("not bonded"))
+EDGES_TAPED = (later("all edges taped"), later("not all edges taped"))
+
+
+def yes_and_no(answers: Iterable[tuple[Answer, bool]]) -> list[str]:
     """What was not done, each as `not ...`, and then what was."""
     found = list(answers)
-    return [f"not {words}" for words, done in found if not done] + [words for words, done in found if done]
+    return [tr(no) for (_, no), done in found if not done] + [tr(yes) for (yes, _), done in found if done]
 
 
 def laps_asked(entries: Iterable[Entry]) -> dict[tuple[str, str], int]:

@@ -14,12 +14,13 @@ from service.domain.material_texts import say_permeance, say_puncture, say_tensi
 from service.domain.measures import Units, say_length, say_run
 from service.domain.repair import Numbers
 from service.domain.site import Site, Zone
+from service.domain.speech import later, tr, trc
 from service.domain.temperatures import say_temperature
 from service.domain.wording import say_faults
 from service.history.closeout_told import LaidTold
 from service.history.closeout_whole import LotTold, MaterialTold, StrayLot
 
-NOT_STATED, NO_CLASS = "not stated", "none shown"
+NOT_STATED, NO_CLASS = later("not stated"), later("none shown")
 
 
 def materials_of(site: Site, acts: Acts) -> tuple[MaterialTold, ...]:
@@ -95,50 +96,54 @@ def stray_lots(site: Site) -> tuple[StrayLot, ...]:
 def _class(material: Material) -> str:
     if material.kind != FILM:
         return ""
-    return class_of(material.permeance_up, material.tensile_mlbf_in, material.puncture_g) or NO_CLASS
+    return class_of(material.permeance_up, material.tensile_mlbf_in, material.puncture_g) or tr(NO_CLASS)
 
 
 def _permeance(material: Material, units: Units) -> str:
     if material.kind != FILM:
         return ""
-    return NOT_STATED if material.permeance_up is None else say_permeance(material.permeance_up, units)
+    return tr(NOT_STATED) if material.permeance_up is None else say_permeance(material.permeance_up, units)
 
 
 def _thickness(material: Material, units: Units) -> str:
     if material.kind != FILM:
         return ""
-    return NOT_STATED if material.thickness_nm is None else say_thickness(material.thickness_nm, units)
+    return tr(NOT_STATED) if material.thickness_nm is None else say_thickness(material.thickness_nm, units)
 
 
 def _stated(material: Material, units: Units) -> Iterator[tuple[str, str]]:
     """What its maker states beside permeance and thickness; of film what is not stated too."""
     film = material.kind == FILM
     if film or material.claimed_class:
-        yield "Class claimed", material.claimed_class or "none"
+        yield tr("Class claimed"), material.claimed_class or trc("class", "none")
     for term, amount, say in (
-        ("Tension", material.tensile_mlbf_in, lambda n: say_tensile(n, units)),
-        ("Puncture", material.puncture_g, say_puncture),
-        ("Roll width", material.roll_width_nm, lambda n: say_run(n, units)),
-        ("Roll length", material.roll_length_nm, lambda n: say_run(n, units)),
-        ("Maker's least lap", material.least_lap_nm, lambda n: say_length(n, units, "up")),
+        (later("Tension"), material.tensile_mlbf_in, lambda n: say_tensile(n, units)),
+        (later("Puncture"), material.puncture_g, say_puncture),
+        (later("Roll width"), material.roll_width_nm, lambda n: say_run(n, units)),
+        (later("Roll length"), material.roll_length_nm, lambda n: say_run(n, units)),
+        (later("Maker's least lap"), material.least_lap_nm, lambda n: say_length(n, units, "up")),
         (
-            "Maker's least patch overlap",
+            later("Maker's least patch overlap"),
             material.least_patch_overlap_nm,
             lambda n: say_length(n, units, "up"),
         ),
-        ("Maker's least temperature", material.least_mf, lambda n: say_temperature(n, units, down=False)),
+        (
+            later("Maker's least temperature"),
+            material.least_mf,
+            lambda n: say_temperature(n, units, down=False),
+        ),
     ):
         if amount is not None or (film and term in ("Tension", "Puncture", "Maker's least lap")):
-            yield term, NOT_STATED if amount is None else say(amount)
+            yield tr(term), tr(NOT_STATED) if amount is None else say(amount)
 
 
 def _stands(site: Site, material: Material) -> str:
     """How film stands against the project's rule sheet; tape and mastic are not judged."""
     assert site.project is not None, "materials are submitted to a project"
     if material.kind != FILM:
-        return "not judged: the rule sheet asks for film by class, not for this"
+        return tr("not judged: the rule sheet asks for film by class, not for this")
     faults = film_faults(material, Numbers.of(site.project.sheet))
-    return f"below the rule sheet: {say_faults(faults)}" if faults else "meets the rule sheet"
+    return tr("below the rule sheet: {why}", why=say_faults(faults)) if faults else tr("meets the rule sheet")
 
 
 def laid_told(site: Site, zone: Zone, stands: Stands, acts: Acts) -> tuple[LaidTold, ...]:

@@ -17,47 +17,56 @@ from service.domain.floor_tests import (
 from service.domain.measures import NM_PER_M, Units
 from service.domain.rules import PRACTICE
 from service.domain.site import Site, Sketch, Zone
+from service.domain.speech import later, tr
 from service.history.closeout_told import Ground
 from service.history.closeout_whole import FloorCount, FloorTold, SlabTold
 
-AREA_WORDS = (
+AREA_WORDS = later(
     "The area is that of the zones as outlined on the sketch, worked out exactly and shown rounded up. What "
     "gets no covering is not taken off: for a smaller floor count again by the rule below."
 )
 CAUTIONS = (
     Said(
-        "Whatever cuts through the slab cuts the film",
-        "Coring, sawing, drilling, anchors, new pipes: find out how thick the slab is and stop short of the "
-        "film where the work allows. Where it does not, seal the film to what goes through it before the "
-        "hole is closed, and write down where.",
+        later("Whatever cuts through the slab cuts the film"),
+        later(
+            "Coring, sawing, drilling, anchors, new pipes: find out how thick the slab is and stop short of "
+            "the film where the work allows. Where it does not, seal the film to what goes through it before "
+            "the hole is closed, and write down where."
+        ),
         PRACTICE,
     ),
     Said(
-        "Test holes stop in the concrete",
-        "A probe sits 40 % down. A hole drilled on through the film is a hole in the film, and what the "
-        "probe reads there is not the slab.",
+        later("Test holes stop in the concrete"),
+        later(
+            "A probe sits 40 % down. A hole drilled on through the film is a hole in the film, and what the "
+            "probe reads there is not the slab."
+        ),
         PRACTICE,
     ),
     Said(
-        "Film that keeps soil gas out has to stay whole",
-        "Take no core through it without a way to seal it again. Ask a licensed radon professional first.",
+        later("Film that keeps soil gas out has to stay whole"),
+        later(
+            "Take no core through it without a way to seal it again. Ask a licensed radon professional first."
+        ),
         PRACTICE,
     ),
     Said(
-        "Silica dust",
-        "Drilling concrete by hand or from a stand: a shroud with dust collection, a filter of 99 % that is "
-        "cleaned, and a HEPA vacuum for the holes.",
-        "29 CFR 1926.1153 Table 1, by an OSHA fact sheet on drills",
+        later("Silica dust"),
+        later(
+            "Drilling concrete by hand or from a stand: a shroud with dust collection, a filter of 99 % that "
+            "is cleaned, and a HEPA vacuum for the holes."
+        ),
+        later("29 CFR 1926.1153 Table 1, by an OSHA fact sheet on drills"),
     ),
     Said(
-        "This slab dries upward alone",
-        "Water in a slab on film can leave at its top only. A covering laid too soon closes that way.",
-        "a magazine's questions and answers on when to use a retarder",
+        later("This slab dries upward alone"),
+        later("Water in a slab on film can leave at its top only. A covering laid too soon closes that way."),
+        later("a magazine's questions and answers on when to use a retarder"),
     ),
     Said(
-        "Primers, solvents and patching compounds",
-        "Read the maker's safety sheet, keep air moving, no flame.",
-        "HazCom, 29 CFR 1910.1200 by way of 1926.59, from memory",
+        later("Primers, solvents and patching compounds"),
+        later("Read the maker's safety sheet, keep air moving, no flame."),
+        later("HazCom, 29 CFR 1910.1200 by way of 1926.59, from memory"),
     ),
 )
 
@@ -75,12 +84,15 @@ def floor_told(site: Site, zones: Sequence[Zone], units: Units) -> FloorTold:
 def _slab(sketch: Sketch, zones: Sequence[Zone], units: Units) -> SlabTold:
     placed = sum(zone.placement is not None for zone in zones)
     if sketch.scale is None:
-        none = tuple(FloorCount(f"Zone {zone.letter}", None, None) for zone in zones)
-        words = "The sketch has no scale, so nothing on it has an area, and no tests can be counted."
+        none = tuple(FloorCount(tr("Zone {letter}", letter=zone.letter), None, None) for zone in zones)
+        words = tr("The sketch has no scale, so nothing on it has an area, and no tests can be counted.")
         return SlabTold(FloorCount(sketch.name, None, None), none, 0, placed, words)
     areas = [floor_area(zone.outline, sketch.scale) for zone in zones]
     whole = _count(sketch.name, sum(areas, Fraction(0)), units)
-    each = tuple(_count(f"Zone {z.letter}", area, units) for z, area in zip(zones, areas, strict=True))
+    each = tuple(
+        _count(tr("Zone {letter}", letter=z.letter), area, units)
+        for z, area in zip(zones, areas, strict=True)
+    )
     one_by_one = sum(zone.count or 0 for zone in each)
     return SlabTold(whole, each, one_by_one, placed, _words(whole, len(zones), one_by_one, placed))
 
@@ -92,15 +104,23 @@ def _count(name: str, area: Fraction, units: Units) -> FloorCount:
 
 def _words(whole: FloorCount, zones: int, one_by_one: int, placed: int) -> str:
     assert whole.area is not None, "asked for where there is a scale"
-    need = f"at least {whole.count} in-slab tests, or as many emission tests"
-    told = f"Its one zone is the whole floor: {whole.area.text} needs {need}."
-    if zones > 1:
-        told = (
-            f"The {zones} zones on one slab add up: as one floor of {whole.area.text} it needs {need}. "
-            f"Counted zone by zone, as where each was placed and dries apart, it comes to {one_by_one}, "
-            "which is never fewer."
-        )
-    done = (
-        "Concrete is in all of it." if placed == zones else f"Concrete is in {placed} of its {zones} zones."
+    told = tr(
+        "Its one zone is the whole floor: {area} needs at least {n} in-slab tests, or as many emission "
+        "tests.",
+        area=whole.area.text,
+        n=whole.count,
     )
-    return f"{told} {done} {AREA_WORDS}"
+    if zones > 1:
+        told = tr(
+            "The {zones} zones on one slab add up: as one floor of {area} it needs at least {n} in-slab "
+            "tests, or as many emission tests. Counted zone by zone, as where each was placed and dries "
+            "apart, it comes to {each}, which is never fewer.",
+            zones=zones,
+            area=whole.area.text,
+            n=whole.count,
+            each=one_by_one,
+        )
+    done = tr("Concrete is in {placed} of its {zones} zones.", placed=placed, zones=zones)
+    if placed == zones:
+        done = tr("Concrete is in all of it.")
+    return f"{told} {done} {tr(AREA_WORDS)}"

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from service.actions.closeout_acts import Acts
+from service.actions.closeout_acts import BONDED, TAPED, Acts, Answer
 from service.domain.edges import undescribed
 from service.domain.installed import EdgeSeal, Penetration, Seal, Seam, SeamWalk, Termination
 from service.domain.installed_states import PENETRATION, SEAM, TERMINATION, Thing
 from service.domain.measures import say_distance, say_length
+from service.domain.names import penetration_kind
 from service.domain.outline_texts import say_outline
 from service.domain.seams import length_nm
 from service.domain.site import Site, Zone
+from service.domain.speech import later, tr, trn
 from service.domain.stretches import path_nm, sides_of, whole_sides
 from service.domain.where import where_words
 from service.domain.wording import say_faults
@@ -28,13 +30,19 @@ def _by_tag(things: Iterator[ThingTold]) -> tuple[ThingTold, ...]:
     return tuple(sorted(things, key=lambda told: (len(told.tag), told.tag)))
 
 
+CUT_CLOSE = (later("hole cut close"), later("not hole cut close"))
+FINGERS = (later("fingers cut"), later("not fingers cut"))
+TO_PIPE = (later("taped to what it wraps"), later("not taped to what it wraps"))
+TO_FILM = (later("taped to the film"), later("not taped to the film"))
+
+
 def penetrations_of(site: Site, zone: Zone, stands: Stands, acts: Acts) -> tuple[ThingTold, ...]:
     """The zone's own, withdrawn ones too, by tag."""
     return _by_tag(
         ThingTold(
             id=pipe.id,
             tag=pipe.tag,
-            kind=pipe.kind,
+            kind=penetration_kind(pipe.kind),
             size=pipe.size or say_outline(pipe.outline, acts.units),
             where=where_words(site.sketches[pipe.sketch_id], pipe.at, acts.units),
             note=pipe.note,
@@ -50,21 +58,22 @@ def penetrations_of(site: Site, zone: Zone, stands: Stands, acts: Acts) -> tuple
 
 
 def _seal(site: Site, seal: Seal, acts: Acts) -> Made:
-    words = seal.method
-    answers: tuple[tuple[str, bool], ...] = (("hole cut close", seal.close_cut),)
+    words = tr(seal.method)
+    answers: tuple[tuple[Answer, bool], ...] = ((CUT_CLOSE, seal.close_cut),)
     if seal.collar_width_nm:
         wide, long = (
             say_length(nm, acts.units, "down") for nm in (seal.collar_width_nm, seal.collar_length_nm)
         )
-        words = f"{seal.method} {wide} wide, {long} long"
+        words = tr("{method} {wide} wide, {long} long", method=words, wide=wide, long=long)
         answers = (
-            ("fingers cut", seal.fingers),
-            ("taped to what it wraps", seal.taped_to_pipe),
-            ("taped to the film", seal.taped_to_film),
+            (FINGERS, seal.fingers),
+            (TO_PIPE, seal.taped_to_pipe),
+            (TO_FILM, seal.taped_to_film),
         )
     others = [site.penetrations[id].tag for id in seal.together if id in site.penetrations]
     if len(others) > 1:
-        words += f", one round {', '.join(sorted(others, key=lambda tag: (len(tag), tag)))}"
+        tags = ", ".join(sorted(others, key=lambda tag: (len(tag), tag)))
+        words = tr("{seal}, one round {tags}", seal=words, tags=tags)
     work = seal.work
     return Made(words, acts.how(work, *answers), work.lot, work.note, acts.signed(seal.signed))
 
@@ -77,7 +86,7 @@ def seams_of(
         ThingTold(
             id=seam.id,
             tag=seam.tag,
-            kind=seam.kind,
+            kind=tr(seam.kind),
             size=say_distance(round(length_nm(seam.path, per_px)), acts.units),
             where="",
             note=seam.note,
@@ -97,13 +106,18 @@ def _walk(site: Site, seam: Seam, acts: Acts, laps: Mapping[tuple[str, str], int
     if walk is None:
         return None
     read, asked = [station.lap_nm for station in walk.stations], acts.asked(laps["walk", walk.id]).text
-    words = "no lap measured"
+    words = tr("no lap measured")
     if read:
-        words = f"least lap {acts.down(min(read)).text} of {len(read)} measured, {asked} asked then"
+        words = tr(
+            "least lap {least} of {n} measured, {asked} asked then",
+            least=acts.down(min(read)).text,
+            n=len(read),
+            asked=asked,
+        )
     marks = [site.defects[run.mark].tag for run in walk.runs if run.mark in site.defects]
     if marks:
-        words += f", at fault and marked: {', '.join(dict.fromkeys(marks))}"
-    how = acts.how(walk.work, ("taped", walk.taped), ("bonded", walk.bonded))
+        words = tr("{laps}, at fault and marked: {tags}", laps=words, tags=", ".join(dict.fromkeys(marks)))
+    how = acts.how(walk.work, (TAPED, walk.taped), (BONDED, walk.bonded))
     return Made(words, how, walk.work.lot, walk.work.note, acts.signed(walk.signed))
 
 
@@ -131,28 +145,32 @@ def edges_told(site: Site, zone: Zone, per_px: float, stands: Stands, acts: Acts
 def _kind(stretch: Termination) -> str:
     """The kind, with what it ends at and on whose word it lies so."""
     what = f" ({stretch.what.strip()})" if stretch.what.strip() else ""
-    word = f", on the word of: {stretch.authority.strip()}" if stretch.authority.strip() else ""
-    return f"{stretch.kind}{what}{word}"
+    told = f"{tr(stretch.kind)}{what}"
+    if stretch.authority.strip():
+        return tr("{edge}, on the word of: {who}", edge=told, who=stretch.authority.strip())
+    return told
 
 
 def _sides(zone: Zone, stretch: Termination, per_px: float) -> str:
     sides = sides_of(zone.outline, stretch.path, per_px)
     if not sides:
-        return "not on the outline as it is now"
-    told = f"side{'s' if len(sides) > 1 else ''} {', '.join(map(str, sides))}"
-    return told if whole_sides(zone.outline, stretch.path, per_px) else f"part of {told}"
+        return tr("not on the outline as it is now")
+    listed = ", ".join(map(str, sides))
+    if whole_sides(zone.outline, stretch.path, per_px):
+        return trn("side {sides}", "sides {sides}", len(sides), sides=listed)
+    return trn("part of side {sides}", "part of sides {sides}", len(sides), sides=listed)
 
 
 def _edge_seal(stretch: Termination, acts: Acts) -> Made | None:
     seal = stretch.seal
     if seal is None:
         return None
-    words = "sealed and whole all along" if seal.sealed else "not sealed and whole all along"
+    told = [tr("sealed and whole all along") if seal.sealed else tr("not sealed and whole all along")]
     if seal.runs_past_nm is not None:
-        words += f", film runs {acts.down(seal.runs_past_nm).text} past the joint"
+        told.append(tr("film runs {length} past the joint", length=acts.down(seal.runs_past_nm).text))
     if seal.protected is not None:
-        words += ", protected" if seal.protected else ", not protected"
-    return Made(words, acts.how(seal.work), seal.work.lot, seal.work.note, acts.signed(seal.signed))
+        told.append(tr("protected") if seal.protected else tr("not protected"))
+    return Made(", ".join(told), acts.how(seal.work), seal.work.lot, seal.work.note, acts.signed(seal.signed))
 
 
 def bare_told(site: Site, zone: Zone, per_px: float, acts: Acts) -> tuple[str, ...]:
@@ -161,7 +179,10 @@ def bare_told(site: Site, zone: Zone, per_px: float, acts: Acts) -> tuple[str, .
     long: dict[int, int] = {}
     for side, _, _, nm in undescribed(zone.outline, paths, per_px):
         long[side] = long.get(side, 0) + nm
-    return tuple(f"{say_distance(nm, acts.units)} of side {side}" for side, nm in sorted(long.items()))
+    return tuple(
+        tr("{length} of side {n}", length=say_distance(nm, acts.units), n=side)
+        for side, nm in sorted(long.items())
+    )
 
 
 def lots_named(site: Site) -> Iterator[tuple[str, str, str]]:

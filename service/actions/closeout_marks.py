@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 
-from service.actions.closeout_acts import Acts, yes_and_no
+from service.actions.closeout_acts import CLEANED, DRY, EDGES_TAPED, TAPED, Acts, yes_and_no
 from service.domain.installed import CLEAN, Repair
 from service.domain.measures import say_length
 from service.domain.outline_texts import say_outline
 from service.domain.repair import OPEN, SEALED, WITHDRAWN, Verdict
 from service.domain.site import Defect, Patch, Site, Zone
+from service.domain.speech import later, tr, trc
 from service.domain.where import where_words
 from service.domain.wording import say_reasons
 from service.history.closeout_told import MarkTold, PatchTold, RepairTold, Size
 from service.history.facts import PatchLogged
 from service.history.facts_installed import RepairLogged
 
-NOT_JUDGED = "not judged: its sketch has no scale"
+NOT_JUDGED = later("not judged: its sketch has no scale")
 
 
 class Marks:
@@ -79,9 +80,16 @@ class Marks:
     def _patch(self, patch: Patch) -> PatchTold:
         acts, fact = self.acts, self.acts.fact("patch", patch.id)
         assert isinstance(fact, PatchLogged), "a patch begins with its own fact"
-        answers = (("cleaned", patch.cleaned), ("dry", patch.dry), ("all edges taped", patch.edges_taped))
-        how = [*yes_and_no(answers), f"{say_length(patch.tape_width_nm, acts.units, 'down')} tape"]
-        how += [f"film at {patch.film_temperature}"] if patch.film_temperature else []
+        answers = ((CLEANED, patch.cleaned), (DRY, patch.dry), (EDGES_TAPED, patch.edges_taped))
+        how = [
+            *yes_and_no(answers),
+            tr("{length} tape", length=say_length(patch.tape_width_nm, acts.units, "down")),
+        ]
+        how += (
+            [tr("film at {temperature}", temperature=patch.film_temperature)]
+            if patch.film_temperature
+            else []
+        )
         return PatchTold(
             method=patch.method,
             size=self._size(patch),
@@ -102,7 +110,9 @@ class Marks:
             return say_outline(patch.outline, self.acts.units)
         read = patch.sides.readings() if patch.sides is not None else {}
         return ", ".join(
-            f"{word} {'to a wall' if nm is None else say_length(nm, self.acts.units, 'down')}"
+            tr("{side} to a wall", side=trc("side", word))
+            if nm is None
+            else f"{trc('side', word)} {say_length(nm, self.acts.units, 'down')}"
             for word, nm in read.items()
         )
 
@@ -110,7 +120,7 @@ class Marks:
         acts, fact = self.acts, self.acts.fact("repair", repair.id)
         assert isinstance(fact, RepairLogged), "a repair begins with its own fact"
         lapped = repair.method != CLEAN
-        answers = (("taped", repair.taped),) if lapped else ()
+        answers = ((TAPED, repair.taped),) if lapped else ()
         return RepairTold(
             method=repair.method,
             lap=None if repair.lap_nm is None else acts.down(repair.lap_nm),

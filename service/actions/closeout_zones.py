@@ -23,6 +23,7 @@ from service.domain.measures import NM_PER_M
 from service.domain.repair import Numbers
 from service.domain.rule_texts import TITLES, say_number
 from service.domain.site import Release, Site, Zone
+from service.domain.speech import later, tr
 from service.domain.wording import say_blocker
 from service.domain.zone_facts import nm_per_px
 from service.history.closeout_told import (
@@ -37,10 +38,12 @@ from service.history.closeout_told import Signed as SignedTold
 from service.history.facts import WalkFinished, ZoneReleased
 from service.history.standing import Standing
 
-TAKEN_OFF = "taken off the sketch"
-STANDS, PULLED_BACK, REPLACED = "stands", "pulled back", "a later release took its place"
-PLACED_UNDER = "the zone was placed under it"
-FELL_AWAY, FELL_BEFORE = "fell away: what it released changed", "fell away before the zone was placed"
+TAKEN_OFF = later("taken off the sketch")
+STANDS, PULLED_BACK = later("stands"), later("pulled back")
+REPLACED = later("a later release took its place")
+PLACED_UNDER = later("the zone was placed under it")
+FELL_AWAY = later("fell away: what it released changed")
+FELL_BEFORE = later("fell away before the zone was placed")
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,7 @@ def zone_told(telling: Telling, standing: Standing) -> ZoneTold:
     return ZoneTold(
         id=zone.id,
         letter=zone.letter,
-        name=zone.name or f"Zone {zone.letter}",
+        name=zone.name or tr("Zone {letter}", letter=zone.letter),
         sketch=sketch.name,
         state=TAKEN_OFF if zone.withdrawn is not None else standing.state,
         area=ground_of(site, zone, acts),
@@ -103,7 +106,7 @@ def ground_of(site: Site, zone: Zone, acts: Acts) -> Ground | None:
 def _more_asked(zone: Zone, acts: Acts) -> tuple[Said, ...]:
     """The numbers that this zone asks more of than the rule sheet."""
     return tuple(
-        Said(TITLES[raised.name], say_number(raised.name, raised.value, acts.units), raised.source)
+        Said(tr(TITLES[raised.name]), say_number(raised.name, raised.value, acts.units), tr(raised.source))
         for raised in zone.raised
     )
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 from dataclasses import dataclass
 
+from service.domain.speech import tr
 from service.history.checkpoints import Checkpoint, fingerprint, pem_of
 from service.history.merkle import leaf_hash
 from service.history.notes import BadNote, VerifierKey, read_note, signed_by
@@ -39,14 +40,16 @@ def checkpoint_steps(note: str, public: bytes, file: str = CHECKPOINT_FILE) -> t
     """The signature of a checkpoint's file, and the key that made it (32 bytes). BadNote when it did not."""
     return (
         Step(
-            "The key, as openssl reads it. Its fingerprint must be the one you were given on paper or "
-            "noted when you first kept a checkpoint.",
+            tr(
+                "The key, as openssl reads it. Its fingerprint must be the one you were given on paper or "
+                "noted when you first kept a checkpoint."
+            ),
             f"cat > key.pem <<'END'\n{pem_of(public)}END\n"
             "openssl pkey -pubin -in key.pem -outform DER | sha256sum | cut -c -64",
             fingerprint(public),
         ),
         Step(
-            "What was signed are the lines above the empty one; the signature is in the line below it.",
+            tr("What was signed are the lines above the empty one; the signature is in the line below it."),
             f"sed '/^$/,$d' {file} > signed.txt\n"
             f"sed '1,/^$/d' {file} | sed -n {_line_of(note, public)}p | cut -d' ' -f3 |"
             " base64 -d | tail -c 64 > signature\n"
@@ -77,17 +80,17 @@ def entry_steps(proof: EntryProof, checkpoint: Checkpoint, public: bytes) -> tup
     ]
     return (
         Step(
-            "The entry's bytes out of the proof, and their leaf hash: SHA-256 of a byte 0 and the bytes.",
+            tr("The entry's bytes out of the proof, and their leaf hash: SHA-256 of a byte 0 and the bytes."),
             f"sed -n '2s/^extra //p' {file} | base64 -d > {entry}\n{leaf} | sha256sum | cut -c -64",
             leaf_hash(proof.extra).hex(),
         ),
         Step(
-            "From the leaf up to the root: SHA-256 of a byte 1, what stands left, and what stands right.",
+            tr("From the leaf up to the root: SHA-256 of a byte 1, what stands left, and what stands right."),
             f"{leaf} | openssl dgst -sha256 -binary > hash\n" + "\n".join((*_SIDES, *climb, "base64 hash")),
             root,
         ),
         Step(
-            "The checkpoint out of the proof. The root it signs is the one just worked out.",
+            tr("The checkpoint out of the proof. The root it signs is the one just worked out."),
             f"sed '1,/^$/d' {file} > {CHECKPOINT_FILE}\nsed -n 3p {CHECKPOINT_FILE}",
             root,
         ),

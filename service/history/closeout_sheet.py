@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.domain.floor_tests import Said
+from service.domain.speech import tr
 from service.history.closeout_told import Act, Undone
 
 When = Callable[[datetime], str]  # a moment as the project's clock tells it
@@ -90,7 +91,7 @@ def tables_of(sheet: Sheet) -> Iterator[Table]:
 
 
 def who(act: Act) -> str:
-    return f"{act.who}, {act.role}"
+    return f"{act.who}, {tr(act.role)}"
 
 
 def by(act: Act, when: When) -> str:
@@ -100,11 +101,11 @@ def by(act: Act, when: When) -> str:
 
 def at(act: Act, when: When) -> str:
     """`Thu 26 Nov 2026, 6:30 am, entry 45`."""
-    return f"{when(act.at)}, entry {act.seq:,}"
+    return tr("{when}, entry {seq}", when=when(act.at), seq=f"{act.seq:,}")
 
 
 def taken_back(undone: Undone, when: When) -> str:
-    return f"withdrawn: {undone.why.removesuffix('.')} ({by(undone.act, when)})"
+    return tr("withdrawn: {why} ({by})", why=undone.why.removesuffix("."), by=by(undone.act, when))
 
 
 def cell(words: str, *more: str) -> Cell:
@@ -117,11 +118,7 @@ def starting(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def many(count: int, one: str, more: str = "") -> str:
-    return f"{count:,} {one if count == 1 else more or one + 's'}"
-
-
 def said_rows(said: tuple[Said, ...]) -> Iterator[Row]:
     """What is asked, in words, and where it comes from."""
     for each in said:
-        yield Row(((each.term,), (each.words,), (each.source,)))
+        yield Row(((tr(each.term),), (tr(each.words),), (tr(each.source),)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from service.domain.speech import tr, trn
 from service.history.checkpoints import Checkpoint, fingerprint, in_fours, read_checkpoint
 from service.history.merkle import EMPTY_ROOT, bagged, grown
 from service.history.notes import BadNote, Note, VerifierKey, read_note, signed_by
@@ -106,9 +107,13 @@ def check(text: str, known: Known) -> Verdict:
         note = read_note(text)
         old = read_checkpoint(note.text)
     except BadNote as bad:
-        return Verdict((Point(NO_NOTE, False, f"This is no checkpoint: {bad}."),))
+        return Verdict((Point(NO_NOTE, False, tr("This is no checkpoint: {why}.", why=bad)),))
     if old.origin != known.origin:
-        told = f"This is a checkpoint of {old.origin}. This history is {known.origin}: another project."
+        told = tr(
+            "This is a checkpoint of {theirs}. This history is {ours}: another project.",
+            theirs=old.origin,
+            ours=known.origin,
+        )
         return Verdict((Point(OTHER_PROJECT, False, told),), old)
     signature = _signature(note, known)
     at_issue = _signed(old, known) if signature.holds else _unsigned(old, known, signature.code)
@@ -120,15 +125,20 @@ def _signature(note: Note, known: Known) -> Point:
     try:
         signers = signed_by(note, [VerifierKey(known.origin, key) for key in known.keys])
     except BadNote:
-        told = "Its signature does not fit: the checkpoint was changed after it was signed."
+        told = tr("Its signature does not fit: the checkpoint was changed after it was signed.")
         return Point(SIGNATURE, False, told)
     if signers:
         which = in_fours(fingerprint(signers[-1].public)[:16])
-        return Point(SIGNED, True, f"Its signature fits the key {which}, which signs or signed this history.")
+        return Point(
+            SIGNED,
+            True,
+            tr("Its signature fits the key {key}, which signs or signed this history.", key=which),
+        )
     ids = ", ".join(dict.fromkeys(one.key_id.hex() for one in note.signatures))
-    told = (
-        f"It is signed by a key that this history never used (key id {ids}). Either it was not made here, or "
-        "the history was written anew and signed with another key."
+    told = tr(
+        "It is signed by a key that this history never used (key id {ids}). Either it was not made here, or "
+        "the history was written anew and signed with another key.",
+        ids=ids,
     )
     return Point(UNKNOWN_KEY, False, told)
 
@@ -136,38 +146,51 @@ def _signature(note: Note, known: Known) -> Point:
 def _signed(old: Checkpoint, known: Known) -> Point:
     """What a checkpoint that we signed says."""
     if old.size == 0:
-        return Point(EMPTY, False, "It covers no entry, so it proves nothing.")
+        return Point(EMPTY, False, tr("It covers no entry, so it proves nothing."))
     if old.size > known.size:
         gone = _entries(known.size + 1, old.size)
-        told = f"It covers {old.size} entries, and the history has {known.size}: it was cut. {gone} gone."
+        told = tr(
+            "It covers {n} entries, and the history has {size}: it was cut. {gone}",
+            n=old.size,
+            size=known.size,
+            gone=gone,
+        )
         return Point(CUT, False, told)
     if known.root_at(old.size) != old.root:
-        told = (
-            f"The first {old.size} entries are not the ones it was signed over: the history was rewritten "
-            "after this checkpoint left."
+        told = tr(
+            "The first {n} entries are not the ones it was signed over: the history was rewritten "
+            "after this checkpoint left.",
+            n=old.size,
         )
         return Point(REWRITTEN, False, told)
     if old.size == known.size:
-        return Point(SAME, True, f"The history is the same as then: {known.size} entries.")
-    told = f"The history only grew since: {old.size} entries then, {known.size} now."
+        return Point(SAME, True, tr("The history is the same as then: {n} entries.", n=known.size))
+    told = tr("The history only grew since: {then} entries then, {now} now.", then=old.size, now=known.size)
     return Point(GREW, True, told)
 
 
 def _entries(first: int, last: int) -> str:
-    return f"Entry {first} is" if first == last else f"Entries {first} to {last} are"
+    if first == last:
+        return tr("Entry {seq} is gone.", seq=first)
+    return tr("Entries {first} to {last} are gone.", first=first, last=last)
 
 
 def _unsigned(old: Checkpoint, known: Known, why: str) -> Point:
     """What a checkpoint that we cannot say we signed tells all the same: nothing against the history."""
     if old.size <= known.size and known.root_at(old.size) == old.root:
-        told = f"Its size and its root are those of this history's first {old.size} entries all the same."
+        told = tr(
+            "Its size and its root are those of this history's first {n} entries all the same.", n=old.size
+        )
         return Point(ROOT_OURS, True, told)
-    told = "Its size and its root are not this history's either. "
+    told = tr(
+        "Its size and its root are not this history's either. If it was handed out here, this history is not "
+        "the one it was: hold the key's fingerprint that was noted then against the one told now."
+    )
     if why == SIGNATURE:
-        told += "What was changed after it was signed proves nothing about the history."
-    else:
-        told += "If it was handed out here, this history is not the one it was: hold the key's fingerprint "
-        told += "that was noted then against the one told now."
+        told = tr(
+            "Its size and its root are not this history's either. What was changed after it was signed "
+            "proves nothing about the history."
+        )
     return Point(NO_WEIGHT, False, told)
 
 
@@ -182,9 +205,10 @@ def _kept(old: Checkpoint, known: Known, rewritten: bool) -> tuple[list[Point], 
     if not rewritten:
         return points, None
     if fit.get(old.size):
-        told = (
-            f"The checkpoint of {old.size} entries kept here names another root, and is signed too: two "
-            "histories were signed for one, and what is kept here does not help to find the entry."
+        told = tr(
+            "The checkpoint of {n} entries kept here names another root, and is signed too: two "
+            "histories were signed for one, and what is kept here does not help to find the entry.",
+            n=old.size,
         )
         return [*points, Point(KEPT_UNLIKE, False, told)], None
     low = max((size for size, holds in fit.items() if holds and size < old.size), default=0)
@@ -194,11 +218,17 @@ def _kept(old: Checkpoint, known: Known, rewritten: bool) -> tuple[list[Point], 
 
 def _of_kept(count: int, wrong: Sequence[int]) -> Point:
     if not wrong:
-        all_of = "The one checkpoint" if count == 1 else f"All {count} checkpoints"
-        return Point(KEPT_FIT, True, f"{all_of} kept here {'fits' if count == 1 else 'fit'} the history.")
-    told = (
-        f"Of {count} checkpoints kept here, {len(wrong)} {'does' if len(wrong) == 1 else 'do'} not fit the "
-        f"history as it is now; the first of them covers {wrong[0]} entries."
+        told = tr("All {count} checkpoints kept here fit the history.", count=count)
+        told = tr("The one checkpoint kept here fits the history.") if count == 1 else told
+        return Point(KEPT_FIT, True, told)
+    told = trn(
+        "Of {count} checkpoints kept here, {n} does not fit the history as it is now; the first of them "
+        "covers {size} entries.",
+        "Of {count} checkpoints kept here, {n} do not fit the history as it is now; the first of them "
+        "covers {size} entries.",
+        len(wrong),
+        count=count,
+        size=wrong[0],
     )
     return Point(KEPT_UNLIKE, False, told)
 
@@ -231,7 +261,9 @@ def compare(verdict: Verdict, theirs: Sequence[bytes], ours: Sequence[bytes]) ->
     if roots_at(listed, [old.size]).get(old.size) == old.root:
         return _named(verdict, old.size, first_unlike(listed, ours), len(ours))
     if len(theirs) >= old.size:
-        told = "The old record's entries do not lead to this checkpoint: they are of another one, or changed."
+        told = tr(
+            "The old record's entries do not lead to this checkpoint: they are of another one, or changed."
+        )
         return verdict.and_also(Point(OTHER_LIST, False, told))
     return _short(verdict, old.size, first_unlike(theirs, ours), len(theirs))
 
@@ -239,24 +271,31 @@ def compare(verdict: Verdict, theirs: Sequence[bytes], ours: Sequence[bytes]) ->
 def _named(verdict: Verdict, size: int, first: int | None, ours: int) -> Verdict:
     """With a list that leads to the checkpoint."""
     if first is None:
-        told = f"Each of the {size} entries is the one of the old record."
+        told = tr("Each of the {n} entries is the one of the old record.", n=size)
         return verdict.and_also(Point(LIST_FITS, True, told))
-    what = "is gone" if first > ours else "is not the one of the old record"
-    return verdict.and_also(Point(FIRST, False, f"Entry {first} is the first that {what}."), first=first)
+    told = tr("Entry {seq} is the first that is not the one of the old record.", seq=first)
+    if first > ours:
+        told = tr("Entry {seq} is the first that is gone.", seq=first)
+    return verdict.and_also(Point(FIRST, False, told), first=first)
 
 
 def _short(verdict: Verdict, size: int, first: int | None, listed: int) -> Verdict:
     """With a list that ends before the checkpoint, and nothing shows that it is of it."""
     if first is None:
-        told = (
-            f"The old record's list ends at entry {listed}, and all that it names are here. What does not "
-            f"fit comes after them, in entries {listed + 1} to {size}."
+        told = tr(
+            "The old record's list ends at entry {listed}, and all that it names are here. What does not "
+            "fit comes after them, in entries {first} to {last}.",
+            listed=listed,
+            first=listed + 1,
+            last=size,
         )
         low = max(listed + 1, verdict.between[0] if verdict.between else 0)
         return replace(verdict.and_also(Point(OTHER_LIST, False, told)), between=(low, size))
-    told = (
-        f"By the old record's list entry {first} is the first that does not fit. The list ends at entry "
-        f"{listed}, before the checkpoint, so nothing shows that it is of it."
+    told = tr(
+        "By the old record's list entry {first} is the first that does not fit. The list ends at entry "
+        "{listed}, before the checkpoint, so nothing shows that it is of it.",
+        first=first,
+        listed=listed,
     )
     return verdict.and_also(Point(OTHER_LIST, False, told), first=first)
 
@@ -275,5 +314,5 @@ def own_hashes(verdict: Verdict, odd: Mapping[int, str]) -> Verdict:
     if not odd:
         return verdict
     first = min(odd)
-    point = Point(OWN_HASH, False, f"Entry {first} {odd[first]}.")
+    point = Point(OWN_HASH, False, tr("Entry {seq} {what}.", seq=first, what=tr(odd[first])))
     return verdict.and_also(point, first=verdict.first or first)

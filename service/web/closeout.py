@@ -10,6 +10,7 @@ from markupsafe import Markup
 from starlette.responses import HTMLResponse, Response
 
 from service.actions.closeout_paper import CloseoutView, closeout_paper, closeout_view
+from service.domain.speech import later, tr
 from service.history.closeout_sheet import Sheet, tables_of
 from service.history.closeout_words import sheet_of
 from service.web.guards import Signed, TheDesk
@@ -28,8 +29,8 @@ PAGES = {
     "zone": "/zones/{}/as-it-stood",
 }
 
-NO_SCALE = "The sketch has no scale, so this zone cannot be drawn true to it."
-ON_PAPER = "A zone with so many marks is drawn on the paper alone."
+NO_SCALE = later("The sketch has no scale, so this zone cannot be drawn true to it.")
+ON_PAPER = later("A zone with so many marks is drawn on the paper alone.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ def page_of(view: CloseoutView) -> CloseoutPage:
             for zone, of in view.drawings.items()
         },
         undrawn={
-            zone.id: ON_PAPER if zone.area else NO_SCALE
+            zone.id: tr(ON_PAPER if zone.area else NO_SCALE)
             for zone in told.zones
             if zone.id not in view.drawings
         },

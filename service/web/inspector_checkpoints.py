@@ -20,13 +20,14 @@ from service.actions.checkpoints import (
 )
 from service.domain import roles
 from service.domain.refusals import Conflict
+from service.domain.speech import later, tr, trc, trn
 from service.history.by_hand import Step, checkpoint_steps
 from service.history.checkpoints import fingerprint, in_fours
 from service.history.facts_evidence import CheckpointGiven
 from service.history.merkle import BadProof
 from service.web.forms import Typed
 from service.web.guards import Signed, TheDesk
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.sending import new_key, send_once
 from service.web.ways import shell_of
 
@@ -35,11 +36,13 @@ router = APIRouter(include_in_schema=False)
 ROWS = 60
 Size = Annotated[int, Path(ge=0, le=10**15)]
 WAYS = {
-    signing.DOWNLOAD: "kept by hand",
-    signing.CERTIFICATE: "on a certificate",
-    signing.TIMESTAMP: "sent to be timestamped",
+    signing.DOWNLOAD: later("kept by hand"),
+    signing.CERTIFICATE: later("on a certificate"),
+    signing.TIMESTAMP: later("sent to be timestamped"),
 }
-HONESTY = "Evidence against later change by anyone, provided one checkpoint left our hands before the change."
+HONESTY = later(
+    "Evidence against later change by anyone, provided one checkpoint left our hands before the change."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +111,10 @@ def checkpoints_page(
     root, zone_time = f"/projects/{project_id}", view.seen.project.time_zone
     page = CheckpointsPage(
         root=root,
-        honesty=HONESTY,
-        told=f"{many(len(view.kept), 'checkpoint')} left the building." if view.kept else "",
+        honesty=tr(HONESTY),
+        told=trn("{n} checkpoint left the building.", "{n} checkpoints left the building.", len(view.kept))
+        if view.kept
+        else "",
         rows=tuple(_row(kept, root, zone_time) for kept in fit[:ROWS]),
         keys=tuple(map(_key_row, view.keys)),
         request_key=new_key(),
@@ -123,30 +128,38 @@ def checkpoints_page(
 
 def _row(kept: Kept, root: str, zone_time: str) -> KeptRow:
     line = kept.line
-    when = f"{moment(line.entry.at, zone_time)}, {line.who}, {line.entry.role}" if line else "by no entry"
+    when = (
+        f"{moment(line.entry.at, zone_time)}, {line.who}, {tr(line.entry.role)}"
+        if line
+        else tr("by no entry")
+    )
     return KeptRow(
         size=kept.size,
-        covers=many(kept.size, "entry", "entries"),
+        covers=trn("{n} entry", "{n} entries", kept.size),
         given=when,
-        how=how_it_left(kept) + ("; timestamped" if kept.stamped else ""),
-        root=in_fours(kept.checkpoint.root.hex()[:16]) if kept.checkpoint else "cannot be read",
-        key=in_fours(fingerprint(kept.key)[:16]) if kept.key else "none told",
+        how=tr("{how}; timestamped", how=how_it_left(kept)) if kept.stamped else how_it_left(kept),
+        root=in_fours(kept.checkpoint.root.hex()[:16]) if kept.checkpoint else tr("cannot be read"),
+        key=in_fours(fingerprint(kept.key)[:16]) if kept.key else tr("none told"),
         href=f"{root}/checkpoints/{kept.size}",
     )
 
 
 def how_it_left(kept: Kept) -> str:
     if kept.line is None:
-        return "no entry says how it left"
+        return tr("no entry says how it left")
     fact = kept.line.entry.fact
-    return WAYS.get(fact.way, "given") if isinstance(fact, CheckpointGiven) else "in a record"
+    if not isinstance(fact, CheckpointGiven):
+        return tr("in a record")
+    return tr(WAYS.get(fact.way, later("given")))
 
 
 def _key_row(key: KeyInUse) -> KeyRow:
     if key.until is None:
-        since = "from the first entry on" if key.since == 1 else f"from entry {key.since} on"
-        return KeyRow(in_fours(fingerprint(key.public)), f"In force: it signs {since}.")
-    return KeyRow(in_fours(fingerprint(key.public)), f"Signed entries {key.since} to {key.until}.")
+        told = later("In force: it signs from entry {first} on.")
+        told = later("In force: it signs from the first entry on.") if key.since == 1 else told
+        return KeyRow(in_fours(fingerprint(key.public)), tr(told, first=key.since))
+    told = tr("Signed entries {first} to {last}.", first=key.since, last=key.until)
+    return KeyRow(in_fours(fingerprint(key.public)), told)
 
 
 @router.post("/projects/{project_id}/checkpoints")
@@ -171,7 +184,7 @@ def _page(view: OneKept) -> CheckpointPage:
     return CheckpointPage(
         root=root,
         size=kept.size,
-        covers=many(kept.size, "entry", "entries"),
+        covers=trn("{n} entry", "{n} entries", kept.size),
         faults=view.faults,
         facts=_facts(view),
         root_hash=in_fours(kept.checkpoint.root.hex()) if kept.checkpoint else "",
@@ -187,12 +200,12 @@ def _page(view: OneKept) -> CheckpointPage:
 
 def _facts(view: OneKept) -> tuple[tuple[str, ...], ...]:
     kept, zone_time = view.kept, view.seen.project.time_zone
-    rows: list[tuple[str, ...]] = [("Covers", f"Entries 1 to {kept.size}")]
+    rows: list[tuple[str, ...]] = [(tr("Covers"), tr("Entries 1 to {last}", last=kept.size))]
     if kept.line:
         entry = kept.line.entry
-        rows.append(("Left", moment(entry.at, zone_time), how_it_left(kept)))
-        rows.append(("By", kept.line.who, entry.role))
-    rows += [("Timestamped", moment(at, zone_time), "by an authority outside") for at in kept.stamped]
+        rows.append((trc("checkpoint", "Left"), moment(entry.at, zone_time), how_it_left(kept)))
+        rows.append((tr("By"), kept.line.who, tr(entry.role)))
+    rows += [(tr("Timestamped"), moment(at, zone_time), tr("by an authority outside")) for at in kept.stamped]
     return tuple(rows)
 
 
@@ -209,7 +222,9 @@ def growth_file(desk: TheDesk, person: Signed, project_id: str, size: Size, old:
     try:
         made = growth(desk, person.id, project_id, old, size)
     except BadProof as bad:
-        told = "What is kept of the history's tree does not prove it: the tree was changed where it is kept."
+        told = tr(
+            "What is kept of the history's tree does not prove it: the tree was changed where it is kept."
+        )
         raise Conflict(told, code="tree-does-not-fit") from bad
     return text_file(made.text, f"only-grew-{old}-to-{size}.txt")
 

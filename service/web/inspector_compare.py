@@ -14,9 +14,11 @@ from service.actions.reading import ZoneView
 from service.domain.gate import Blocker
 from service.domain.installed_states import FILM_LOT, HOLD_POINT, PENETRATION, SEAM, TERMINATION
 from service.domain.measures import Units, say_length
+from service.domain.names import mark_state, state_of, zone_state
 from service.domain.refusals import Conflict
 from service.domain.repair import NOT_SEALED, OPEN, SEALED
 from service.domain.site import Defect, Patch
+from service.domain.speech import tr, trc
 from service.domain.wording import say_blocker, say_faults
 from service.history.differences import Moved, Repaired
 from service.history.standing import LAYING, Standing
@@ -96,7 +98,7 @@ def compare(request: Request, desk: TheDesk, person: Signed, zone_id: str) -> Re
         groups=_groups(found) if found else (),
         lines=tuple(log_row(line, project.time_zone) for line in found.lines) if found else (),
         trouble=trouble,
-        note="The second time lay before the first, so they were turned round." if found and found.swapped
+        note=tr("The second time lay before the first, so they were turned round.") if found and found.swapped
         else first.note or second.note,
     )  # fmt: skip
     shell = shell_of(project, seen.role, person, errors=form.errors)
@@ -107,24 +109,38 @@ def compare(request: Request, desk: TheDesk, person: Signed, zone_id: str) -> Re
 def _lead(found: Comparison) -> str:
     """What came of it, in one sentence."""
     letter = found.after.zone.letter
-    before = _state_words(found.before) if found.before else "not outlined yet"
+    before = _state_words(found.before) if found.before else trc("zone", "not outlined yet")
     after = _state_words(found.after)
     if before != after:
-        return f"Zone {letter} was {before} at the first time and {after} at the second."
+        return tr(
+            "Zone {letter} was {before} at the first time and {after} at the second.",
+            letter=letter,
+            before=before,
+            after=after,
+        )
     if found.change.nothing and not found.lines:
-        return f"Nothing of zone {letter} changed between the two: it was {after} at both."
-    return f"Zone {letter} was {after} at both times; what changed in between stands below."
+        return tr(
+            "Nothing of zone {letter} changed between the two: it was {after} at both.",
+            letter=letter,
+            after=after,
+        )
+    return tr(
+        "Zone {letter} was {after} at both times; what changed in between stands below.",
+        letter=letter,
+        after=after,
+    )
 
 
 def _state_words(view: ZoneView) -> str:
     if view.zone.withdrawn is not None:
-        return "off the sketch"
-    return "still being laid" if view.standing.state == LAYING else view.standing.state
+        return trc("zone", "off the sketch")
+    laying = view.standing.state == LAYING
+    return trc("zone", "still being laid") if laying else zone_state(view.standing.state)
 
 
 def _sides(found: Comparison) -> tuple[SideRow, ...]:
     after = _side(found.after)
-    before = _side(found.before) if found.before else dict.fromkeys(after, "not outlined yet")
+    before = _side(found.before) if found.before else dict.fromkeys(after, trc("zone", "not outlined yet"))
     return tuple(SideRow(term, before[term], words, before[term] != words) for term, words in after.items())
 
 
@@ -132,66 +148,85 @@ def _side(view: ZoneView) -> dict[str, str]:
     """How a zone stood, line by line, in the order a sheet is read."""
     standing, zone, project = view.standing, view.zone, view.seen.project
     return {
-        "State": starting(standing.state) if zone.withdrawn is None else "Taken off the sketch",
-        "Reasons of the gate": str(len(standing.blockers)),
-        "Marks": _marks_words(standing),
-        "Punch walk that counts": moment(zone.walked_at, project.time_zone) if zone.walked_at else "none",
-        "Release": _release_words(view),
-        "Placing": placing(zone, project.time_zone),
-        "Patch overlap": say_length(project.sheet.patch_overlap.nm, project.units),
-        "Size": size_of(zone, view.seen.sketch, project),
+        tr("State"): starting(zone_state(standing.state))
+        if zone.withdrawn is None
+        else trc("zone", "Taken off the sketch"),
+        tr("Reasons of the gate"): str(len(standing.blockers)),
+        tr("Marks"): _marks_words(standing),
+        tr("Punch walk that counts"): moment(zone.walked_at, project.time_zone)
+        if zone.walked_at
+        else trc("walk", "none"),
+        tr("Release"): _release_words(view),
+        tr("Placing"): placing(zone, project.time_zone),
+        tr("Patch overlap"): say_length(project.sheet.patch_overlap.nm, project.units),
+        tr("Size"): size_of(zone, view.seen.sketch, project),
     }
 
 
 def _marks_words(standing: Standing) -> str:
     states = [verdict.state for verdict in standing.verdicts.values()]
-    told = [f"{states.count(state)} {state}" for state in (OPEN, NOT_SEALED, SEALED) if state in states]
-    return ", ".join(told) or "none"
+    told = [
+        f"{states.count(state)} {mark_state(state)}"
+        for state in (OPEN, NOT_SEALED, SEALED)
+        if state in states
+    ]
+    return ", ".join(told) or trc("marks", "none")
 
 
 def _release_words(view: ZoneView) -> str:
     release = view.standing.release
     if release is None:
-        return "none"
-    fell = ", fallen away" if view.standing.fallen and view.zone.placement is None else ""
-    return f"{moment(release.at, view.seen.project.time_zone)} by {name_in(view, release.by)}{fell}"
+        return trc("release", "none")
+    when, who = moment(release.at, view.seen.project.time_zone), name_in(view, release.by)
+    if view.standing.fallen and view.zone.placement is None:
+        return tr("{when} by {who}, fallen away", when=when, who=who)
+    return tr("{when} by {who}", when=when, who=who)
 
 
 def _groups(found: Comparison) -> tuple[Group, ...]:
     """Only what is not empty, new things first."""
     change, units = found.change, found.after.seen.project.units
     turned = tuple(
-        replace(_mark(t.mark, units), way=f"{t.before} to {t.after}", kind=t.after.replace(" ", "-"))
+        replace(
+            _mark(t.mark, units),
+            way=_from_to(mark_state(t.before), mark_state(t.after)),
+            kind=t.after.replace(" ", "-"),
+        )
         for t in change.turned
     )
     groups = (
-        Group("Marked in between", tuple(_new_mark(found.after, mark) for mark in change.marked)),
-        Group("Marks that stand otherwise", turned),
-        Group("Marks withdrawn", tuple(_mark(mark, units) for mark in change.withdrawn)),
-        Group("Patches logged", tuple(_patch(found.after, patch) for patch in change.patched)),
+        Group(tr("Marked in between"), tuple(_new_mark(found.after, mark) for mark in change.marked)),
+        Group(tr("Marks that stand otherwise"), turned),
+        Group(tr("Marks withdrawn"), tuple(_mark(mark, units) for mark in change.withdrawn)),
+        Group(tr("Patches logged"), tuple(_patch(found.after, patch) for patch in change.patched)),
         Group(
-            "Patches withdrawn",
+            tr("Patches withdrawn"),
             tuple(replace(_patch(found.after, p), sub=p.withdrawn or "") for p in change.unpatched),
         ),
-        Group("Repairs logged", tuple(_repair(found.after, r) for r in change.repaired)),
+        Group(tr("Repairs logged"), tuple(_repair(found.after, r) for r in change.repaired)),
         Group(
-            "Repairs withdrawn",
+            tr("Repairs withdrawn"),
             tuple(replace(_repair(found.after, r), sub=r.repair.withdrawn or "") for r in change.unrepaired),
         ),
         Group(
-            "Pipes, seams, edges, film and hold points", tuple(_moved(found.after, m) for m in change.moved)
+            tr("Pipes, seams, edges, film and hold points"),
+            tuple(_moved(found.after, m) for m in change.moved),
         ),
-        Group("Reasons that came", tuple(_reason(blocker, units) for blocker in change.come)),
-        Group("Reasons that went", tuple(_reason(blocker, units) for blocker in change.gone)),
+        Group(tr("Reasons that came"), tuple(_reason(blocker, units) for blocker in change.come)),
+        Group(tr("Reasons that went"), tuple(_reason(blocker, units) for blocker in change.gone)),
     )
     return tuple(group for group in groups if group.rows)
+
+
+def _from_to(before: str, after: str) -> str:
+    return tr("{before} to {after}", before=before, after=after)
 
 
 def _mark(mark: Defect, units: Units) -> ScheduleRow:
     return ScheduleRow(
         tag=mark.tag,
         main=what(mark, units),
-        sub=f"Withdrawn: {mark.withdrawn}" if mark.withdrawn else mark.note,
+        sub=tr("Withdrawn: {reason}", reason=mark.withdrawn) if mark.withdrawn else mark.note,
         href=f"/defects/{mark.id}",
         kind="withdrawn" if mark.withdrawn else "",
     )
@@ -199,19 +234,21 @@ def _mark(mark: Defect, units: Units) -> ScheduleRow:
 
 def _new_mark(view: ZoneView, mark: Defect) -> ScheduleRow:
     """A mark made in between, with how it stands at the second time."""
-    state = "withdrawn" if mark.withdrawn else view.verdict(mark).state
+    state = mark_state("withdrawn" if mark.withdrawn else view.verdict(mark).state)
     return replace(_mark(mark, view.seen.project.units), way=state)
 
 
 def _patch(view: ZoneView, patch: Patch) -> ScheduleRow:
     project = view.seen.project
     tag = view.site.defects[patch.defect_id].tag
-    lot = f", lot {patch.lot}" if patch.lot else ""
+    done = {"method": starting(tr(patch.method)), "who": name_in(view, patch.by)}
     return ScheduleRow(
         tag=tag,
-        main=f"{starting(patch.method)} by {name_in(view, patch.by)}{lot}",
+        main=tr("{method} by {who}, lot {lot}", **done, lot=patch.lot)
+        if patch.lot
+        else tr("{method} by {who}", **done),
         sub=moment(patch.logged_at, project.time_zone),
-        way="withdrawn" if patch.withdrawn else "",
+        way=trc("patch", "withdrawn") if patch.withdrawn else "",
         href=f"/defects/{patch.defect_id}",
         kind="withdrawn" if patch.withdrawn else "",
     )
@@ -221,9 +258,9 @@ def _repair(view: ZoneView, done: Repaired) -> ScheduleRow:
     repair, signed = done.repair, done.repair.signed
     return ScheduleRow(
         tag=done.mark.tag,
-        main=f"{starting(repair.method)} by {name_in(view, signed.by)}",
+        main=tr("{method} by {who}", method=starting(tr(repair.method)), who=name_in(view, signed.by)),
         sub=moment(signed.at, view.seen.project.time_zone),
-        way="withdrawn" if repair.withdrawn else "",
+        way=trc("repair", "withdrawn") if repair.withdrawn else "",
         href=f"/defects/{done.mark.id}",
         kind="withdrawn" if repair.withdrawn else "",
     )
@@ -235,7 +272,7 @@ _LISTS = {FILM_LOT: ("F", "film"), HOLD_POINT: ("H", "hold-points")}
 
 
 def _moved(view: ZoneView, moved: Moved) -> ScheduleRow:
-    thing = moved.thing
+    thing, state = moved.thing, state_of(moved.thing.kind, moved.thing.state)
     if thing.kind in _PAGES:
         tag, main, href = thing.name, starting(thing.detail), _PAGES[thing.kind].format(id=thing.id)
     else:
@@ -245,7 +282,7 @@ def _moved(view: ZoneView, moved: Moved) -> ScheduleRow:
         tag=tag,
         main=starting(main),
         sub=starting(say_faults(thing.faults)),
-        way=f"{moved.before} to {thing.state}" if moved.before else thing.state,
+        way=_from_to(state_of(thing.kind, moved.before), state) if moved.before else state,
         href=href,
         kind=thing.state.replace(" ", "-"),
     )

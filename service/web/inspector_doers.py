@@ -14,11 +14,12 @@ from starlette.responses import HTMLResponse, Response
 
 from service.actions.who_did_what import DayOf, Doer, DoerByDay, Stint, did_by_day, who_did_what
 from service.domain.site import Project
+from service.domain.speech import tr, trn
 from service.web.crew_words import starting
 from service.web.guards import Signed, TheDesk
 from service.web.inspector_history import LogRow, log_row
-from service.web.inspector_words import KINDS
-from service.web.render import clock, day, many, moment, render
+from service.web.inspector_words import kind_words
+from service.web.render import clock, day, moment, render
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -95,7 +96,11 @@ def doers(desk: TheDesk, person: Signed, project_id: str) -> Response:
     found = who_did_what(desk, person.id, project_id)
     project = found.seen.project
     page = DoersPage(
-        told=f"{many(len(found.doers), 'person', 'people')}, {many(found.seen.head, 'entry', 'entries')}.",
+        told=tr(
+            "{people}, {entries}.",
+            people=trn("{n} person", "{n} people", len(found.doers)),
+            entries=trn("{n} entry", "{n} entries", found.seen.head),
+        ),
         rows=tuple(_doer(doer, project) for doer in found.doers),
         history_href=f"/projects/{project_id}/history",
         zone_time=project.time_zone,
@@ -129,24 +134,22 @@ def doer_by_day(
 
 def _doer(doer: Doer, project: Project) -> DoerRow:
     zone_time, first, last = project.time_zone, doer.first, doer.last
-    counted = sorted(doer.deeds, key=lambda deed: (-deed.count, _kind(deed.type)))
+    counted = sorted(doer.deeds, key=lambda deed: (-deed.count, kind_words(deed.type)))
     return DoerRow(
         name=doer.name,
         called=doer.name if doer.named else doer.name[:1].lower() + doer.name[1:],
         href=f"/projects/{project.id}/who-did-what/{doer.id}",
         roles=tuple(_roles(doer.stints, zone_time)),
-        count=many(doer.count, "action"),
-        first=f"{_kind(first.type)}, {moment(first.first_at, zone_time)}" if first else "",
-        last=f"{_kind(last.type)}, {moment(last.last_at, zone_time)}" if last else "",
+        count=trn("{n} action", "{n} actions", doer.count),
+        first=f"{kind_words(first.type)}, {moment(first.first_at, zone_time)}" if first else "",
+        last=f"{kind_words(last.type)}, {moment(last.last_at, zone_time)}" if last else "",
         kinds=tuple(
-            KindCount(_kind(deed.type), f"{deed.count:,}", _history(project, person=doer.id, kind=deed.type))
+            KindCount(
+                kind_words(deed.type), f"{deed.count:,}", _history(project, person=doer.id, kind=deed.type)
+            )
             for deed in counted
         ),
     )
-
-
-def _kind(entry_type: str) -> str:
-    return KINDS.get(entry_type, entry_type.replace("-", " "))
 
 
 def _history(project: Project, **filters: str) -> str:
@@ -156,9 +159,11 @@ def _history(project: Project, **filters: str) -> str:
 def _roles(stints: tuple[Stint, ...], zone_time: str) -> list[str]:
     """`Crew lead since Mon 16 Nov 2026`, each role once it was given; the operator was never let in."""
     return [
-        f"{starting(stint.role) if stint.role else 'Off the project'} since {day(stint.at, zone_time)}"
+        tr("{role} since {day}", role=starting(tr(stint.role)), day=day(stint.at, zone_time))
+        if stint.role
+        else tr("Off the project since {day}", day=day(stint.at, zone_time))
         for stint in stints
-    ] or ["Not one of the project's people"]
+    ] or [tr("Not one of the project's people")]
 
 
 def _groups(found: DoerByDay) -> tuple[DayGroup, ...]:
@@ -179,7 +184,8 @@ def _groups(found: DoerByDay) -> tuple[DayGroup, ...]:
 def _day_words(each: DayOf, zone_time: str) -> str:
     """`14 actions, 6:20 am to 4:07 pm`."""
     first, last = clock(each.first_at, zone_time), clock(each.last_at, zone_time)
-    return f"{many(each.count, 'action')}, {first if first == last else f'{first} to {last}'}"
+    when = first if first == last else tr("{first} to {last}", first=first, last=last)
+    return trn("{n} action, {when}", "{n} actions, {when}", each.count, when=when)
 
 
 def _day_row(each: DayOf, doer: Doer, project: Project) -> DayRow:
@@ -192,7 +198,13 @@ def _day_row(each: DayOf, doer: Doer, project: Project) -> DayRow:
 
 def _shown(found: DoerByDay) -> str:
     if not found.lines:
-        return "Nothing in the history is by this person."
-    if len(found.lines) == found.doer.count:
-        return f"{many(found.doer.count, 'action')}, all shown, newest first."
-    return f"{len(found.lines):,} of {many(found.doer.count, 'action')}, newest first."
+        return tr("Nothing in the history is by this person.")
+    count = found.doer.count
+    if len(found.lines) == count:
+        return trn("{n} action, all shown, newest first.", "{n} actions, all shown, newest first.", count)
+    return trn(
+        "{shown} of {n} action, newest first.",
+        "{shown} of {n} actions, newest first.",
+        count,
+        shown=f"{len(found.lines):,}",
+    )

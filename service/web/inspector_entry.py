@@ -19,13 +19,15 @@ from service.actions.entry_proof import (
     entry_proof,
     entry_view,
 )
+from service.domain.speech import later, tr, trn
 from service.history.by_hand import Step, entry_file, entry_steps, proof_file
+from service.history.certificate_proof import side_words
 from service.history.checkpoints import fingerprint, in_fours
 from service.history.tlog_proof import sides
 from service.web.guards import Signed, TheDesk
 from service.web.inspector_checkpoints import text_file
-from service.web.inspector_words import KINDS, stood_of, thing_of
-from service.web.render import many, moment, render
+from service.web.inspector_words import kind_words, stood_of, thing_of
+from service.web.render import moment, render
 from service.web.sending import new_key
 from service.web.ways import shell_of
 
@@ -33,10 +35,12 @@ router = APIRouter(include_in_schema=False)
 Seq = Annotated[int, Path(ge=1, le=10**15)]
 PAGE = "/projects/{project_id}/history/{seq}"
 NAMED = {
-    OPENS: "The history tells the name by a salted hash only. The salt kept here opens it",
-    ERASED: "The name was erased, and its salt with it: the hash opens to nobody any more. The rest stays.",
-    UNTOLD: "An earlier program wrote this entry and told no name.",
-    CLOSED: "No salt is kept here that opens this hash, though nobody erased the name.",
+    OPENS: later("The history tells the name by a salted hash only. The salt kept here opens it: {name}."),
+    ERASED: later(
+        "The name was erased, and its salt with it: the hash opens to nobody any more. The rest stays."
+    ),
+    UNTOLD: later("An earlier program wrote this entry and told no name."),
+    CLOSED: later("No salt is kept here that opens this hash, though nobody erased the name."),
 }
 
 
@@ -102,11 +106,11 @@ def _page(view: EntryView) -> EntryPage:
         seq=entry.seq,
         words=line.sentence,
         facts=(
-            ("By", line.who, entry.role),
-            ("When", moment(entry.at, view.seen.project.time_zone)),
-            ("What", KINDS.get(entry.type, entry.type)),
+            (tr("By"), line.who, tr(entry.role)),
+            (tr("When"), moment(entry.at, view.seen.project.time_zone)),
+            (tr("What"), kind_words(entry.type)),
         ),
-        links=(*links, (stood_of(entry), "As it left things")),
+        links=(*links, (stood_of(entry), tr("As it left things"))),
         content=view.content.decode("utf-8", "replace"),
         bytes_href=f"{here}/entry.json",
         leaf=in_fours(line.hash),
@@ -114,7 +118,11 @@ def _page(view: EntryView) -> EntryPage:
         name_sha256=in_fours(view.named.name_sha256) if view.named else "",
         faults=view.faults,
         proof=proof,
-        holds=f"Entry {entry.seq} stands in the history of the checkpoint of {proof.covers}."
+        holds=tr(
+            "Entry {seq} stands in the history of the checkpoint of {entries}.",
+            seq=entry.seq,
+            entries=proof.covers,
+        )
         if proof
         else "",
         request_key=new_key(),
@@ -125,8 +133,7 @@ def _page(view: EntryView) -> EntryPage:
 
 
 def _name(named: NameTold) -> str:
-    words = NAMED[named.stands]
-    return f"{words}: {named.name}." if named.stands == OPENS else words
+    return tr(NAMED[named.stands], name=named.name)
 
 
 def _shown(view: EntryView, here: str) -> ProofShown:
@@ -135,12 +142,14 @@ def _shown(view: EntryView, here: str) -> ProofShown:
     given = f"{moment(kept.line.entry.at, view.seen.project.time_zone)}, {kept.line.who}"
     stand = sides(proof.index, kept.size)
     return ProofShown(
-        covers=many(kept.size, "entry", "entries"),
+        covers=trn("{n} entry", "{n} entries", kept.size),
         checkpoint_href=f"/projects/{view.seen.project.id}/checkpoints/{kept.size}",
         given=given,
         root_hash=in_fours(kept.checkpoint.root.hex()),
         key=in_fours(fingerprint(kept.key)),
-        path=tuple(HashRow(side, one.hex()) for side, one in zip(stand, proof.hashes, strict=True)),
+        path=tuple(
+            HashRow(side_words(side), one.hex()) for side, one in zip(stand, proof.hashes, strict=True)
+        ),
         steps=entry_steps(proof, kept.checkpoint, kept.key),
         href=f"{here}/proof",
     )

@@ -17,13 +17,13 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.accounts import Person
 from service.actions.audit import Filters, HistoryView, Line, head_seen, history
 from service.domain.site import Project, Zone
-from service.domain.speech import spoken
+from service.domain.speech import later, spoken, tr, trn
 from service.history.sentences import who_did
 from service.web.forms import Form
 from service.web.guards import Signed, TheDesk
 from service.web.inspector_words import KINDS, short_hash, stood_of, tag_of, thing_of
 from service.web.moments import asked
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -32,7 +32,7 @@ ROWS = 60
 # A restart may bring other templates or words: what an earlier run answered is never called unchanged.
 EDITION = secrets.token_hex(4)
 NAMES = ("zone", "tag", "person", "kind", "day")
-NOBODY = "whoever it was, no longer named"
+NOBODY = later("whoever it was, no longer named")
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def _day(form: Form, time_zone: str) -> tuple[datetime | None, datetime | None]:
     except ValueError:
         day = date.min
     if not 1 < day.year < 9999:
-        form.wrong("day", "Write the day as 2026-11-26.")
+        form.wrong("day", tr("Write the day as 2026-11-26."))
         return None, None
     zone = ZoneInfo(time_zone)
     after = day + timedelta(days=1)
@@ -162,7 +162,7 @@ def _page(view: HistoryView, form: Form, before: int | None) -> HistoryPage:
         only=_only(view, typed, project.time_zone),
         told=_told(view, rows, bool(sent), before),
         rows=rows,
-        empty="Nothing in the history fits all of this. Take one filter away." if sent else "",
+        empty=tr("Nothing in the history fits all of this. Take one filter away.") if sent else "",
         older_href=f"{here}?{urlencode(older)}" if older else "",
         newest_href=f"{here}?{urlencode(sent)}".rstrip("?") if before else "",
         clear_href=here if sent else "",
@@ -183,9 +183,12 @@ def _options(view: HistoryView, asked_for: str) -> dict[str, tuple[tuple[str, st
         people.append((asked_for, who_did(asked_for, view.names)))
     zones = [(z.id, f"{z.letter}, {z.name}" if z.name else z.letter) for z in _zones(view)]
     return {
-        "zone": (("", "Every zone"), *zones),
-        "person": (("", "Everybody"), *people),
-        "kind": (("", "Every kind"), *sorted(KINDS.items(), key=lambda row: row[1])),
+        "zone": (("", tr("Every zone")), *zones),
+        "person": (("", tr("Everybody")), *people),
+        "kind": (
+            ("", tr("Every kind")),
+            *sorted(((k, tr(v)) for k, v in KINDS.items()), key=lambda row: row[1]),
+        ),
     }
 
 
@@ -193,11 +196,11 @@ def _only(view: HistoryView, typed: dict[str, str], time_zone: str) -> str:
     """What the list is cut down to, in words: a sheet of paper shows no form."""
     zone = view.site.zones.get(typed["zone"])
     told = (
-        f"zone {zone.letter}" if zone else "",
+        tr("zone {letter}", letter=zone.letter) if zone else "",
         tag_of(typed["tag"]),
-        f"by {view.names.get(typed['person'], NOBODY)}" if typed["person"] else "",
-        KINDS.get(typed["kind"], ""),
-        f"on {typed['day']} ({time_zone})" if typed["day"] else "",
+        tr("by {person}", person=view.names.get(typed["person"], tr(NOBODY))) if typed["person"] else "",
+        tr(KINDS.get(typed["kind"], "")),
+        tr("on {day} ({time_zone})", day=typed["day"], time_zone=time_zone) if typed["day"] else "",
     )
     return ", ".join(filter(None, told))
 
@@ -206,11 +209,23 @@ def _told(view: HistoryView, rows: tuple[LogRow, ...], filtered: bool, before: i
     """How much is shown of how much."""
     if not rows:
         return ""
-    whole = many(view.seen.head, "entry", "entries")
+    head = view.seen.head
     if not filtered and not before and not view.more:
-        return f"{whole}, all shown, newest first."
-    fit = " that fit" if filtered else ""
-    return f"{many(len(rows), 'entry', 'entries')}{fit}, newest first, of {whole} in the history."
+        return trn("{n} entry, all shown, newest first.", "{n} entries, all shown, newest first.", head)
+    whole = trn("{n} entry", "{n} entries", head)
+    if filtered:
+        return trn(
+            "{n} entry that fit, newest first, of {whole} in the history.",
+            "{n} entries that fit, newest first, of {whole} in the history.",
+            len(rows),
+            whole=whole,
+        )
+    return trn(
+        "{n} entry, newest first, of {whole} in the history.",
+        "{n} entries, newest first, of {whole} in the history.",
+        len(rows),
+        whole=whole,
+    )
 
 
 def log_row(line: Line, time_zone: str) -> LogRow:
@@ -220,7 +235,7 @@ def log_row(line: Line, time_zone: str) -> LogRow:
         seq=entry.seq,
         words=line.sentence,
         when=moment(entry.at, time_zone),
-        role=entry.role,
+        role=tr(entry.role),
         short=short_hash(line),
         full=line.hash,
         href=href,

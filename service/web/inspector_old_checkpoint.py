@@ -14,12 +14,13 @@ from service.actions.desk import Desk
 from service.actions.old_checkpoint import Checked, check_old
 from service.actions.old_record import old_leaves, old_note
 from service.domain.refusals import BadInput
+from service.domain.speech import later, tr, trn
 from service.history import kept_check as check
 from service.history.growth import Growth
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.inspector_history import LogRow, log_row
-from service.web.render import many, render
+from service.web.render import render
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -27,13 +28,13 @@ PATH = "/projects/{project_id}/checkpoints/check"
 LONGEST_NOTE = 64 * 1024
 TOLD_ON_TOP = (check.SAME, check.GREW)
 IN_SHORT = {
-    check.NO_NOTE: "This is no checkpoint.",
-    check.OTHER_PROJECT: "This checkpoint is of another project.",
-    check.CUT: "The history was cut.",
-    check.REWRITTEN: "The history was rewritten.",
-    check.SIGNATURE: "This checkpoint was changed after it was signed.",
-    check.UNKNOWN_KEY: "A key that this history never used signed this checkpoint.",
-    check.EMPTY: "This checkpoint covers nothing.",
+    check.NO_NOTE: later("This is no checkpoint."),
+    check.OTHER_PROJECT: later("This checkpoint is of another project."),
+    check.CUT: later("The history was cut."),
+    check.REWRITTEN: later("The history was rewritten."),
+    check.SIGNATURE: later("This checkpoint was changed after it was signed."),
+    check.UNKNOWN_KEY: later("A key that this history never used signed this checkpoint."),
+    check.EMPTY: later("This checkpoint covers nothing."),
 }
 
 
@@ -103,16 +104,16 @@ def _sent(form: Form) -> tuple[str, list[bytes]]:
         if record is not None:
             theirs = old_leaves(record.file)
         if file is not None and typed.strip():
-            form.wrong("note", "Give the file or the text, not both.")
+            form.wrong("note", tr("Give the file or the text, not both."))
         elif file is not None:
             typed, inside = old_note(file.file)
             theirs = theirs or inside
     except BadInput as bad:
         form.refused(bad)
     if not typed.strip():
-        form.wrong("checkpoint", "Choose the checkpoint's file, or paste its text.")
+        form.wrong("checkpoint", tr("Choose the checkpoint's file, or paste its text."))
     elif len(typed) > LONGEST_NOTE:
-        form.wrong("note", "This is longer than any checkpoint.")
+        form.wrong("note", tr("This is longer than any checkpoint."))
     return typed, theirs
 
 
@@ -139,9 +140,9 @@ def _answered(checked: Checked, root: str) -> Answered:
         verdict=_in_short(verdict),
         kind="holds" if verdict.holds else "stop",
         points=tuple(
-            PointRow("Holds", "", point.words)
+            PointRow(tr("Holds"), "", point.words)
             if point.holds
-            else PointRow("Does not hold", "amiss", point.words)
+            else PointRow(tr("Does not hold"), "amiss", point.words)
             for point in verdict.points
             if not (verdict.holds and point.code in TOLD_ON_TOP)
         ),
@@ -158,8 +159,8 @@ def _in_short(verdict: check.Verdict) -> str:
     if verdict.holds:
         return next(point.words for point in verdict.points if point.code in TOLD_ON_TOP)
     return next(
-        (words for code, words in IN_SHORT.items() if code in verdict.codes),
-        "Your checkpoint fits, but the history was changed elsewhere.",
+        (tr(words) for code, words in IN_SHORT.items() if code in verdict.codes),
+        tr("Your checkpoint fits, but the history was changed elsewhere."),
     )
 
 
@@ -170,10 +171,15 @@ def _between(verdict: check.Verdict, root: str) -> tuple[str, str]:
     low, high = verdict.between
     href = f"{root}/history?before={high + 1}"
     if low == high:
-        return f"The checkpoints kept here put it at entry {low}, unless they were changed as well.", href
-    told = (
-        f"By the checkpoints kept here the first entry that does not fit is one of {low} to {high}, unless "
-        "they were changed as well. An old record names it: give one beside the checkpoint."
+        told = tr(
+            "The checkpoints kept here put it at entry {seq}, unless they were changed as well.", seq=low
+        )
+        return told, href
+    told = tr(
+        "By the checkpoints kept here the first entry that does not fit is one of {low} to {high}, unless "
+        "they were changed as well. An old record names it: give one beside the checkpoint.",
+        low=low,
+        high=high,
     )
     return told, href
 
@@ -181,7 +187,11 @@ def _between(verdict: check.Verdict, root: str) -> tuple[str, str]:
 def _grown(growth: Growth, root: str) -> Grown:
     newer = growth.new
     return Grown(
-        f"From your checkpoint of {many(growth.old, 'entry', 'entries')} to the newest, of {newer}.",
+        tr(
+            "From your checkpoint of {entries} to the newest, of {newer}.",
+            entries=trn("{n} entry", "{n} entries", growth.old),
+            newer=newer,
+        ),
         tuple(base64.b64encode(one).decode() for one in growth.hashes),
         f"{root}/checkpoints/{newer}/since/{growth.old}.txt",
     )
@@ -191,7 +201,7 @@ def _no_proof(checked: Checked) -> str:
     """Why there is no proof to take along, where the history did grow."""
     if checked.growth is not None or check.GREW not in checked.verdict.codes:
         return ""
-    return (
+    return tr(
         "No newer checkpoint left since, so there is no proof to take along. Keep a checkpoint, check again, "
         "and it is here."
     )

@@ -11,7 +11,9 @@ from starlette.responses import HTMLResponse, Response
 from service.actions.audit import as_it_stood, head_seen, project_as_it_stood, zone_seen
 from service.actions.reading import ProjectView, ZoneView
 from service.domain import roles
+from service.domain.names import zone_state
 from service.domain.refusals import BadInput, Conflict
+from service.domain.speech import tr, trc, trn
 from service.history.standing import LAYING, READY, Standing
 from service.web.crew_words import css, placing, starting, summary, title_rows, zone_drawing
 from service.web.drawing import ReasonRow, ScheduleRow, ZoneDrawing
@@ -20,7 +22,7 @@ from service.web.key_plan import KeyPlan, draw_key_plan
 from service.web.moments import Picked, asked, pick, stood_href
 from service.web.reasons import reason_rows
 from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.shown import Shown, where_words
 from service.web.ways import shell_of
 from service.web.zone_views import name_in, tally
@@ -121,22 +123,28 @@ def project_stood(request: Request, desk: TheDesk, person: Signed, project_id: s
 
 def _told(view: ProjectView, picked: Picked) -> str:
     if not view.standings:
-        known = "was on a sketch any more" if view.site.zones else "was outlined yet"
-        return f"{starting(picked.words)}: no zone {known}."
-    zones = many(len(view.standings), "zone")
-    return f"{starting(picked.words)}: {zones}, {tally(standing.state for standing in view.standings)}."
+        if view.site.zones:
+            return tr("{when}: no zone was on a sketch any more.", when=starting(picked.words))
+        return tr("{when}: no zone was outlined yet.", when=starting(picked.words))
+    return trn(
+        "{when}: {n} zone, {tally}.",
+        "{when}: {n} zones, {tally}.",
+        len(view.standings),
+        when=starting(picked.words),
+        tally=tally(standing.state for standing in view.standings),
+    )
 
 
 def _line(view: ProjectView, standing: Standing, picked: Picked, may_mark: bool) -> StoodZone:
     zone, zone_time = standing.zone, view.seen.project.time_zone
     return StoodZone(
         letter=zone.letter,
-        name=zone.name or f"Zone {zone.letter}",
-        state=standing.state,
+        name=zone.name or tr("Zone {letter}", letter=zone.letter),
+        state=zone_state(standing.state),
         kind=css(standing.state),
         why=summary(standing),
         placing=placing(zone, zone_time),
-        walked=moment(zone.walked_at, zone_time) if zone.walked_at else "none that counted",
+        walked=moment(zone.walked_at, zone_time) if zone.walked_at else trc("walk", "none that counted"),
         href=stood_href(zone.id, picked),
         mark_href=f"/zones/{zone.id}/mark" if may_mark else "",
     )
@@ -192,8 +200,10 @@ def stood_words(view: ZoneView, picked: Picked) -> Stood:
     blockers = standing.blockers if stands and zone.placement is None else ()
     return Stood(
         title=tuple(title_rows(view, shown)),
-        state=starting(standing.state) if stands else "Taken off",
-        why=summary(standing) if stands else f"not on the sketch any more: {zone.withdrawn}",
+        state=starting(zone_state(standing.state)) if stands else trc("zone", "Taken off"),
+        why=summary(standing)
+        if stands
+        else tr("not on the sketch any more: {reason}", reason=zone.withdrawn),
         kind=css(standing.state) if stands else "clear",
         drawing=zone_drawing(view, shown),
         lead=gate_words(view, picked),
@@ -204,26 +214,61 @@ def stood_words(view: ZoneView, picked: Picked) -> Stood:
         withdrawn=withdrawn_rows(view),
         not_asked=not_asked_words(view),
         history_href=f"/projects/{project.id}/history?zone={zone.id}&before={view.seen.head + 1}",
-        entries=many(view.seen.head, "entry", "entries"),
+        entries=trn("{n} entry", "{n} entries", view.seen.head),
     )
 
 
 def gate_words(view: ZoneView, picked: Picked) -> str:
     """What the gate said, in one sentence: is or was, and how many reasons."""
-    zone, standing, be = view.zone, view.standing, "is" if picked.is_now else "was"
-    when = starting(picked.words)
+    if picked.is_now:
+        return _gate_says(view, starting(picked.words))
+    zone, standing, when = view.zone, view.standing, starting(picked.words)
+    said = {"when": when, "letter": zone.letter}
     if zone.withdrawn is not None:
-        return f"{when}: zone {zone.letter} {be} off the sketch, so the gate had nothing to judge."
+        return tr("{when}: zone {letter} was off the sketch, so the gate had nothing to judge.", **said)
     if zone.placement is not None:
-        return f"{when}: concrete {be} in, zone {zone.letter} {be} {standing.state}."
-    count = many(len(standing.blockers), "reason")
+        state = zone_state(standing.state)
+        return tr("{when}: concrete was in, zone {letter} was {state}.", **said, state=state)
     if standing.state == READY:
-        return f"{when}: zone {zone.letter} {be} released and ready to place. The gate found nothing."
+        return tr("{when}: zone {letter} was released and ready to place. The gate found nothing.", **said)
     if standing.blockers:
-        told = "still being laid" if standing.state == LAYING else "held"
-        return f"{when}: zone {zone.letter} {be} {told}. The gate gave {count}:"
-    fell = " Its release had fallen away." if standing.fallen else " It had not been released."
-    return f"{when}: zone {zone.letter} {be} clear. The gate found nothing.{fell}"
+        count = trn("{n} reason", "{n} reasons", len(standing.blockers))
+        if standing.state == LAYING:
+            return tr(
+                "{when}: zone {letter} was still being laid. The gate gave {count}:", **said, count=count
+            )
+        return tr("{when}: zone {letter} was held. The gate gave {count}:", **said, count=count)
+    return tr(
+        "{when}: zone {letter} was clear. The gate found nothing. {release}", **said, release=_fell(view)
+    )
+
+
+def _gate_says(view: ZoneView, when: str) -> str:
+    """The same of now."""
+    zone, standing = view.zone, view.standing
+    said = {"when": when, "letter": zone.letter}
+    if zone.withdrawn is not None:
+        return tr("{when}: zone {letter} is off the sketch, so the gate had nothing to judge.", **said)
+    if zone.placement is not None:
+        state = zone_state(standing.state)
+        return tr("{when}: concrete is in, zone {letter} is {state}.", **said, state=state)
+    if standing.state == READY:
+        return tr("{when}: zone {letter} is released and ready to place. The gate found nothing.", **said)
+    if standing.blockers:
+        count = trn("{n} reason", "{n} reasons", len(standing.blockers))
+        if standing.state == LAYING:
+            return tr(
+                "{when}: zone {letter} is still being laid. The gate gave {count}:", **said, count=count
+            )
+        return tr("{when}: zone {letter} is held. The gate gave {count}:", **said, count=count)
+    return tr(
+        "{when}: zone {letter} is clear. The gate found nothing. {release}", **said, release=_fell(view)
+    )
+
+
+def _fell(view: ZoneView) -> str:
+    fallen = view.standing.fallen
+    return tr("Its release had fallen away.") if fallen else tr("It had not been released.")
 
 
 def _marks(view: ZoneView) -> tuple[ScheduleRow, ...]:
@@ -241,13 +286,13 @@ def _signed(view: ZoneView) -> tuple[tuple[str, str], ...]:
     zone_time, release, placement = view.seen.project.time_zone, view.standing.release, view.zone.placement
     rows: list[tuple[str, str]] = []
     if release is not None:
-        fell = " (fallen away)" if view.standing.fallen and placement is None else ""
-        rows += [
-            ("Released", f"{moment(release.at, zone_time)} by {name_in(view, release.by)}{fell}"),
-            ("Stating", release.statement),
-        ]
+        by = {"when": moment(release.at, zone_time), "who": name_in(view, release.by)}
+        fell = view.standing.fallen and placement is None
+        told = tr("{when} by {who} (fallen away)", **by) if fell else tr("{when} by {who}", **by)
+        rows += [(trc("zone", "Released"), told), (tr("Stating"), release.statement)]
     if placement is not None:
-        rows.append(("Placed", f"{moment(placement.at, zone_time)}, marked by {name_in(view, placement.by)}"))
-        rows += [("Volume", placement.volume)] if placement.volume else []
-        rows += [("Stood against it", words) for words in placement.blockers]
+        by = {"when": moment(placement.at, zone_time), "who": name_in(view, placement.by)}
+        rows.append((trc("zone", "Placed"), tr("{when}, marked by {who}", **by)))
+        rows += [(tr("Volume"), placement.volume)] if placement.volume else []
+        rows += [(tr("Stood against it"), words) for words in placement.blockers]
     return tuple(rows)

@@ -11,17 +11,19 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from service.actions.timeline import ZoneLife, zone_life
+from service.domain.names import zone_state
+from service.domain.speech import tr, trc, trn
 from service.history.entries import Entry
 from service.history.following import OFF
 from service.history.spans import Span
 from service.web.crew_words import css, starting
 from service.web.forms import Form
 from service.web.guards import Signed, TheDesk
-from service.web.inspector_words import KINDS
+from service.web.inspector_words import kind_words
 from service.web.moments import asked
-from service.web.render import clock, day, many, moment, render
+from service.web.render import clock, day, moment, render
 from service.web.timeline_drawing import LifeDrawing
-from service.web.timeline_strips import Gap, Strip
+from service.web.timeline_strips import Gap, Strip, state_words
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -102,7 +104,7 @@ def _page(life: ZoneLife, form: Form) -> TimelinePage:
         shown=_shown(days, drawing.days),
         whole=drawing.whole() if len(drawing.days) > 1 else None,
         rows=rows,
-        key=tuple((kind_of(state), state) for state in kinds),
+        key=tuple((kind_of(state), state_words(state)) for state in kinds),
         states=tuple(_row(life, number, zone_time) for number in listed),
         states_told=_states_told(listed, within, len(life.life.spans)),
         typed={name: form.value(name) for name in ("from", "to")},
@@ -129,7 +131,7 @@ def _days(form: Form, days: list[date]) -> list[date]:
         return []
     fit = [day for day in days if (not since or day >= since) and (not until or day <= until)]
     if not fit:
-        form.wrong("from", "Nothing was recorded in this zone on those days.")
+        form.wrong("from", tr("Nothing was recorded in this zone on those days."))
     return fit[:MOST_DAYS] if since else fit[-MOST_DAYS:]
 
 
@@ -140,7 +142,7 @@ def _day(form: Form, name: str) -> date | None:
     try:
         return date.fromisoformat(typed)
     except ValueError:
-        form.wrong(name, "Write the day as 2026-11-26.")
+        form.wrong(name, tr("Write the day as 2026-11-26."))
         return None
 
 
@@ -166,7 +168,12 @@ def _states_href(root: str, period: dict[str, str], listed: int) -> str:
 def _shown(days: list[date], every: list[date]) -> str:
     if not days or len(days) == len(every):
         return ""
-    return f"{many(len(days), 'day')} of {len(every):,} with something recorded."
+    return trn(
+        "{n} day of {all} with something recorded.",
+        "{n} days of {all} with something recorded.",
+        len(days),
+        all=f"{len(every):,}",
+    )
 
 
 # --- in words ----------------------------------------------------------------------------------------------
@@ -176,16 +183,20 @@ def _told(life: ZoneLife) -> str:
     """The life in one sentence: since when, and how it stands."""
     spans, zone_time = life.life.spans, life.seen.project.time_zone
     letter, now = life.seen.zone.letter, spans[-1]
-    since = f"since {moment(now.began.at, zone_time)}"
-    stood = many(len(spans), "state")
-    return (
-        f"Outlined {moment(spans[0].began.at, zone_time)}. {stood} in turn; "
-        f"zone {letter} is {_being(now.state)} {since}, as of {moment(life.as_of, zone_time)}."
+    return trn(
+        "Outlined {outlined}. {n} state in turn; zone {letter} is {state} since {since}, as of {as_of}.",
+        "Outlined {outlined}. {n} states in turn; zone {letter} is {state} since {since}, as of {as_of}.",
+        len(spans),
+        outlined=moment(spans[0].began.at, zone_time),
+        letter=letter,
+        state=_being(now.state),
+        since=moment(now.began.at, zone_time),
+        as_of=moment(life.as_of, zone_time),
     )
 
 
 def _being(state: str) -> str:
-    return "off the sketch" if state == OFF else state
+    return trc("zone", "off the sketch") if state == OFF else zone_state(state)
 
 
 def _within(life: ZoneLife, days: list[date], zone_time: str) -> range:
@@ -206,8 +217,10 @@ def _local_day(at: datetime, zone_time: str) -> date:
 def _states_told(listed: range, within: range, count: int) -> str:
     if len(listed) == count:
         return ""
-    told = f"States {listed.start + 1:,} to {listed.stop:,} of {count:,}"
-    return f"{told}." if len(listed) == len(within) else f"{told}; more stand on these days."
+    told = {"first": f"{listed.start + 1:,}", "last": f"{listed.stop:,}", "all": f"{count:,}"}
+    if len(listed) == len(within):
+        return tr("States {first} to {last} of {all}.", **told)
+    return tr("States {first} to {last} of {all}; more stand on these days.", **told)
 
 
 def _row(life: ZoneLife, place: int, zone_time: str) -> SpanRow:
@@ -215,7 +228,7 @@ def _row(life: ZoneLife, place: int, zone_time: str) -> SpanRow:
     end = span.ended.at if span.ended else life.as_of
     return SpanRow(
         number=place + 1,
-        state=starting(span.state),
+        state=starting(state_words(span.state)),
         kind=kind_of(span.state),
         lasted=lasting(end - span.began.at),
         times=_times(span, end, zone_time),
@@ -229,28 +242,36 @@ def _times(span: Span, end: datetime, zone_time: str) -> str:
     start = moment(span.began.at, zone_time)
     same = day(span.began.at, zone_time) == day(end, zone_time)
     told = clock(end, zone_time) if same else moment(end, zone_time)
-    return f"From {start} to {told}" if span.ended else f"From {start} until now, {told}"
+    if span.ended:
+        return tr("From {start} to {end}", start=start, end=told)
+    return tr("From {start} until now, {end}", start=start, end=told)
 
 
 def _marks(span: Span) -> str:
-    at = "As it ended" if span.ended else "Now"
+    told = tr("no mark open")
     if span.open and span.not_sealed:
-        return f"{at}: {many(span.open, 'mark')} open, {span.not_sealed:,} not sealed."
-    if span.open or span.not_sealed:
-        how = "open" if span.open else "not sealed"
-        return f"{at}: {many(span.open or span.not_sealed, 'mark')} {how}."
-    return f"{at}: no mark open."
+        told = trn("{n} mark open", "{n} marks open", span.open)
+        told = ", ".join((told, trn("{n} not sealed", "{n} not sealed", span.not_sealed)))
+    elif span.open:
+        told = trn("{n} mark open", "{n} marks open", span.open)
+    elif span.not_sealed:
+        told = trn("{n} mark not sealed", "{n} marks not sealed", span.not_sealed)
+    return tr("As it ended: {marks}.", marks=told) if span.ended else tr("Now: {marks}.", marks=told)
 
 
 def _began(life: ZoneLife, entry: Entry) -> Turn:
-    return _turn(life, entry, f"{life.told(entry).removesuffix('.')} (entry {entry.seq:,}).")
+    return _turn(
+        life,
+        entry,
+        tr("{what} (entry {seq}).", what=life.told(entry).removesuffix("."), seq=f"{entry.seq:,}"),
+    )
 
 
 def _ended(life: ZoneLife, entry: Entry) -> Turn:
     """In short: the next state begins with the same entry, and tells it whole."""
-    kind = KINDS.get(entry.type, entry.type.replace("-", " "))
+    kind = kind_words(entry.type)
     about = f", {entry.tag}" if entry.tag else ""
-    return _turn(life, entry, f"{kind}{about} (entry {entry.seq:,}).")
+    return _turn(life, entry, tr("{what} (entry {seq}).", what=f"{kind}{about}", seq=f"{entry.seq:,}"))
 
 
 def _turn(life: ZoneLife, entry: Entry, words: str) -> Turn:
@@ -262,9 +283,10 @@ def lasting(time: timedelta) -> str:
     """`2 days 3 h`, `1 h 2 min`, `under a minute`: how long, rounded down."""
     minutes = int(time.total_seconds() // 60)
     if minutes < 1:
-        return "under a minute"
+        return tr("under a minute")
     days, rest = divmod(minutes, 24 * 60)
     hours, minutes = divmod(rest, 60)
-    parts = [(days, "day" if days == 1 else "days"), (hours, "h"), (minutes, "min")]
-    told = [f"{count:,} {unit}" for count, unit in parts if count]
+    told = [trn("{n} day", "{n} days", days)] if days else []
+    told += [f"{hours} h"] if hours else []
+    told += [f"{minutes} min"] if minutes else []
     return " ".join(told[:2])

@@ -5,69 +5,75 @@ from __future__ import annotations
 import re
 
 from service.actions.audit import Line
+from service.domain.speech import later, tr
 from service.history.entries import Entry
 
 KINDS = {
-    "project-started": "project started",
-    "rule-sheet-changed": "rule sheet changed",
-    "person-invited": "person invited",
-    "invitation-withdrawn": "invitation withdrawn",
-    "person-joined": "person let in",
-    "person-left": "person taken off",
-    "sketch-added": "sketch added",
-    "sketch-revised": "sketch revised",
-    "scale-set": "scale set",
-    "grid-laid": "grid laid",
-    "zone-outlined": "zone outlined",
-    "zone-changed": "zone changed",
-    "zone-withdrawn": "zone taken off the sketch",
-    "wall-drawn": "wall drawn",
-    "wall-withdrawn": "wall taken away",
-    "defect-marked": "defect marked",
-    "defect-withdrawn": "mark withdrawn",
-    "patch-logged": "patch logged",
-    "patch-withdrawn": "patch withdrawn",
-    "walk-finished": "punch walk finished",
-    "zone-held": "zone put on hold",
-    "hold-lifted": "hold lifted",
-    "zone-released": "zone released",
-    "release-pulled-back": "release pulled back",
-    "zone-placed": "zone placed",
-    "photo-added": "photo added",
-    "numbers-raised": "zone's numbers raised",
-    "cause-told": "cause told",
-    "repair-logged": "repair logged",
-    "repair-withdrawn": "repair withdrawn",
-    "patch-looked-at": "second look at a patch",
-    "repair-looked-at": "second look at a repair",
-    "penetrations-placed": "penetration placed",
-    "penetration-withdrawn": "penetration withdrawn",
-    "seal-logged": "seal logged",
-    "seal-withdrawn": "seal withdrawn",
-    "seam-drawn": "seam drawn",
-    "seam-walked": "seam walked",
-    "seam-withdrawn": "seam withdrawn",
-    "termination-described": "edge described",
-    "termination-sealed": "edge sealed",
-    "edge-seal-withdrawn": "edge's seal withdrawn",
-    "termination-withdrawn": "edge withdrawn",
-    "none-here-stated": "none here, as stated",
-    "material-submitted": "material submitted",
-    "material-withdrawn": "material withdrawn",
-    "lot-received": "lot received",
-    "lot-withdrawn": "lot withdrawn",
-    "lot-laid": "film laid",
-    "laying-withdrawn": "film laid, withdrawn",
-    "hold-point-signed": "hold point signed",
-    "checkpoint-given": "checkpoint given",
-    "record-made": "record taken",
-    "key-changed": "signing key changed",
-    "name-erased": "name erased",
-    "timestamp-received": "timestamp received",
-    "ready-list-opened": "ready list opened",
-    "ready-list-withdrawn": "ready list withdrawn",
+    "project-started": later("project started"),
+    "rule-sheet-changed": later("rule sheet changed"),
+    "person-invited": later("person invited"),
+    "invitation-withdrawn": later("invitation withdrawn"),
+    "person-joined": later("person let in"),
+    "person-left": later("person taken off"),
+    "sketch-added": later("sketch added"),
+    "sketch-revised": later("sketch revised"),
+    "scale-set": later("scale set"),
+    "grid-laid": later("grid laid"),
+    "zone-outlined": later("zone outlined"),
+    "zone-changed": later("zone changed"),
+    "zone-withdrawn": later("zone taken off the sketch"),
+    "wall-drawn": later("wall drawn"),
+    "wall-withdrawn": later("wall taken away"),
+    "defect-marked": later("defect marked"),
+    "defect-withdrawn": later("mark withdrawn"),
+    "patch-logged": later("patch logged"),
+    "patch-withdrawn": later("patch withdrawn"),
+    "walk-finished": later("punch walk finished"),
+    "zone-held": later("zone put on hold"),
+    "hold-lifted": later("hold lifted"),
+    "zone-released": later("zone released"),
+    "release-pulled-back": later("release pulled back"),
+    "zone-placed": later("zone placed"),
+    "photo-added": later("photo added"),
+    "numbers-raised": later("zone's numbers raised"),
+    "cause-told": later("cause told"),
+    "repair-logged": later("repair logged"),
+    "repair-withdrawn": later("repair withdrawn"),
+    "patch-looked-at": later("second look at a patch"),
+    "repair-looked-at": later("second look at a repair"),
+    "penetrations-placed": later("penetration placed"),
+    "penetration-withdrawn": later("penetration withdrawn"),
+    "seal-logged": later("seal logged"),
+    "seal-withdrawn": later("seal withdrawn"),
+    "seam-drawn": later("seam drawn"),
+    "seam-walked": later("seam walked"),
+    "seam-withdrawn": later("seam withdrawn"),
+    "termination-described": later("edge described"),
+    "termination-sealed": later("edge sealed"),
+    "edge-seal-withdrawn": later("edge's seal withdrawn"),
+    "termination-withdrawn": later("edge withdrawn"),
+    "none-here-stated": later("none here, as stated"),
+    "material-submitted": later("material submitted"),
+    "material-withdrawn": later("material withdrawn"),
+    "lot-received": later("lot received"),
+    "lot-withdrawn": later("lot withdrawn"),
+    "lot-laid": later("film laid"),
+    "laying-withdrawn": later("film laid, withdrawn"),
+    "hold-point-signed": later("hold point signed"),
+    "checkpoint-given": later("checkpoint given"),
+    "record-made": later("record taken"),
+    "key-changed": later("signing key changed"),
+    "name-erased": later("name erased"),
+    "timestamp-received": later("timestamp received"),
+    "ready-list-opened": later("ready list opened"),
+    "ready-list-withdrawn": later("ready list withdrawn"),
 }
 _TAG = re.compile(r"([A-Za-z]+)[\s._-]*(?:([PSEpse])[\s._-]*)?0*([0-9]{1,6})")
+
+
+def kind_words(entry_type: str) -> str:
+    """What a kind of entry is called."""
+    return tr(KINDS.get(entry_type, entry_type.replace("-", " ")))
 
 
 def tag_of(typed: str) -> str:
@@ -81,31 +87,31 @@ def thing_of(entry: Entry) -> tuple[str, str]:
     kind, subject = entry.subject
     fact, zone = entry.fact, f"/zones/{entry.zone}"
     if kind in ("patch", "repair", "defect"):
-        return f"/defects/{getattr(fact, 'defect', subject)}", f"See {entry.tag}"
+        return f"/defects/{getattr(fact, 'defect', subject)}", tr("See {tag}", tag=entry.tag)
     if kind == "project":
         return _of_project(entry)
     return {
-        "zone": (zone, "See the zone"),
-        "wall": (zone, "See the zone"),
-        "hold": (zone, "See the zone"),
-        "release": (f"/releases/{subject}", "See the certificate"),
-        "penetration": (f"/penetrations/{subject}", f"See {entry.tag}"),
-        "seam": (f"/seams/{subject}", f"See {entry.tag}"),
-        "termination": (f"/edges/{subject}", f"See {entry.tag}"),
-        "lot": (f"/projects/{entry.project}/film", "See the film"),
-        "material": (f"/projects/{entry.project}/film", "See the film"),
-        "photo": (f"/photos/{subject}.webp", "See the photo"),
-        "sketch": (f"/sketches/{subject}", "See the sketch"),
-        "person": (f"/projects/{entry.project}/people", "See the people"),
-        "invitation": (f"/projects/{entry.project}/people", "See the people"),
-        "link": (f"/projects/{entry.project}/ready-lists", "See the ready lists"),
+        "zone": (zone, tr("See the zone")),
+        "wall": (zone, tr("See the zone")),
+        "hold": (zone, tr("See the zone")),
+        "release": (f"/releases/{subject}", tr("See the certificate")),
+        "penetration": (f"/penetrations/{subject}", tr("See {tag}", tag=entry.tag)),
+        "seam": (f"/seams/{subject}", tr("See {tag}", tag=entry.tag)),
+        "termination": (f"/edges/{subject}", tr("See {tag}", tag=entry.tag)),
+        "lot": (f"/projects/{entry.project}/film", tr("See the film")),
+        "material": (f"/projects/{entry.project}/film", tr("See the film")),
+        "photo": (f"/photos/{subject}.webp", tr("See the photo")),
+        "sketch": (f"/sketches/{subject}", tr("See the sketch")),
+        "person": (f"/projects/{entry.project}/people", tr("See the people")),
+        "invitation": (f"/projects/{entry.project}/people", tr("See the people")),
+        "link": (f"/projects/{entry.project}/ready-lists", tr("See the ready lists")),
     }.get(kind, ("", ""))
 
 
 def _of_project(entry: Entry) -> tuple[str, str]:
     if entry.type == "rule-sheet-changed":
-        return f"/projects/{entry.project}/rule-sheet", "See the rule sheet"
-    return f"/projects/{entry.project}/office", "See the project"
+        return f"/projects/{entry.project}/rule-sheet", tr("See the rule sheet")
+    return f"/projects/{entry.project}/office", tr("See the project")
 
 
 def stood_of(entry: Entry) -> str:

@@ -11,15 +11,16 @@ from starlette.background import BackgroundTask
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 
 from service.actions.record import Record, RecordView, make_record, record_view
+from service.domain.speech import later, tr, trn
 from service.history.checkpoints import in_fours
 from service.web.guards import Signed, TheDesk
-from service.web.render import many, moment, render
+from service.web.render import moment, render
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
 
 PIECE = 256 * 1024
-HONESTY = (
+HONESTY = later(
     "A record is evidence against later change by anyone, provided one checkpoint left our hands before the "
     "change. Whoever holds the service and its key can write a whole history anew and sign it: only a "
     "checkpoint, a certificate on paper or a timestamp kept from before shows that. Every record carries a "
@@ -93,7 +94,7 @@ def page_of(view: RecordView) -> RecordPage:
             seq=one.seq,
             who=one.who,
             when=moment(one.at, zone_time),
-            tells=f"tells entries 1 to {one.up_to:,}",
+            tells=tr("tells entries 1 to {last}", last=f"{one.up_to:,}"),
             href=f"{root}/history/{one.seq}",
         )
         for one in view.taken[:MOST_TAKEN]
@@ -104,36 +105,53 @@ def page_of(view: RecordView) -> RecordPage:
         size=_size(view.picture_bytes),
         holds=_holds(view),
         fingerprint=in_fours(view.fingerprint),
-        honesty=HONESTY,
+        honesty=tr(HONESTY),
         taken=rows,
-        older=f"And {many(older, 'record')} before these; the history has them all." if older else "",
+        older=trn(
+            "And {n} record before these; the history has them all.",
+            "And {n} records before these; the history has them all.",
+            older,
+        )
+        if older
+        else "",
         repeated=_repeated(view),
     )
 
 
 def _repeated(view: RecordView) -> str:
     if view.taken and view.taken[0].seq == view.seen.head:
-        return (
+        return tr(
             "Nothing happened since the newest record: taking it again gives the same file and adds no entry."
         )
-    return "Taking a record is itself an entry of the history, and the checkpoint in the record covers it."
+    return tr(
+        "Taking a record is itself an entry of the history, and the checkpoint in the record covers it."
+    )
 
 
 def _holds(view: RecordView) -> tuple[tuple[str, str], ...]:
+    entries = trn("{n} entry", "{n} entries", view.seen.head)
+    earlier = trn("{n} earlier one", "{n} earlier ones", view.checkpoints)
+    certificates = trn("{n} certificate", "{n} certificates", view.releases)
+    photos = trn("{n} photo", "{n} photos", view.photos)
+    sketches = trn("{n} sketch", "{n} sketches", view.sketches)
+    stamps = trn("{n} timestamp", "{n} timestamps", view.stamps) if view.stamps else tr("none was asked for")
     return (
-        ("History", f"{many(view.seen.head, 'entry', 'entries')}, as the exact bytes that are signed for"),
-        ("Proof", f"the checkpoint, {many(view.checkpoints, 'earlier one')}, every key, and verify.py, which "
-                  "proves all of it with no network"),
-        ("Papers", f"the closeout, and {many(view.releases, 'certificate')} of releases"),
-        ("Tables", "marks, patches, seals, seams, lots, looks, releases and people, for any spreadsheet"),
-        ("Pictures", f"{many(view.photos, 'photo')} and {many(view.sketches, 'sketch', 'sketches')} by hash"),
-        ("Timestamps", many(view.stamps, "timestamp") if view.stamps else "none was asked for"),
-        ("To read", "index.html, which opens in any browser from disk"),
+        (tr("History"), tr("{entries}, as the exact bytes that are signed for", entries=entries)),
+        (tr("Proof"), tr("the checkpoint, {earlier}, every key, and verify.py, which proves all of it with "
+                         "no network", earlier=earlier)),
+        (tr("Papers"), tr("the closeout, and {certificates} of releases", certificates=certificates)),
+        (tr("Tables"),
+         tr("marks, patches, seals, seams, lots, looks, releases and people, for any spreadsheet")),
+        (tr("Pictures"), tr("{photos} and {sketches} by hash", photos=photos, sketches=sketches)),
+        (tr("Timestamps"), stamps),
+        (tr("To read"), tr("index.html, which opens in any browser from disk")),
     )  # fmt: skip
 
 
 def _size(picture_bytes: int) -> str:
     """Pictures weigh what they weigh; all else is a few megabytes at most."""
     if picture_bytes < 10**6:
-        return "Less than 1 MB of pictures, and about as much of papers and tables."
-    return f"About {-(-picture_bytes // 10**6):,} MB of pictures, and a few MB of papers and tables."
+        return tr("Less than 1 MB of pictures, and about as much of papers and tables.")
+    return tr(
+        "About {n} MB of pictures, and a few MB of papers and tables.", n=f"{-(-picture_bytes // 10**6):,}"
+    )

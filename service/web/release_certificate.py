@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse, Response
 
 from service.actions.certificates import CertificateView, certificate
 from service.domain.refusals import NotFound
+from service.domain.speech import later, tr
 from service.history.by_hand import proof_file
 from service.history.certificate_proof import ProofWords, proof_words
 from service.history.certificate_told import PLACED_UNDER, STANDS
@@ -20,7 +21,7 @@ from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
 
-NO_DRAWING = "The sketch had no scale at this release, so the zone cannot be drawn true to it."
+NO_DRAWING = later("The sketch had no scale at this release, so the zone cannot be drawn true to it.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ def _page(view: CertificateView) -> CertificatePage:
         proof=proof_words(told),
         # Every text in it was escaped where it was drawn (service/papers/scale_drawing.py).
         drawing=Markup(drawing.svg.decode()) if drawing else Markup(),  # noqa: S704
-        drawn=f"{drawing.key_words} {drawing.bar.words}" if drawing else NO_DRAWING,
+        drawn=f"{drawing.key_words} {drawing.bar.words}" if drawing else tr(NO_DRAWING),
         code=found.code,
         pdf_href=f"{root}/certificate.pdf",
         proof_href=f"{root}/proof" if told.proof else "",
@@ -95,7 +96,10 @@ def _page(view: CertificateView) -> CertificatePage:
         stood_href=f"{zone}/as-it-stood?entry={told.seq}",
         zone_href=zone,
         others=tuple(
-            OtherRelease(f"{moment(other.at, told.time_zone)}, entry {other.seq:,}", f"/releases/{other.id}")
+            OtherRelease(
+                tr("{when}, entry {seq}", when=moment(other.at, told.time_zone), seq=f"{other.seq:,}"),
+                f"/releases/{other.id}",
+            )
             for other in view.others
         ),
     )

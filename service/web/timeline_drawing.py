@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import groupby, pairwise
 from zoneinfo import ZoneInfo
 
+from service.domain.speech import tr
 from service.history.spans import Life
 from service.web.timeline_strips import (
     TALL,
@@ -24,8 +25,10 @@ from service.web.timeline_strips import (
     label_of,
     lanes_of,
     least_to_most,
+    long_day,
     pieces_of,
     short_day,
+    state_words,
 )
 
 
@@ -65,7 +68,7 @@ class LifeDrawing:
             for n, day in enumerate(days)
             if n  # the first midnight lies before the zone
         ]
-        title = "From beginning to end"
+        title = tr("From beginning to end")
         return self._strip("whole", title, start, end, [] if len(days) > 400 else hours, lanes=False)
 
     def strips(self, days: Sequence[date]) -> list[Strip | Gap]:
@@ -88,9 +91,15 @@ class LifeDrawing:
         if left < 1:
             return None
         first, last = before + timedelta(days=1), after - timedelta(days=1)
-        when = short_day(first) if left == 1 else f"{short_day(first)} to {short_day(last)}"
+        when = (
+            short_day(first)
+            if left == 1
+            else tr("{first} to {last}", first=short_day(first), last=short_day(last))
+        )
         state = self._state_at(self._instant(first, 0))
-        return Gap(f"{when} left out: nothing recorded, {state} throughout.")
+        return Gap(
+            tr("{when} left out: nothing recorded, {state} throughout.", when=when, state=state_words(state))
+        )
 
     def _state_at(self, at: datetime) -> str:
         return next((s.state for s in reversed(self.shapes) if s.start <= at), self.shapes[0].state)
@@ -102,7 +111,7 @@ class LifeDrawing:
             (self._instant(day, hour), hour_words(hour) if (hour - low) % every == 0 else "")
             for hour in range(low, high + 1)
         ]
-        return self._strip(f"d{day:%Y%m%d}", f"{day:%a} {day.day} {day:%b %Y}", start, end, marks, lanes=True)
+        return self._strip(f"d{day:%Y%m%d}", long_day(day), start, end, marks, lanes=True)
 
     def _strip(
         self, name: str, title: str, start: datetime, end: datetime,

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from service.domain.names import zone_state
+from service.domain.speech import later, tr, trc, trn
 from service.history.following import OFF
 from service.history.spans import (
     HOLD_POINTS,
@@ -26,26 +28,19 @@ from service.history.spans import (
     Tick,
 )
 from service.web.crew_words import css
-from service.web.render import many
+from service.web.render import months, weekdays
 
 WIDE, TALL = 1000.0, 100.0
 GRAIN = 2.0  # ticks nearer than this (half a millimetre on paper) are one tick
 # How wide, in CSS pixels, a strip is on a phone and beside the list on a desk, less what stands left of it.
 NARROW, ROOMY = 214, 440
 SIGN = 8.4  # how wide a sign of the band's words is drawn, in CSS pixels
-LANES = {
-    ZONE: ("on the zone itself", "on the zone itself"),
-    INSTALLED: ("installed", "installed"),
-    MARKS: ("mark", "marks"),
-    MENDING: ("patch or repair", "patches or repairs"),
-    TAKEN_BACK: ("taken back", "taken back"),
-    LOOKS: ("second look", "second looks"),
-    WALKS: ("punch walk", "punch walks"),
-    HOLD_POINTS: ("hold point", "hold points"),
-    HOLDS: ("hold or lift", "holds or lifts"),
+ENDS = {
+    "zone-released": later("released"),
+    "release-pulled-back": later("pulled back"),
+    "zone-placed": later("placed"),
 }
-ENDS = {"zone-released": "released", "release-pulled-back": "pulled back", "zone-placed": "placed"}
-FELL = "fell away"
+FELL = later("fell away")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +135,7 @@ def pieces_of(shapes: Sequence[Shape], place: Place) -> list[Piece]:
         x, end = place.at(shape.start), place.at(shape.end)
         if end - x < GRAIN:
             continue
-        words = _fitting(f"{shape.number} {shape.state}", str(shape.number), (end - x) / WIDE)
+        words = _fitting(f"{shape.number} {state_words(shape.state)}", str(shape.number), (end - x) / WIDE)
         kind = "off" if shape.state == OFF else css(shape.state)
         pieces.append(Piece(kind, x / 10, round((end - x) / 10, 2), round((x + end) / 20, 2), words))
     return pieces
@@ -167,15 +162,39 @@ def lanes_of(ticks: Sequence[Tick], place: Place) -> tuple[Lane, ...]:
         own = [tick for tick in ticks if tick.kind == kind]
         if own:
             path = "".join(f"M{x:g} 14V86" for x in apart_enough(place.at(tick.entry.at) for tick in own))
-            words = _ends(own) if kind == RELEASE else many(len(own), *LANES[kind])
+            words = _ends(own) if kind == RELEASE else _lane_words(kind, len(own))
             lanes.append(Lane(words, f"k{number}", path))
     return tuple(lanes)
+
+
+def _lane_words(kind: str, n: int) -> str:
+    """How many of one kind were done."""
+    told = {
+        ZONE: tr("{n} on the zone itself", n=n),
+        INSTALLED: trn("{n} installed", "{n} installed", n),
+        MARKS: trn("{n} mark", "{n} marks", n),
+        MENDING: trn("{n} patch or repair", "{n} patches or repairs", n),
+        TAKEN_BACK: trn("{n} taken back", "{n} taken back", n),
+        LOOKS: trn("{n} second look", "{n} second looks", n),
+        WALKS: trn("{n} punch walk", "{n} punch walks", n),
+        HOLD_POINTS: trn("{n} hold point", "{n} hold points", n),
+        HOLDS: trn("{n} hold or lift", "{n} holds or lifts", n),
+    }
+    return told[kind]
+
+
+def state_words(state: str) -> str:
+    """How the zone stood, or that it was off the sketch."""
+    return trc("zone", "taken off") if state == OFF else zone_state(state)
 
 
 def _ends(ticks: Sequence[Tick]) -> str:
     """`released, fell away`: what became of the release, each once with how often."""
     told = Counter(FELL if tick.fell else ENDS[tick.entry.type] for tick in ticks)
-    return ", ".join(words if count == 1 else f"{words} {count} times" for words, count in told.items())
+    return ", ".join(
+        tr(words) if count == 1 else tr("{what} {n} times", what=tr(words), n=count)
+        for words, count in told.items()
+    )
 
 
 def apart_enough(places: Iterable[float]) -> list[float]:
@@ -188,19 +207,28 @@ def apart_enough(places: Iterable[float]) -> list[float]:
 
 
 def label_of(title: str, shapes: Sequence[Shape], lanes: Sequence[Lane], marks: str) -> str:
-    states = list(dict.fromkeys(f"{shape.number} {shape.state}" for shape in shapes))
+    states = list(dict.fromkeys(f"{shape.number} {state_words(shape.state)}" for shape in shapes))
     if len(states) > 6:
-        states = [*states[:3], f"{len(states) - 5} more states", *states[-2:]]
-    done = f"Done: {', '.join(lane.words for lane in lanes)}. " if lanes else ""
-    return f"{title}. States: {', '.join(states)}. {done}Marks open or not sealed: {marks}."
+        states = [*states[:3], tr("{n} more states", n=len(states) - 5), *states[-2:]]
+    told = {"title": title, "states": ", ".join(states), "marks": marks}
+    if not lanes:
+        return tr("{title}. States: {states}. Marks open or not sealed: {marks}.", **told)
+    done = ", ".join(lane.words for lane in lanes)
+    return tr(
+        "{title}. States: {states}. Done: {done}. Marks open or not sealed: {marks}.", **told, done=done
+    )
 
 
 def least_to_most(values: Sequence[int]) -> str:
     """`none`, `2`, or `0 to 7, 1 at the end`."""
     if not values or not any(values):
-        return "none"
+        return trc("marks", "none")
     low, high = min(values), max(values)
-    return str(high) if low == high else f"{low} to {high}, {values[-1]} at the end"
+    return (
+        str(high)
+        if low == high
+        else tr("{low} to {high}, {last} at the end", low=low, high=high, last=values[-1])
+    )
 
 
 def hour_mark(x: float, words: str) -> HourMark:
@@ -210,9 +238,20 @@ def hour_mark(x: float, words: str) -> HourMark:
 def hour_words(hour: int) -> str:
     """`6 am`, `noon`, `midnight`."""
     if hour % 12 == 0:
-        return "noon" if hour == 12 else "midnight"
-    return f"{hour % 12} {'am' if hour < 12 else 'pm'}"
+        return tr("noon") if hour == 12 else tr("midnight")
+    return tr("{time} am", time=hour % 12) if hour < 12 else tr("{time} pm", time=hour % 12)
+
+
+def long_day(day: date) -> str:
+    month = months()[day.month - 1]
+    weekday = weekdays()[day.weekday()]
+    return tr("{weekday} {day} {month} {year}", weekday=weekday, day=day.day, month=month, year=day.year)
 
 
 def short_day(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b}"
+    return tr(
+        "{weekday} {day} {month}",
+        weekday=weekdays()[day.weekday()],
+        day=day.day,
+        month=months()[day.month - 1],
+    )

@@ -143,7 +143,7 @@ def test_the_proof_is_a_file_that_leads_from_the_entry_to_the_signed_root(
 
 def lines_of_the_code(page: str) -> str:
     """The lines of the QR code as the page tells them."""
-    found = re.search(r"aria-label=\"The code's lines\">(.*?)</pre>", page, re.DOTALL)
+    found = re.search(r"aria-label=\"The code's lines\">(.*?)</pre>", unescape(page), re.DOTALL)
     assert found is not None
     return unescape(found[1])
 
