@@ -287,6 +287,6 @@ def lasting(time: timedelta) -> str:
     days, rest = divmod(minutes, 24 * 60)
     hours, minutes = divmod(rest, 60)
     told = [trn("{n} day", "{n} days", days)] if days else []
-    told += [f"{hours} h"] if hours else []
-    told += [f"{minutes} min"] if minutes else []
+    told += [tr("{n} h", n=hours)] if hours else []
+    told += [tr("{n} min", n=minutes)] if minutes else []
     return " ".join(told[:2])
