@@ -28,7 +28,7 @@ from service.web.crew_mending import (
     repair_line,
     ways_to_mend,
 )
-from service.web.crew_pictures import photo_rows
+from service.web.crew_pictures import before_after, photo_rows
 from service.web.crew_seals import PatchLine, Words, mark_drawing, patch_line, stands_words
 from service.web.crew_words import CAUTION_PATCH, CAUTION_WALK, css, need, patch_words, what
 from service.web.drawing import Choice, PatchDrawing, PhotoRow, ReasonRow
@@ -69,6 +69,7 @@ class DefectPage:
     facts: tuple[tuple[str, str], ...]
     drawing: PatchDrawing
     photos: tuple[PhotoRow, ...]
+    before_after: tuple[PhotoRow, PhotoRow] | None
     patches: tuple[PatchLine, ...]
     repairs: tuple[RepairLine, ...]
     mends: tuple[ReasonRow, ...]
@@ -141,6 +142,7 @@ def defect_page(
         facts=_facts(view, defect),
         drawing=mark_drawing(view, defect),
         photos=photo_rows(view, defect.id, defect.tag),
+        before_after=before_after(view, defect),
         patches=tuple(patch_line(view, p, defect, person_id) for p in view.patches_on(defect.id)),
         repairs=tuple(repair_line(view, r, defect, person_id) for r in defect.repairs),
         mends=ways_to_mend(view, defect, verdict) if unsettled else (),

@@ -11,7 +11,9 @@ from service.actions.defects import PhotoIn, settle_photo, take_in_photo
 from service.actions.desk import Desk
 from service.actions.reading import ZoneView
 from service.actions.uploads import photo_file, shown
+from service.domain.kept import Photo
 from service.domain.refusals import BadInput
+from service.domain.site import Defect
 from service.domain.speech import tr
 from service.web.drawing import PhotoRow
 from service.web.forms import MOST_FILES, Form
@@ -88,13 +90,37 @@ def send_once_with_photos(
 
 def photo_rows(view: ZoneView, subject_id: str, what: str) -> tuple[PhotoRow, ...]:
     """The photos of one mark or patch, oldest first."""
-    zone = view.seen.project.time_zone
     return tuple(
-        PhotoRow(
-            src=f"/photos/{photo.id}.webp?small=1",
-            href=f"/photos/{photo.id}.webp",
-            alt=tr("Photo {n} of {what}", n=n, what=what),
-            words=f"{moment(photo.at, zone)}, {view.names.get(photo.by, tr('a person no longer named'))}",
-        )
+        _row(view, photo, tr("Photo {n} of {what}", n=n, what=what))
         for n, photo in enumerate(view.photos_of(subject_id), 1)
+    )
+
+
+def _row(view: ZoneView, photo: Photo, alt: str) -> PhotoRow:
+    who = view.names.get(photo.by, tr("a person no longer named"))
+    words = f"{moment(photo.at, view.seen.project.time_zone)}, {who}"
+    return PhotoRow(f"/photos/{photo.id}.webp?small=1", f"/photos/{photo.id}.webp", alt, words)
+
+
+def before_after(view: ZoneView, defect: Defect) -> tuple[PhotoRow, PhotoRow] | None:
+    """The newest photo of a mark as it was found, and the newest of its mending; None without both.
+
+    Found is what was photographed before any patch or repair that stands was logged. A repair's photos are
+    its mark's own, so that what came with a repair or after it shows the mending.
+    """
+    patches = [patch for patch in view.patches_on(defect.id) if patch.withdrawn is None]
+    repaired = [repair.signed.at for repair in defect.repairs if repair.withdrawn is None]
+    began = min([*repaired, *(patch.logged_at for patch in patches)], default=None)
+    if began is None:
+        return None
+    own = view.photos_of(defect.id)
+    found = [photo for photo in own if photo.at < began]
+    mended = [photo for patch in patches for photo in view.photos_of(patch.id)]
+    mended += [photo for photo in own if repaired and photo.at >= min(repaired)]
+    if not found or not mended:
+        return None
+    after = max(mended, key=lambda photo: (photo.at, photo.id))
+    return (
+        _row(view, found[-1], tr("{tag} before it was mended", tag=defect.tag)),
+        _row(view, after, tr("{tag} after it was mended", tag=defect.tag)),
     )

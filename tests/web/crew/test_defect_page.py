@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from service.actions import patches
+from service.actions.defects import settle_photo, take_in_photo
 from service.actions.desk import Desk
 from service.actions.reading import defect_view, zone_view
 from service.domain.site import Defect
-from tests.builders import a_mark, a_patch, a_zone, sides
-from tests.cast import Cast
+from tests.builders import SLIT, a_mark, a_patch, a_repair, a_zone, sides
+from tests.cast import Cast, Clock
 from tests.conftest import ClientOf
 from tests.media.making import encoded, scene
 from tests.web.office.forms import form_of
@@ -107,3 +110,47 @@ def test_a_photo_form_without_a_photo_says_so(
 ) -> None:
     answer = page_of(cast.lead).post(f"/defects/{mark.id}/photos", data={"request_key": "k"})
     assert answer.status_code == 422 and "Take a photo, or choose a picture." in answer.text
+
+
+def _photographed(desk: Desk, cast: Cast, kind: str, subject: str) -> str:
+    taken = take_in_photo(desk, cast.lead.id, kind, subject, encoded(scene(64, 48), "JPEG"))
+    return settle_photo(desk, cast.lead.id, kind, subject, taken).id
+
+
+def _side_by_side(page: str) -> list[tuple[str, str]]:
+    """The pair as shown: each photo's id, and the word beneath it."""
+    rows = re.findall(r'<figure><a href="/photos/(\w[\w-]*)\.webp">.*?<b>(\w+)</b>.*?</figure>', page)
+    return [(photo, word) for photo, word in rows]
+
+
+def test_the_newest_photo_before_stands_beside_the_newest_after(
+    desk: Desk, cast: Cast, clock: Clock, page_of: ClientOf, mark: Defect
+) -> None:
+    client, path = page_of(cast.lead), f"/defects/{mark.id}"
+    for _ in range(2):
+        found = _photographed(desk, cast, "defect", mark.id)
+        clock.go_on(minutes=5)
+    patch = a_patch(desk, cast, mark)
+    clock.go_on(minutes=5)
+    _photographed(desk, cast, "defect", mark.id)  # of the mark, when film lay over it already
+    assert "Before and after" not in client.get(path).text, "there is no photo of the patch yet"
+    for _ in range(2):
+        clock.go_on(minutes=5)
+        mended = _photographed(desk, cast, "patch", patch.id)
+    page = client.get(path).text
+    assert _side_by_side(page) == [(found, "Before"), (mended, "After")]
+    assert "B-01 before it was mended" in page and "B-01 after it was mended" in page
+    patches.withdraw_patch(desk, cast.lead.id, patch.id, "taken up")
+    assert _side_by_side(client.get(path).text) == [], "a patch taken up shows no mending"
+
+
+def test_what_came_with_a_repair_shows_the_mark_after(
+    desk: Desk, cast: Cast, clock: Clock, page_of: ClientOf
+) -> None:
+    lap = a_mark(desk, cast, a_zone(desk, cast), kind="short lap", outline=SLIT)
+    found = _photographed(desk, cast, "defect", lap.id)
+    clock.go_on(minutes=5)
+    a_repair(desk, cast, lap)
+    mended = _photographed(desk, cast, "defect", lap.id)
+    page = page_of(cast.lead).get(f"/defects/{lap.id}").text
+    assert _side_by_side(page) == [(found, "Before"), (mended, "After")]
