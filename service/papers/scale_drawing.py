@@ -15,6 +15,7 @@ from itertools import pairwise
 from service.domain.installed import Penetration, Seam
 from service.domain.outlines import Outline
 from service.domain.site import GridLine, Px, Site, Zone
+from service.domain.speech import tr, trn
 from service.papers.frame import (
     PaperFrame,
     Point,
@@ -62,7 +63,7 @@ class ScaleDrawing:
         key = "; ".join(self.key)
         told = [f"{key[:1].upper()}{key[1:]}."] if key else []
         if self.untagged:
-            told.append(f"Tags without room: {self.untagged:,}; the lists name everything.")
+            told.append(tr("Tags without room: {n}; the lists name everything.", n=f"{self.untagged:,}"))
         return " ".join(told)
 
 
@@ -292,33 +293,34 @@ def _bar(bar: Bar, scale: PaperScale, top: float) -> str:
         line([(left, y), (left + long, y), (left + long, y + 2), (left, y + 2)]) for long in (2 * half, half)
     )
     told = [_text(words, left + i * half, y + 5.2, 2.6, "middle", 400) for i, words in enumerate(bar.labels)]
-    words = _text(f"Scale {scale.words}", left, y + 9.6, 3.0)
+    words = _text(tr("Scale {scale}", scale=scale.words), left, y + 9.6, 3.0)
     return _path(outer, 0.2, fill="#fff", data="bar") + _path(inner, 0.2, fill=INK) + "".join(told) + words
 
 
 def _label(letter: str, scale: PaperScale, parts: ZoneParts) -> str:
     counted = (
-        (len(parts.marks), "mark", "marks"),
-        (len(parts.patches), "patch", "patches"),
-        (len(parts.pipes), "penetration", "penetrations"),
-        (len(parts.seams), "seam", "seams"),
-        (len(parts.edges), "stretch of edge", "stretches of edge"),
-        (len(parts.walls), "wall", "walls"),
+        (parts.marks, trn("{n} mark", "{n} marks", len(parts.marks))),
+        (parts.patches, trn("{n} patch", "{n} patches", len(parts.patches))),
+        (parts.pipes, trn("{n} penetration", "{n} penetrations", len(parts.pipes))),
+        (parts.seams, trn("{n} seam", "{n} seams", len(parts.seams))),
+        (parts.edges, trn("{n} stretch of edge", "{n} stretches of edge", len(parts.edges))),
+        (parts.walls, trn("{n} wall", "{n} walls", len(parts.walls))),
     )
-    told = ", ".join(f"{count} {one if count == 1 else more}" for count, one, more in counted if count)
-    return f"Zone {letter} drawn true to scale, {scale.words}: {told or 'its outline alone'}."
+    told = ", ".join(words for there, words in counted if there) or tr("its outline alone")
+    said = {"letter": letter, "scale": scale.words, "things": told}
+    return tr("Zone {letter} drawn true to scale, {scale}: {things}.", **said)
 
 
 def _key(parts: ZoneParts) -> tuple[str, ...]:
     """How the lines on this drawing are to be read: only what is on it."""
     told = (
-        (bool(parts.marks), "damage solid, by its true outline"),
-        (bool(parts.patches), "a patch thin and tinted"),
-        (bool(parts.walls), "a wall heavy"),
-        (bool(parts.pipes), "a penetration its true outside with a cross, heavy while it is not sealed"),
-        (bool(parts.seams), "a seam a thin line, ticked where its lap was read"),
-        (any(state == NOT_WALKED for _, state in parts.seams), "dash and dot: a seam not walked"),
-        (any(state == AT_FAULT for _, state in parts.seams), "heavy: a seam at fault"),
-        (bool(parts.edges), "a described edge a second line outside, dashed while it is not sealed"),
+        (bool(parts.marks), tr("damage solid, by its true outline")),
+        (bool(parts.patches), tr("a patch thin and tinted")),
+        (bool(parts.walls), tr("a wall heavy")),
+        (bool(parts.pipes), tr("a penetration its true outside with a cross, heavy while it is not sealed")),
+        (bool(parts.seams), tr("a seam a thin line, ticked where its lap was read")),
+        (any(state == NOT_WALKED for _, state in parts.seams), tr("dash and dot: a seam not walked")),
+        (any(state == AT_FAULT for _, state in parts.seams), tr("heavy: a seam at fault")),
+        (bool(parts.edges), tr("a described edge a second line outside, dashed while it is not sealed")),
     )
     return tuple(words for there, words in told if there)

@@ -7,6 +7,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.domain.measures import NM_PER_FOOT, NM_PER_M, NM_PER_MM, Units
+from service.domain.speech import tr
 
 # Architects' and engineers' scales of the US, and the metric series: common practice, no source.
 ARCHITECTS = ("1", "3/4", "1/2", "3/8", "1/4", "3/16", "1/8", "3/32", "1/16")  # inches of paper to a foot
@@ -69,7 +70,8 @@ def bar_for(scale: PaperScale, units: Units, most_mm: float) -> Bar:
     bars = [n for n in BARS if units == "metric" or n % 10 == 0]
     n = [n for n in bars if n == bars[0] or scale.paper_mm(n * tenth_nm) <= most_mm][-1]
     paper, whole = scale.paper_mm(n * tenth_nm), f"{_plain(n * 10)} {unit}"
-    words = f"Printed true, the bar of {whole} is {_paper_words(paper, units)} long."
+    long = _paper_words(paper, units)
+    words = tr("Printed true, the bar of {whole} is {length} long.", whole=whole, length=long)
     return Bar(n * tenth_nm, paper, ("0", _plain(n * 5), whole), words)
 
 

@@ -14,7 +14,7 @@ from service.actions.desk import Desk
 from service.actions.old_checkpoint import Checked, check_old
 from service.actions.old_record import old_leaves, old_note
 from service.domain.refusals import BadInput
-from service.domain.speech import later, tr, trn
+from service.domain.speech import later, tr, trc, trn
 from service.history import kept_check as check
 from service.history.growth import Growth
 from service.web.forms import Form, Typed
@@ -140,9 +140,9 @@ def _answered(checked: Checked, root: str) -> Answered:
         verdict=_in_short(verdict),
         kind="holds" if verdict.holds else "stop",
         points=tuple(
-            PointRow(tr("Holds"), "", point.words)
+            PointRow(trc("point", "Holds"), "", point.words)
             if point.holds
-            else PointRow(tr("Does not hold"), "amiss", point.words)
+            else PointRow(trc("point", "Does not hold"), "amiss", point.words)
             for point in verdict.points
             if not (verdict.holds and point.code in TOLD_ON_TOP)
         ),

@@ -124,7 +124,7 @@ def phone_patch() -> Response:
     page = PhonePatchPage(
         drawing=draw_patch(PLACEHOLDER, SIX_INCHES, NOTHING_LAID, label=tr("The patch over the damage")),
         rows=tuple(Reading(side) for side in SIDE_WORDS),
-        answers=ANSWERS,
+        answers=tuple((name, tr(question)) for name, question in ANSWERS),
         unit="in",
     )
     return HTMLResponse(
