@@ -10,6 +10,7 @@ from playwright.sync_api import Dialog
 
 from service.actions import (
     accounts,
+    crew_codes,
     defects,
     patches,
     people,
@@ -91,11 +92,19 @@ def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, st
     digest = reading.zone_view(desk, manager, ids["released_id"]).standing.digest
     released = release.release_zone(desk, manager, ids["released_id"], digest, BOTH)
     reset = accounts.make_reset_for_email(desk, cast.lead.email)
-    made = {"defect_id": mark, "patch_id": patch, "wall_id": wall, "hold_id": hold, "reset": reset}
+    code = crew_codes.make_code(desk, manager, cast.project_id, by).token
+    made = {
+        "code": code,
+        "defect_id": mark,
+        "patch_id": patch,
+        "wall_id": wall,
+        "hold_id": hold,
+        "reset": reset,
+    }
     return made | {"release_id": released.id}
 
 
-FILES = (".webp", ".json", ".pdf", ".txt", ".tsr", ".pem", "/proof")
+FILES = (".webp", ".json", ".pdf", ".txt", ".tsr", ".pem", "/proof", ".js", ".webmanifest")
 PAGES = [
     row
     for row in ROWS
