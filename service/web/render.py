@@ -79,11 +79,6 @@ BARE: Shell = {
 }
 
 
-def many(count: int, one: str, more: str = "") -> str:
-    """`1 mark`, `3 marks`, `1,204 marks`; `more` is given where the plural is not just an s."""
-    return f"{count:,} {one if count == 1 else more or one + 's'}"
-
-
 def day(at: datetime, zone: str) -> str:
     """`Thu 26 Nov 2026` in the project's time zone."""
     local = at.astimezone(ZoneInfo(zone))
@@ -131,7 +126,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    made.filters.update(many=many, day=day, clock=clock, moment=moment)
+    made.filters.update(day=day, clock=clock, moment=moment)
     made.globals.update(static=STATIC.url, record_sentence=RECORD_SENTENCE)
     made.globals.update(tr=_said, trn=_counted, trc=_meant)
     return made

@@ -29,7 +29,7 @@ self.addEventListener("fetch", (event) => {
     // Only from a page of our own: asked by the worker, another site's form would look like ours to the service.
     if (request.referrer && here(new URL(request.referrer))) event.respondWith(sent(request, url));
   } else if (request.method !== "GET") return;
-  else if (/^\/(static|words)\//.test(url.pathname)) event.respondWith(file(request));
+  else if (url.pathname.startsWith("/static/")) event.respondWith(file(request));
   else if (request.mode === "navigate") event.respondWith(page(event, url));
   else if (TILE.test(url.pathname)) event.respondWith(tile(request));
   else if (LISTS.test(url.pathname)) event.respondWith(fetch(request).catch(async () => (await find(url)) ?? Response.error()));
@@ -38,8 +38,7 @@ self.addEventListener("fetch", (event) => {
 async function renewShell(cache, path) {
   const answer = await fetch(path, { cache: "no-cache" });
   if (!answer.ok || answer.redirected) throw new TypeError(`${path} cannot be kept`);
-  await keepFiles(cache, await answer.clone().text());
-  await cache.put(path, await dated(answer));
+  await renew(cache, path, answer);
 }
 
 /** The files that a page asks for, under the address it has for them. */

@@ -13,7 +13,6 @@ from tests.browser.campaign import Campaign, campaign
 from tests.faults import FAULTS
 
 pytestmark = pytest.mark.browser
-SPOILS_TABLES = False
 SAMPLE, SEED = 8, 7
 
 

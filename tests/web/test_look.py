@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from jinja2 import UndefinedError
 
-from service.web.render import TEMPLATES, environment, many, render
+from service.domain.speech import trn
+from service.web.render import TEMPLATES, environment, render
 
 SHEET = (TEMPLATES / "static" / "look.css").read_text()
 PAGES = sorted(TEMPLATES.rglob("*.html"))
@@ -91,5 +92,6 @@ def test_a_field_and_the_summary_use_the_same_words() -> None:
 
 
 def test_counts_are_said_as_people_say_them() -> None:
-    assert [many(1, "mark"), many(0, "mark"), many(1204, "mark")] == ["1 mark", "0 marks", "1,204 marks"]
-    assert many(2, "entry", "entries") == "2 entries"
+    marks = [trn("{n} mark", "{n} marks", n) for n in (1, 0, 1204)]
+    assert marks == ["1 mark", "0 marks", "1,204 marks"]
+    assert trn("{n} entry", "{n} entries", 2) == "2 entries"
