@@ -155,11 +155,16 @@ function section(name, title, slips) {
   box(name).replaceChildren(...(slips.length ? [make("h2", {}, title), ...slips] : []));
 }
 
-let showing = 0;
-async function show() {
-  const mine = ++showing, [items, who] = await Promise.all([all(), meta("person")]);
+// The store and the sender both ask for a new drawing, often while one is being made: whoever waits for an older one
+// waits for the newest, so that "shown" is never said of a page whose drawing was given up half way.
+let showing = 0, newest;
+function show() { return newest = draw(++showing); }
+
+async function draw(mine) {
+  const [items, who] = await Promise.all([all(), meta("person")]);
   const told = await notes(items, who);
-  if (mine !== showing || page.contains(document.activeElement) && document.activeElement.tagName === "TEXTAREA") return;
+  if (mine !== showing) return newest;
+  if (page.contains(document.activeElement) && document.activeElement.tagName === "TEXTAREA") return;
   box("notes").replaceChildren(...told);
   const open = [...page.querySelectorAll("details[open]")].map((one) => one.closest(".slip")?.id);
   section("waiting", tr("On this phone"), unsent(items).map((item) => slip(item, items, who)));
@@ -170,6 +175,7 @@ async function show() {
   section("along", tr("Zones taken along"), zones.length ? [make("ol", { className: "schedule" }, ...zones)] : []);
   if (missing().length) box("waiting").before(box("along"));
   section("dropped", tr("Dropped"), items.filter((item) => item.state === "dropped").map(droppedSlip));
+  return mine === showing ? undefined : newest;
 }
 
 box("save").addEventListener("click", save);
