@@ -32,6 +32,7 @@ MAY_IMPORT: dict[str, set[str]] = {
 AT_HOME: dict[str, set[str]] = {
     "shapely": {"domain"},
     "numpy": {"domain", "media"},
+    "highspy": {"domain"},
     "rfc8785": {"history"},
     "cryptography": {"history", "storage"},
     "rfc3161_client": {"history", "actions"},
