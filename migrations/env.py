@@ -4,7 +4,8 @@ from alembic import context
 from sqlmodel import SQLModel
 
 import service.storage.tables
-import service.storage.tables_told  # noqa: F401 - both fill the metadata
+import service.storage.tables_placing
+import service.storage.tables_told  # noqa: F401 - all fill the metadata
 
 context.configure(
     connection=context.config.attributes["connection"],

@@ -16,9 +16,10 @@ from service.domain.measures import (
     say_perimeter,
 )
 from service.domain.places import from_base, shown
+from service.domain.placing import Placement
 from service.domain.rule_texts import say_rule
 from service.domain.rules import LENGTHS, Number, RuleSheet, not_asked_for, source_of
-from service.domain.site import Placement, Project, Px, Sketch, Zone
+from service.domain.site import Project, Px, Sketch, Zone
 from service.domain.volume import cubic_metres
 from service.domain.zone_facts import nm_per_px
 from service.domain.zones import area_m2, perimeter_nm

@@ -63,6 +63,13 @@ MAY: dict[str, frozenset[str]] = {
     later("release a zone"): _OFFICE,
     later("pull back a release"): _OFFICE,
     later("mark a zone placed"): _OFFICE,
+    later("plan the sheets"): _FIELD,
+    later("log sheets laid"): _FIELD,
+    later("plan the order"): _OFFICE,
+    later("plan a placing"): _OFFICE,
+    later("take readings"): _EVERYONE,
+    later("withdraw readings"): _EVERYONE,  # narrowed by may_withdraw: who took them, or the project manager
+    later("start placing"): _FIELD,
 }
 
 

@@ -25,6 +25,15 @@ from service.domain.installed import (
 from service.domain.kept import Photo, ReadyLink
 from service.domain.measures import Units
 from service.domain.outlines import Outline
+from service.domain.placing import (
+    Layout,
+    OrderPlan,
+    Placement,
+    Placing,
+    PlacingPlan,
+    Readings,
+    Thickness,
+)
 from service.domain.rules import RuleSheet
 from service.domain.sides import Sides
 from service.domain.speech import later
@@ -125,23 +134,12 @@ class Sketch:
 
 
 @dataclass(frozen=True, slots=True)
-class Placement:
-    """Concrete in. `blockers` are the gate's sentences where the zone was placed without release."""
-
-    at: datetime
-    by: str
-    volume: str
-    without_release: bool
-    blockers: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Zone:
     """`walked_at` is the last finished punch walk that still counts; a new outline or scale voids it.
 
     `outline_revision` counts the outlines, `raised_revision` the changes of its own numbers. `penetrations`,
     `seams` and `stretches` count what was ever placed, for tags that never repeat. `none_here`: of what the
-    zone was stated to have none.
+    zone was stated to have none. `placing`: the newest start of its placing; it stays once it is placed.
     """
 
     id: str
@@ -163,6 +161,7 @@ class Zone:
     penetrations: int = 0
     seams: int = 0
     stretches: int = 0
+    placing: Placing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +181,7 @@ class Defect:
     """`tag` is chalked beside it and never changes; `role` is the maker's at the time, `seq` its entry.
 
     `cause`: what it likely came from, where somebody said so. `repairs`: those that are no patch.
+    `during_placing`: logged after the concrete had begun to come and before the zone was logged as placed.
     """
 
     id: str
@@ -200,6 +200,7 @@ class Defect:
     seq: int = 0
     cause: str = ""
     repairs: tuple[Repair, ...] = ()
+    during_placing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,6 +287,11 @@ class Site:
     materials: dict[str, Material] = field(default_factory=dict)
     lots: dict[str, Lot] = field(default_factory=dict)
     ready_links: dict[str, ReadyLink] = field(default_factory=dict)
+    layouts: dict[str, Layout] = field(default_factory=dict)
+    placing_plans: dict[str, PlacingPlan] = field(default_factory=dict)
+    readings: dict[str, Readings] = field(default_factory=dict)
+    thicknesses: dict[str, Thickness] = field(default_factory=dict)
+    order_plans: dict[str, OrderPlan] = field(default_factory=dict)
 
     def put(self, noun: Noun) -> None:
         """Keep the newest version of a noun."""
@@ -316,4 +322,9 @@ SHELVES: dict[type, str] = {
     Material: "materials",
     Lot: "lots",
     ReadyLink: "ready_links",
+    Layout: "layouts",
+    PlacingPlan: "placing_plans",
+    Readings: "readings",
+    Thickness: "thicknesses",
+    OrderPlan: "order_plans",
 }

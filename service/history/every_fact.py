@@ -8,6 +8,7 @@ from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history import facts_film as h
 from service.history import facts_installed as g
+from service.history import facts_placing as p
 
 Fact = (
     f.ProjectStarted
@@ -68,6 +69,17 @@ Fact = (
     | e.TimestampReceived
     | e.ReadyListOpened
     | e.ReadyListWithdrawn
+    | p.LayoutKept
+    | p.LayoutWithdrawn
+    | p.SheetsLaid
+    | p.SheetsLaidWithdrawn
+    | p.OrderPlanned
+    | p.PlacingPlanned
+    | p.ReadingsTaken
+    | p.ReadingsWithdrawn
+    | p.ThicknessMeasured
+    | p.ThicknessWithdrawn
+    | p.PlacingStarted
 )
 
 FACTS: dict[str, type[Fact]] = {kind.type: kind for kind in get_args(Fact)}

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from service.domain.earlier import repair_1
 from service.domain.kept import Photo, ReadyLink
+from service.domain.placing import Placement
 from service.domain.repair import Numbers
 from service.domain.rules import RuleSheet
 from service.domain.site import (
@@ -19,7 +20,6 @@ from service.domain.site import (
     Member,
     Noun,
     Patch,
-    Placement,
     Project,
     Release,
     Site,
@@ -31,6 +31,7 @@ from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history.entries import Entry
 from service.history.replay_installed import installed
+from service.history.replay_placing import Placed, placing
 
 GONE = "gone"  # the role of a member who was removed: kept, so that a slice can carry the removal
 
@@ -95,6 +96,8 @@ def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
                     fact.width_px, fact.height_px, entry.by, entry.at,
                 ),
             )  # fmt: skip
+        case fact if isinstance(fact, Placed):
+            return (placing(site, entry, fact),)
         case fact:
             return installed(site, entry, fact)
 
@@ -198,6 +201,7 @@ def _defect(site: Site, entry: Entry, fact: f.DefectMarked | f.DefectWithdrawn) 
             mark = Defect(
                 defect, sketch, zone, tag, kind, at, outline, note, entry.by, entry.role, entry.at,
                 after_placing=home.placement is not None, withdrawn=None, seq=entry.seq,
+                during_placing=home.placing is not None and home.placement is None,
             )  # fmt: skip
             return mark, replace(home, marks=home.marks + 1)
         case f.DefectWithdrawn(defect, _, _, reason):

@@ -13,9 +13,11 @@ from service.domain.speech import later, tr, trn
 from service.history import facts as f
 from service.history.entries import Entry
 from service.history.plain_numbers import PLAIN
+from service.history.sentence_parts import quoted
 from service.history.sentences_evidence import OPERATOR, OPERATOR_NAME
 from service.history.sentences_evidence import TELL as TELL_EVIDENCE
 from service.history.sentences_installed import TELL
+from service.history.sentences_placing import TELL as TELL_PLACING
 
 Names = Mapping[str, str]
 
@@ -40,11 +42,6 @@ def _alone(entry: Entry) -> str:
         case f.PersonLeft(person) if person == entry.by:
             return tr("left the project")
     return ""
-
-
-def _quoted(text: str) -> str:
-    """Somebody's own words; their last full stop goes, for the sentence brings its own."""
-    return f'"{text.removesuffix(".")}"'
 
 
 def _joined(fact: f.PersonJoined, names: Names, units: Units) -> str:
@@ -88,7 +85,7 @@ def _marked(fact: f.DefectMarked, names: Names, units: Units) -> str:
     said = {"tag": fact.tag, "kind": tr(fact.kind), "size": say_outline(fact.outline, units)}
     if not fact.note:
         return tr("marked {tag}: {kind}, {size}", **said)
-    return tr("marked {tag}: {kind}, {size}, noting {note}", **said, note=_quoted(fact.note))
+    return tr("marked {tag}: {kind}, {size}, noting {note}", **said, note=quoted(fact.note))
 
 
 def _patched(fact: f.PatchLogged, names: Names, units: Units) -> str:
@@ -134,7 +131,7 @@ def _placed(fact: f.ZonePlaced, names: Names, units: Units) -> str:
 
 
 def _released(fact: f.ZoneReleased, names: Names, units: Units) -> str:
-    stated = _quoted(fact.statement)
+    stated = quoted(fact.statement)
     told = [tr("released zone {letter}, stating {statement}", letter=fact.letter, statement=stated)]
     if fact.not_asked_for:
         told.append(tr("Not asked for on this project: {what}", what=", ".join(map(tr, fact.not_asked_for))))
@@ -184,7 +181,7 @@ _TELL: dict[type, Callable[..., str]] = {
         "withdrew a patch on {tag}: {reason}", tag=fact.tag, reason=fact.reason
     ),
     f.WalkFinished: lambda fact, n, u: (
-        tr("finished a punch walk of zone {letter}: {note}", letter=fact.letter, note=_quoted(fact.note))
+        tr("finished a punch walk of zone {letter}: {note}", letter=fact.letter, note=quoted(fact.note))
         if fact.note
         else tr("finished a punch walk of zone {letter}", letter=fact.letter)
     ),
@@ -198,4 +195,5 @@ _TELL: dict[type, Callable[..., str]] = {
     f.PhotoAdded: lambda fact, n, u: tr("added a photo of {tag}", tag=fact.tag),
     **TELL,
     **TELL_EVIDENCE,
+    **TELL_PLACING,
 }

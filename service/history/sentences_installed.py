@@ -15,16 +15,9 @@ from service.domain.wording import say_faults
 from service.history import facts_film as h
 from service.history import facts_installed as g
 from service.history.plain_numbers import PLAIN
+from service.history.sentence_parts import noting, quoted
 
 Names = Mapping[str, str]
-
-
-def _quoted(text: str) -> str:
-    return f'"{text.removesuffix(".")}"'
-
-
-def _note(text: str) -> str:
-    return ", " + tr("noting {note}", note=_quoted(text)) if text else ""
 
 
 def _work(work: Work, units: Units) -> str:
@@ -36,7 +29,7 @@ def _work(work: Work, units: Units) -> str:
         told.append(tr("film at {temperature}", temperature=say_temperature(work.film_mf, units)))
     if work.lot:
         told.append(tr("lot {number}", number=work.lot))
-    return "".join(f", {word}" for word in told) + _note(work.note)
+    return "".join(f", {word}" for word in told) + noting(work.note)
 
 
 def _holds(faults: tuple[str, ...]) -> str:
@@ -65,7 +58,7 @@ def _look(fact: g.PatchLookedAt | g.RepairLookedAt, names: Names, units: Units) 
             later("refused a patch on {tag} at a second look"),
             later("refused a repair of {tag} at a second look"),
         )
-    return tr(patch if of_patch else repair, tag=fact.tag) + _note(fact.note)
+    return tr(patch if of_patch else repair, tag=fact.tag) + noting(fact.note)
 
 
 def _pipes(fact: g.PenetrationsPlaced, names: Names, units: Units) -> str:
@@ -74,8 +67,8 @@ def _pipes(fact: g.PenetrationsPlaced, names: Names, units: Units) -> str:
     said = {"tag": fact.tag, "kind": tr(first.kind), "size": size}
     if len(fact.placed) > 1:
         row = tr("placed {tag}: {kind}, {size} ({n} in a row)", **said, n=len(fact.placed))
-        return row + _note(fact.note)
-    return tr("placed {tag}: {kind}, {size}", **said) + _note(fact.note)
+        return row + noting(fact.note)
+    return tr("placed {tag}: {kind}, {size}", **said) + noting(fact.note)
 
 
 def _sealed(fact: g.SealLogged, names: Names, units: Units) -> str:
@@ -103,8 +96,8 @@ def _walked(fact: g.SeamWalked, names: Names, units: Units) -> str:
 def _edge(fact: g.TerminationDescribed, names: Names, units: Units) -> str:
     what = tr(fact.kind) + (f" ({fact.what})" if fact.what else "")
     if fact.authority:
-        what += ", " + tr("on the word of {authority}", authority=_quoted(fact.authority))
-    return tr("described the edge {tag}: {what}", tag=fact.tag, what=what) + _note(fact.note)
+        what += ", " + tr("on the word of {authority}", authority=quoted(fact.authority))
+    return tr("described the edge {tag}: {what}", tag=fact.tag, what=what) + noting(fact.note)
 
 
 def _edge_sealed(fact: g.TerminationSealed, names: Names, units: Units) -> str:
@@ -119,8 +112,8 @@ def _edge_sealed(fact: g.TerminationSealed, names: Names, units: Units) -> str:
 def _signed(fact: h.HoldPointSigned, names: Names, units: Units) -> str:
     said = {"letter": fact.letter, "step": tr(fact.step)}
     if fact.accepted:
-        return tr("signed the hold point of zone {letter}, {step}", **said) + _note(fact.note)
-    return tr("refused the hold point of zone {letter}, {step}", **said) + _note(fact.note)
+        return tr("signed the hold point of zone {letter}, {step}", **said) + noting(fact.note)
+    return tr("refused the hold point of zone {letter}, {step}", **said) + noting(fact.note)
 
 
 def _raised(fact: g.NumbersRaised, names: Names, units: Units) -> str:
@@ -166,7 +159,7 @@ TELL: dict[type, Callable[..., str]] = {
     g.SealLogged: _sealed,
     g.SealWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew the seal of {tag}: {reason}")),
     g.SeamDrawn: lambda fact, n, u: (
-        tr("drew the seam {tag}, {kind}", tag=fact.tag, kind=tr(fact.kind)) + _note(fact.note)
+        tr("drew the seam {tag}, {kind}", tag=fact.tag, kind=tr(fact.kind)) + noting(fact.note)
     ),
     g.SeamWalked: _walked,
     g.SeamWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew the seam {tag}: {reason}")),
@@ -178,20 +171,20 @@ TELL: dict[type, Callable[..., str]] = {
     g.TerminationWithdrawn: lambda fact, n, u: _gone(fact, later("withdrew the edge {tag}: {reason}")),
     g.NoneHereStated: lambda fact, n, u: _none(fact),
     h.MaterialSubmitted: lambda fact, n, u: tr(
-        "submitted a material, {kind}: {name}", kind=tr(fact.kind), name=_quoted(fact.name)
+        "submitted a material, {kind}: {name}", kind=tr(fact.kind), name=quoted(fact.name)
     ),
     h.MaterialWithdrawn: lambda fact, n, u: tr(
-        "withdrew the material {name}: {reason}", name=_quoted(fact.name), reason=fact.reason
+        "withdrew the material {name}: {reason}", name=quoted(fact.name), reason=fact.reason
     ),
     h.LotReceived: lambda fact, n, u: (
-        tr("received lot {number}, {rolls} on site", number=fact.number, rolls=fact.rolls) + _note(fact.note)
+        tr("received lot {number}, {rolls} on site", number=fact.number, rolls=fact.rolls) + noting(fact.note)
     ),
     h.LotWithdrawn: lambda fact, n, u: tr(
         "withdrew lot {number}: {reason}", number=fact.number, reason=fact.reason
     ),
     h.LotLaid: lambda fact, n, u: (
         tr("logged lot {number} as laid in zone {letter}", number=fact.number, letter=fact.letter)
-        + _note(fact.note)
+        + noting(fact.note)
     ),
     h.LayingWithdrawn: lambda fact, n, u: tr(
         "withdrew that lot {number} was laid in zone {letter}: {reason}",

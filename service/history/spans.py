@@ -12,6 +12,7 @@ from service.domain.site import Site
 from service.history import facts as f
 from service.history import facts_film as h
 from service.history import facts_installed as g
+from service.history import facts_placing as p
 from service.history.entries import Entry
 from service.history.every_fact import Fact
 from service.history.following import Following, Stood
@@ -21,24 +22,27 @@ from service.history.touching import step
 MARKS, MENDING, TAKEN_BACK, LOOKS = "marks", "patches and repairs", "taken back", "looks"
 INSTALLED, WALKS, HOLD_POINTS = "pipes, seams, edges, film", "punch walks", "hold points"
 HOLDS, ZONE, RELEASE = "holds", "outline and numbers", "release and placing"
+READINGS = "plans and readings"
 # What an entry is told under, in the order of the work.
 KINDS: dict[str, tuple[type[Fact], ...]] = {
     ZONE: (f.ZoneOutlined, f.ZoneChanged, f.ZoneWithdrawn, f.WallDrawn, f.WallWithdrawn, g.NumbersRaised),
     INSTALLED: (
         g.PenetrationsPlaced, g.SealLogged, g.SeamDrawn, g.SeamWalked, g.TerminationDescribed,
-        g.TerminationSealed, g.NoneHereStated, h.LotLaid,
+        g.TerminationSealed, g.NoneHereStated, h.LotLaid, p.SheetsLaid,
     ),
     MARKS: (f.DefectMarked,),
     MENDING: (f.PatchLogged, g.RepairLogged),
     TAKEN_BACK: (
         f.DefectWithdrawn, f.PatchWithdrawn, g.RepairWithdrawn, g.PenetrationWithdrawn, g.SealWithdrawn,
         g.SeamWithdrawn, g.EdgeSealWithdrawn, g.TerminationWithdrawn, h.LayingWithdrawn,
+        p.SheetsLaidWithdrawn, p.ReadingsWithdrawn, p.ThicknessWithdrawn,
     ),
     LOOKS: (g.PatchLookedAt, g.RepairLookedAt),
     WALKS: (f.WalkFinished,),
     HOLD_POINTS: (h.HoldPointSigned,),
     HOLDS: (f.ZoneHeld, f.HoldLifted),
-    RELEASE: (f.ZoneReleased, f.ReleasePulledBack, f.ZonePlaced),
+    RELEASE: (f.ZoneReleased, f.ReleasePulledBack, p.PlacingStarted, f.ZonePlaced),
+    READINGS: (p.PlacingPlanned, p.ReadingsTaken, p.ThicknessMeasured),
 }  # fmt: skip
 _KIND_OF = {fact: kind for kind, facts in KINDS.items() for fact in facts}
 

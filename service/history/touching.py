@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 from service.domain.installed import Lot, Material, Penetration, Seam, Termination
 from service.domain.kept import Photo, ReadyLink
+from service.domain.placing import Layout, OrderPlan, PlacingPlan, Readings, Thickness
 from service.domain.site import Defect, Hold, Member, Noun, Patch, Project, Release, Site, Sketch, Wall, Zone
 from service.domain.zone_facts import BESIDE_NM, may_reach, nm_per_px
 from service.history.entries import Entry
@@ -44,6 +45,8 @@ def _touches(site: Site, zone: Zone, old: Noun | None, new: Noun) -> bool:
     match new:
         case Member() | Photo() | ReadyLink():
             return False
+        case Layout() | OrderPlan() | PlacingPlan() | Readings() | Thickness():
+            return False  # they plan and warn: no rule of the gate reads them
         case Project() | Material():
             return _read(old) != _read(new)
         case Lot():

@@ -10,6 +10,7 @@ from sqlmodel import Session, SQLModel
 from service.domain.installed import Lot, Material, Penetration, Px, Seam, Termination
 from service.domain.kept import Photo, ReadyLink
 from service.domain.outlines import reach_nm
+from service.domain.placing import Layout, OrderPlan, PlacingPlan, Readings, Thickness
 from service.domain.site import Defect, Hold, Member, Noun, Patch, Project, Release, Sketch, Wall, Zone
 from service.history.encoding import canonical, from_json, to_json
 from service.storage.tables import (
@@ -31,6 +32,13 @@ from service.storage.tables import (
     WallRow,
     ZoneRow,
 )
+from service.storage.tables_placing import (
+    LayoutRow,
+    OrderPlanRow,
+    PlacingPlanRow,
+    ReadingsRow,
+    ThicknessRow,
+)
 
 N = TypeVar("N")
 
@@ -50,6 +58,11 @@ ROW_OF: dict[type, type[SQLModel]] = {
     Material: MaterialRow,
     Lot: LotRow,
     ReadyLink: ReadyLinkRow,
+    Layout: LayoutRow,
+    PlacingPlan: PlacingPlanRow,
+    Readings: ReadingsRow,
+    Thickness: ThicknessRow,
+    OrderPlan: OrderPlanRow,
 }
 
 
@@ -91,6 +104,11 @@ KEYS: dict[type, dict[str, Callable[[Any], Any]]] = {
     Material: {},
     Lot: {"material_id": lambda n: n.material_id},
     ReadyLink: {"token_sha256": lambda n: n.token_sha256},
+    Layout: {"sketch_id": lambda n: n.sketch_id},
+    PlacingPlan: {"zone_id": lambda n: n.zone_id},
+    Readings: {"zone_id": lambda n: n.zone_id},
+    Thickness: {"zone_id": lambda n: n.zone_id},
+    OrderPlan: {},
 }
 
 

@@ -9,6 +9,7 @@ from sqlmodel import Session, col, select
 from service.domain.installed import Lot, Material, Penetration, Px, Seam, Termination
 from service.domain.kept import Photo, ReadyLink
 from service.domain.outlines import reach_nm
+from service.domain.placing import Layout, OrderPlan, PlacingPlan, Readings, Thickness
 from service.domain.refusals import NotFound
 from service.domain.site import Defect, Hold, Member, Noun, Patch, Project, Release, Site, Sketch, Wall, Zone
 from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px
@@ -32,13 +33,29 @@ from service.storage.tables import (
     WallRow,
     ZoneRow,
 )
+from service.storage.tables_placing import (
+    LayoutRow,
+    OrderPlanRow,
+    PlacingPlanRow,
+    ReadingsRow,
+    ThicknessRow,
+)
 
 _SMALL: dict[str, type] = {
     "wall": Wall, "hold": Hold, "release": Release, "photo": Photo,
     "zone": Zone, "member": Member, "sketch": Sketch, "penetration": Penetration, "seam": Seam,
     "termination": Termination, "material": Material, "lot": Lot,
-    "ready_link": ReadyLink,
+    "ready_link": ReadyLink, "layout": Layout, "placing_plan": PlacingPlan, "readings": Readings,
+    "thickness": Thickness, "order_plan": OrderPlan,
 }  # fmt: skip
+# What plans the film and the placing: no rule of the gate reads it, so a zone's slice goes without.
+_PLANNING: dict[str, Any] = {
+    "layout": LayoutRow,
+    "placing_plan": PlacingPlanRow,
+    "readings": ReadingsRow,
+    "thickness": ThicknessRow,
+    "order_plan": OrderPlanRow,
+}
 # What lies on a sketch, and the tables that hold it.
 _ON_SKETCH: tuple[tuple[str, Any], ...] = (
     ("penetration", PenetrationRow), ("seam", SeamRow), ("termination", TerminationRow),
@@ -59,6 +76,7 @@ def whole_site(session: Session, project_id: str) -> Site:
                 ("member", MemberRow), ("sketch", SketchRow), ("zone", ZoneRow), ("wall", WallRow),
                 ("hold", HoldRow), ("release", ReleaseRow), ("photo", PhotoRow),
                 ("material", MaterialRow), ("lot", LotRow), ("ready_link", ReadyLinkRow), *_ON_SKETCH,
+                *_PLANNING.items(),
             )
         ),
     )  # fmt: skip
@@ -90,6 +108,26 @@ def film_site(session: Session, project_id: str) -> Site:
         _bodies("lot", LotRow, LotRow.project_id == project_id),
     )
     return site
+
+
+def put_layouts(session: Session, site: Site, project_id: str) -> None:
+    """The project's layouts, with what was laid of each, and its order plan: onto a site read before."""
+    wanted = ("layout", "order_plan")
+    _put_small(
+        session,
+        site,
+        *(_bodies(kind, _PLANNING[kind], _PLANNING[kind].project_id == project_id) for kind in wanted),
+    )
+
+
+def put_placing(session: Session, site: Site, zone_id: str) -> None:
+    """One zone's placing: its plan and its readings, onto a site read before."""
+    wanted = ("placing_plan", "readings", "thickness")
+    _put_small(
+        session,
+        site,
+        *(_bodies(kind, _PLANNING[kind], _PLANNING[kind].zone_id == zone_id) for kind in wanted),
+    )
 
 
 def zone_site(

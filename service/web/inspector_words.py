@@ -67,6 +67,17 @@ KINDS = {
     "timestamp-received": later("timestamp received"),
     "ready-list-opened": later("ready list opened"),
     "ready-list-withdrawn": later("ready list withdrawn"),
+    "layout-kept": later("layout of sheets kept"),
+    "layout-withdrawn": later("layout of sheets withdrawn"),
+    "sheets-laid": later("sheets laid"),
+    "sheets-laid-withdrawn": later("sheets laid, withdrawn"),
+    "order-planned": later("order planned"),
+    "placing-planned": later("placing planned"),
+    "readings-taken": later("weather read"),
+    "readings-withdrawn": later("weather readings withdrawn"),
+    "thickness-measured": later("thickness measured"),
+    "thickness-withdrawn": later("thickness readings withdrawn"),
+    "placing-started": later("placing started"),
 }
 _TAG = re.compile(r"([A-Za-z]+)[\s._-]*(?:([PSEpse])[\s._-]*)?0*([0-9]{1,6})")
 
@@ -98,6 +109,9 @@ def thing_of(entry: Entry) -> tuple[str, str]:
         "penetration": (f"/penetrations/{subject}", tr("See {tag}", tag=entry.tag)),
         "seam": (f"/seams/{subject}", tr("See {tag}", tag=entry.tag)),
         "termination": (f"/edges/{subject}", tr("See {tag}", tag=entry.tag)),
+        "layout": (f"/layouts/{subject}", tr("See the layout")),
+        "readings": (f"{zone}/placing-day", tr("See the placing day")),
+        "thickness": (f"{zone}/placing-day", tr("See the placing day")),
         "lot": (f"/projects/{entry.project}/film", tr("See the film")),
         "material": (f"/projects/{entry.project}/film", tr("See the film")),
         "photo": (f"/photos/{subject}.webp", tr("See the photo")),

@@ -21,6 +21,7 @@ from service.history.spans import (
     LOOKS,
     MARKS,
     MENDING,
+    READINGS,
     RELEASE,
     TAKEN_BACK,
     WALKS,
@@ -38,6 +39,7 @@ SIGN = 8.4  # how wide a sign of the band's words is drawn, in CSS pixels
 ENDS = {
     "zone-released": later("released"),
     "release-pulled-back": later("pulled back"),
+    "placing-started": later("placing started"),
     "zone-placed": later("placed"),
 }
 FELL = later("fell away")
@@ -179,6 +181,7 @@ def _lane_words(kind: str, n: int) -> str:
         WALKS: trn("{n} punch walk", "{n} punch walks", n),
         HOLD_POINTS: trn("{n} hold point", "{n} hold points", n),
         HOLDS: trn("{n} hold or lift", "{n} holds or lifts", n),
+        READINGS: trn("{n} reading or plan of the placing", "{n} readings or plans of the placing", n),
     }
     return told[kind]
 

@@ -16,6 +16,7 @@ from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px
 from service.history import facts as f
 from service.history import facts_evidence as e
 from service.history import facts_installed as g
+from service.history import facts_placing as p
 from service.history.entries import Entry
 from service.history.every_fact import Fact
 from service.history.replay import apply
@@ -28,7 +29,9 @@ _KEEPS: tuple[type[Fact], ...] = (
     f.ReleasePulledBack, f.ZonePlaced, f.PhotoAdded, g.CauseTold, g.RepairLogged, g.RepairWithdrawn,
     g.PatchLookedAt, g.RepairLookedAt, g.PenetrationsPlaced, g.PenetrationWithdrawn, g.SealLogged,
     g.SealWithdrawn, g.SeamDrawn, g.SeamWalked, g.SeamWithdrawn, e.CheckpointGiven, e.RecordMade,
-    e.KeyChanged, e.NameErased, e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn,
+    e.KeyChanged, e.NameErased, e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn, p.LayoutKept,
+    p.LayoutWithdrawn, p.SheetsLaid, p.SheetsLaidWithdrawn, p.OrderPlanned, p.PlacingPlanned, p.ReadingsTaken,
+    p.ReadingsWithdrawn, p.ThicknessMeasured, p.ThicknessWithdrawn, p.PlacingStarted,
 )  # fmt: skip
 
 
@@ -36,7 +39,9 @@ _KEEPS: tuple[type[Fact], ...] = (
 _STILL: tuple[type[Fact], ...] = (
     f.PersonInvited, f.InvitationWithdrawn, f.PersonJoined, f.PersonLeft, f.ZoneReleased, f.ReleasePulledBack,
     f.ZonePlaced, f.PhotoAdded, e.CheckpointGiven, e.RecordMade, e.KeyChanged, e.NameErased,
-    e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn,
+    e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn, p.LayoutKept, p.LayoutWithdrawn,
+    p.SheetsLaid, p.SheetsLaidWithdrawn, p.OrderPlanned, p.PlacingPlanned, p.ReadingsTaken,
+    p.ReadingsWithdrawn, p.ThicknessMeasured, p.ThicknessWithdrawn,
 )  # fmt: skip
 
 

@@ -6,7 +6,8 @@ import pytest
 
 from service.actions.desk import Desk
 from service.actions.reading import zone_view
-from service.domain.site import Placement, Zone
+from service.domain.placing import Placement
+from service.domain.site import Zone
 from tests.builders import a_mark, a_release, a_walk, a_zone, state_of
 from tests.cast import Cast
 from tests.conftest import ClientOf
