@@ -180,7 +180,8 @@ def test_a_word_that_ran_would_be_seen(site: Site) -> None:
     phone.page.wait_for_timeout(200)
     assert opened == ["/sign-in: heard"]
     phone.page.evaluate(
-        "() => document.body.append(Object.assign(document.createElement('script'), {textContent: 'alert(1)'}))"
+        "() => { const made = document.createElement('script');"
+        " made.textContent = 'alert(1)'; document.body.append(made) }"
     )
     phone.page.wait_for_timeout(200)
     assert opened == ["/sign-in: heard"]
