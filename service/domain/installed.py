@@ -110,7 +110,8 @@ class Seal:
 class Penetration:
     """What passes through the film. `kind` and `size` as in `domain.trade_sizes`; `outline` its outside.
 
-    `seal` is the newest that was not withdrawn.
+    `seal` is the newest that was not withdrawn; `replaced`: those it had before, of a placing that goes on
+    (`domain.during`). So of a seam's walks and a stretch's seals.
     """
 
     id: str
@@ -125,6 +126,7 @@ class Penetration:
     signed: Signed
     seal: Seal | None
     withdrawn: str | None
+    replaced: tuple[Seal, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +177,7 @@ class Seam:
     signed: Signed
     walk: SeamWalk | None
     withdrawn: str | None
+    replaced: tuple[SeamWalk, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +215,7 @@ class Termination:
     signed: Signed
     seal: EdgeSeal | None
     withdrawn: str | None
+    replaced: tuple[EdgeSeal, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from service.domain import gate, zone_facts
 from service.domain.deciding import Deciding
+from service.domain.during import placing_under
 from service.domain.effective import sheet_in
 from service.domain.gate import ZoneFacts
 from service.domain.installed import Lot, Material, Penetration, Termination
@@ -99,7 +100,7 @@ class Following:
     def _ready(self) -> bool:
         if self._release is None:
             return False
-        if self._released is None:
+        if self._released is None or placing_under(self._zone, self._release) is not None:
             return standing_of(self._site, self._id).state == READY
         if self._differ or self._blocking:
             return False

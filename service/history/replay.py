@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from service.domain.during import goes_on
 from service.domain.earlier import repair_1
 from service.domain.kept import Photo, ReadyLink
 from service.domain.placing import Placement
@@ -201,7 +202,7 @@ def _defect(site: Site, entry: Entry, fact: f.DefectMarked | f.DefectWithdrawn) 
             mark = Defect(
                 defect, sketch, zone, tag, kind, at, outline, note, entry.by, entry.role, entry.at,
                 after_placing=home.placement is not None, withdrawn=None, seq=entry.seq,
-                during_placing=home.placing is not None and home.placement is None,
+                during_placing=goes_on(home),
             )  # fmt: skip
             return mark, replace(home, marks=home.marks + 1)
         case f.DefectWithdrawn(defect, _, _, reason):
@@ -248,6 +249,16 @@ def _release(site: Site, entry: Entry, fact: f.ZoneReleased | f.ReleasePulledBac
                     entry.seq,
                     None,
                 ),
+                *_placing_ended(site.zones[zone]),
             )
-        case f.ReleasePulledBack(release, _, _, reason):
-            return (replace(site.releases[release], pulled_back=reason),)
+        case f.ReleasePulledBack(release, zone, _, reason):
+            ended = _placing_ended(site.zones[zone], release)
+            return (replace(site.releases[release], pulled_back=reason), *ended)
+
+
+def _placing_ended(zone: Zone, by: str = "") -> tuple[Zone, ...]:
+    """The zone without the placing that went on: by another release, or by pulling back the one it began
+    under."""
+    if not goes_on(zone) or (by and zone.placing and zone.placing.release_id != by):
+        return ()
+    return (replace(zone, placing=None),)

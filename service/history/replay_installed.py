@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from service.domain.during import kept_beside, placing_on
 from service.domain.installed import (
     EdgeSeal,
     Laying,
@@ -103,13 +104,23 @@ def _penetration(site: Site, fact: _Penetrations, signed: Signed) -> tuple[Noun,
                 fact.seal, fact.method, together, fact.collar_width_nm, fact.collar_length_nm, fact.fingers,
                 fact.taped_to_pipe, fact.taped_to_film, fact.close_cut, fact.work, signed,
             )  # fmt: skip
-            return tuple(replace(site.penetrations[id], seal=seal) for id in together)
+            return tuple(_sealed(site, site.penetrations[id], seal) for id in together)
         case g.SealWithdrawn():
             under = (site.penetrations[id] for id in (fact.penetration, *fact.also))
-            # One sealed anew since keeps its newer seal.
-            return tuple(
-                replace(p, seal=None) for p in under if p.seal is not None and p.seal.id == fact.seal
-            )
+            return tuple(unsealed for p in under if (unsealed := _unsealed(p, fact.seal)) is not None)
+
+
+def _sealed(site: Site, pipe: Penetration, seal: Seal) -> Penetration:
+    replaced = kept_beside(pipe.replaced, pipe.seal, placing_on(site, pipe.sketch_id))
+    return replace(pipe, seal=seal, replaced=replaced)
+
+
+def _unsealed(pipe: Penetration, seal_id: str) -> Penetration | None:
+    """Without that seal; None where it has another. One sealed anew since keeps its newer seal."""
+    if pipe.seal is not None and pipe.seal.id == seal_id:
+        return replace(pipe, seal=None, replaced=())
+    gone = any(seal.id == seal_id for seal in pipe.replaced)
+    return replace(pipe, replaced=()) if gone else None
 
 
 def _seam(site: Site, fact: _Seams, signed: Signed) -> tuple[Noun, ...]:
@@ -131,7 +142,9 @@ def _seam(site: Site, fact: _Seams, signed: Signed) -> tuple[Noun, ...]:
             return seam, replace(home, seams=home.seams + 1)
         case g.SeamWalked():
             walk = SeamWalk(fact.walk, fact.stations, fact.runs, fact.taped, fact.bonded, fact.work, signed)
-            return (replace(site.seams[fact.seam], walk=walk),)
+            walked = site.seams[fact.seam]
+            replaced = kept_beside(walked.replaced, walked.walk, placing_on(site, walked.sketch_id))
+            return (replace(walked, walk=walk, replaced=replaced),)
         case g.SeamWithdrawn():
             return (replace(site.seams[fact.seam], withdrawn=fact.reason),)
 
@@ -147,9 +160,11 @@ def _edge(site: Site, fact: _Edges, signed: Signed) -> tuple[Noun, ...]:
             return stretch, replace(home, stretches=home.stretches + 1)
         case g.TerminationSealed():
             seal = EdgeSeal(fact.seal, fact.sealed, fact.runs_past_nm, fact.protected, fact.work, signed)
-            return (replace(site.terminations[fact.termination], seal=seal),)
+            old = site.terminations[fact.termination]
+            replaced = kept_beside(old.replaced, old.seal, placing_on(site, old.sketch_id))
+            return (replace(old, seal=seal, replaced=replaced),)
         case g.EdgeSealWithdrawn():
-            return (replace(site.terminations[fact.termination], seal=None),)
+            return (replace(site.terminations[fact.termination], seal=None, replaced=()),)
         case g.TerminationWithdrawn():
             return (replace(site.terminations[fact.termination], withdrawn=fact.reason),)
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from typing import Any
 
-from service.domain import gate, zone_facts
+from service.domain import during, gate, zone_facts
 from service.domain.earlier import gate_1, repair_1, zone_facts_1
 from service.domain.gate import Blocker, ZoneFacts
+from service.domain.placing import Placing
 from service.domain.repair import DefectFacts, PatchFacts, Verdict
 from service.domain.site import Release, Site, Zone
 from service.domain.speech import tr
@@ -40,7 +41,11 @@ GATES: dict[int, Gate] = {
 
 @dataclass(frozen=True)
 class Standing:
-    """`release` is the latest not pulled back; `fallen`: the facts have moved away from under it."""
+    """`release` is the latest not pulled back; `fallen`: the facts have moved away from under it.
+
+    `placing`: concrete is being placed under it (`domain.during`); `found`: of the `blockers`, what was found
+    since that began and is not mended. Without it nothing is.
+    """
 
     zone: Zone
     state: str
@@ -49,6 +54,8 @@ class Standing:
     verdicts: dict[str, Verdict]
     release: Release | None
     fallen: bool
+    placing: Placing | None = None
+    found: tuple[Blocker, ...] = ()
 
     @cached_property
     def digest(self) -> str:
@@ -91,17 +98,38 @@ def standing_of(site: Site, zone_id: str, known: Standing | None = None) -> Stan
     """
     zone = site.zones[zone_id]
     if known is None:
-        facts = zone_facts.zone_facts(site, zone_id)
-        blockers, verdicts = gate.decide(facts)
-        known = Standing(zone, "", facts, blockers, verdicts, None, fallen=False)
+        known = _asked(site, zone_id)
     release = latest_release(site, zone_id)
-    ready = release is not None and _stands(release, site, known)
+    placing = during.placing_under(zone, release)
+    if placing is None:
+        began, ready = known, release is not None and _stands(release, site, known)
+    else:
+        began, ready = _began(site, zone, placing, release)
     state = _state(zone, ready, known.blockers)
     fallen = release is not None and not ready
     standing = Standing(zone, state, known.facts, known.blockers, known.verdicts, release, fallen)
+    if ready and placing is not None:
+        found = tuple(blocker for blocker in known.blockers if blocker not in began.blockers)
+        standing = replace(standing, placing=placing, found=found)
     if "digest" in vars(known):
         vars(standing)["digest"] = known.digest
     return standing
+
+
+def _began(site: Site, zone: Zone, placing: Placing, release: Release | None) -> tuple[Standing, bool]:
+    """The zone as it was when placing began, as far as damage found since goes; whether the release stands
+    on that still."""
+    then = during.as_it_began(site, placing.seq)
+    began = _asked(then, zone.id)
+    stands = release is not None and _stands(release, then, began)
+    return began, stands and not during.refused_since(site, zone, placing.seq)
+
+
+def _asked(site: Site, zone_id: str) -> Standing:
+    """What the gate reads and says of the zone; how it stands is not told yet."""
+    facts = zone_facts.zone_facts(site, zone_id)
+    blockers, verdicts = gate.decide(facts)
+    return Standing(site.zones[zone_id], "", facts, blockers, verdicts, None, fallen=False)
 
 
 def latest_release(site: Site, zone_id: str) -> Release | None:

@@ -17,7 +17,9 @@ from service.domain.site import Alignment, Patch, Scale
 from service.history import facts as f
 from service.history import facts_film as h
 from service.history import facts_installed as g
+from service.history import facts_placing as p
 from service.history.every_fact import Fact
+from service.history.standing import READY
 from tests.history.story import (
     BESIDE,
     CORNERS,
@@ -51,7 +53,7 @@ SHAPES: tuple[Outline, ...] = (
 # What a story tells more of than others do.
 MUCH_OF: tuple[tuple[str, ...], ...] = (
     ("mark", "patch"), ("mark", "patch", "wall", "edge", "edge_seal", "unwall", "unedge"), (),
-    ("pipe", "seal"), ("mark", "patch", "unpatch"), ("laid", "lot", "unlot", "unmaterial", "patch"),
+    ("pipe", "seal"), ("start", "mark", "seal", "seam_walk"), ("mark", "patch", "unpatch"), ("laid", "lot", "unlot", "unmaterial", "patch"),
 )  # fmt: skip
 SOME_DEMANDS = ((), (), ("penetrations", "seams"))
 MARK_KINDS = (
@@ -87,7 +89,7 @@ class Teller:
             (3, self.laid), (1, self.unlaid), (1, self.unlot), (1, self.unmaterial), (2, self.raise_numbers),
             (2, self.sheet), (1, self.scale), (1, self.redraw), (1, self.revise), (10, self.walk),
             (3, self.hold), (3, self.lift), (8, self.release), (1, self.pull_back), (3, self.sign),
-            (1, self.none_here), (3, self.nothing), (1, self.end),
+            (2, self.start), (1, self.none_here), (3, self.nothing), (1, self.end),
         ]  # fmt: skip
         weights = [weight * (6 if way.__name__ in self.much else 1) for weight, way in ways]
         while times:
@@ -125,7 +127,8 @@ class Teller:
             if blocker.code == "none-stated":
                 return g.NoneHereStated(zone, ZONES[zone], blocker.detail)
         self.mending = ""
-        return self.release(zone)
+        ready = self.story.standing(zone).state == READY
+        return (self.start(zone) if ready else None) or self.release(zone)
 
     # --- what to draw from -------------------------------------------------------------------------------
 
@@ -394,6 +397,14 @@ class Teller:
             return None
         it = self.draw.choice(standing)
         return f.ReleasePulledBack(it.id, it.zone_id, ZONES[it.zone_id], "rain")
+
+    def start(self, zone: str = "") -> Fact | None:
+        """Placing under the zone's newest release, now and then one that stands no more."""
+        zone = zone or self.zone()
+        own = [r for r in self.story.site.releases.values() if r.zone_id == zone]
+        if not own:
+            return None
+        return p.PlacingStarted(zone, ZONES[zone], own[-1].id, self.story.entries[-1].at)
 
     def sign(self) -> Fact:
         zone = self.zone()
