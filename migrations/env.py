@@ -4,6 +4,7 @@ from alembic import context
 from sqlmodel import SQLModel
 
 import service.storage.tables
+import service.storage.tables_calendar
 import service.storage.tables_placing
 import service.storage.tables_told  # noqa: F401 - all fill the metadata
 

@@ -16,7 +16,18 @@ from service.history.facts import InvitationWithdrawn, PersonLeft
 from service.history.facts_evidence import NameErased
 from service.history.replay import GONE
 from service.history.sentences_evidence import OPERATOR
-from service.storage import books, crew_codes, invitations, naming, people, requests, slices, telling, uploads
+from service.storage import (
+    books,
+    calendars,
+    crew_codes,
+    invitations,
+    naming,
+    people,
+    requests,
+    slices,
+    telling,
+    uploads,
+)
 from service.storage.invitations import Invitation
 from service.storage.people import Person
 
@@ -41,6 +52,7 @@ def erase_person(desk: Desk, email: str) -> int:
             _tell(desk, session, site, person, project_id in theirs, waiting)
         people.erase(session, person.id)
         crew_codes.forget_person(session, person.id)
+        calendars.forget_person(session, person.id)
         telling.forget_person(session, person.id)
         if email:
             invitations.forget_address(session, email)

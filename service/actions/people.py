@@ -18,7 +18,7 @@ from service.domain.site import Site
 from service.domain.speech import tr
 from service.history.facts import PersonInvited, PersonLeft
 from service.history.replay import GONE
-from service.storage import books, crew_codes, invitations, people, slices
+from service.storage import books, calendars, crew_codes, invitations, people, slices
 from service.storage.invitations import Invitation
 from service.storage.seen import SeenProject, project_seen_by
 
@@ -160,6 +160,7 @@ def take_off(desk: Desk, by: str, project_id: str, person_id: str) -> None:
         _keeps_a_manager(site, person_id)
         record(desk, session, site, by, seen.role, PersonLeft(person_id))
         crew_codes.end_all(session, project_id, person_id, desk.clock())
+        calendars.end_all(session, project_id, person_id)
 
 
 def _role(role: str) -> str:

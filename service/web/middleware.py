@@ -43,7 +43,7 @@ _LARGE = re.compile(r"/sketches(/|$)|/checkpoints/check$")  # a whole record may
 # `charset=x`, and `charset*=utf-8''x` of RFC 2231, whose value here starts with its star.
 _CHARSET = re.compile(r";\s*charset(?:\s*=\s*\"?)?([^\s\";]*)", re.IGNORECASE)
 # What follows these in an address is the secret of a link.
-_SECRET = re.compile(r"^(/(?:api/v\d+/)?(?:join|reset|ready|code)/)[^/]+")
+_SECRET = re.compile(r"^(/(?:api/v\d+/)?(?:join|reset|ready|code|calendar)/)[^/]+")
 _ENTRANCE = re.compile(r"^/(sign-in|sign-out|join|forgot|reset|account|code)(/|$)")
 
 Answer = Callable[[Request, int], Response]  # the page or the JSON for a status

@@ -49,6 +49,7 @@ AT_HOME: dict[str, set[str]] = {
     "argon2": {"actions"},
     "typst": {"papers"},
     "segno": {"papers"},
+    "icalendar": {"papers"},
     "fastapi": {"web", "api", "app"},
     "starlette": {"web", "api", "app"},
     "pydantic": {"api"},
