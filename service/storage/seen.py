@@ -9,6 +9,7 @@ from sqlmodel import Session, col, select
 
 from service.domain.installed import Lot, Material, Penetration, Seam, Termination
 from service.domain.kept import Photo
+from service.domain.placing import Readings, Thickness
 from service.domain.refusals import NotFound
 from service.domain.roles import CREW_LEAD
 from service.domain.site import Defect, Hold, Patch, Project, Release, Sketch, Wall, Zone
@@ -32,6 +33,7 @@ from service.storage.tables import (
     WallRow,
     ZoneRow,
 )
+from service.storage.tables_placing import ReadingsRow, ThicknessRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +163,16 @@ def termination_seen_by(
 ) -> tuple[SeenZone, Termination]:
     termination = noun_of(Termination, _body(session, TerminationRow, termination_id))
     return zone_seen_by(session, person_id, termination.zone_id), termination
+
+
+def readings_seen_by(session: Session, person_id: str, readings_id: str) -> tuple[SeenZone, Readings]:
+    readings = noun_of(Readings, _body(session, ReadingsRow, readings_id))
+    return zone_seen_by(session, person_id, readings.zone_id), readings
+
+
+def thickness_seen_by(session: Session, person_id: str, thickness_id: str) -> tuple[SeenZone, Thickness]:
+    thickness = noun_of(Thickness, _body(session, ThicknessRow, thickness_id))
+    return zone_seen_by(session, person_id, thickness.zone_id), thickness
 
 
 def material_seen_by(session: Session, person_id: str, material_id: str) -> tuple[SeenProject, Material]:
