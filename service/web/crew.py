@@ -52,6 +52,7 @@ class CrewPage:
     zones: tuple[ZoneLine, ...]
     told: str
     office_href: str
+    pours_href: str
 
 
 @router.get("/projects/{project_id}/crew")
@@ -74,6 +75,6 @@ def zones(desk: TheDesk, person: Signed, project_id: str) -> Response:
     held = sum(line.kind in ("held", "laying") for line in lines)
     office = f"/projects/{project_id}/office" if roles.may(view.seen.role, "outline a zone") else ""
     told = trn("{n} zone, {held} not clear yet", "{n} zones, {held} not clear yet", len(lines), held=held)
-    page = CrewPage(lines, told if lines else "", office)
+    page = CrewPage(lines, told if lines else "", office, f"/projects/{project_id}/plan-of-pours")
     shell = shell_of(project, view.seen.role, person, f"/projects/{project_id}/crew")
     return HTMLResponse(render("crew/zones.html", page, **shell))

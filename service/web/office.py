@@ -7,6 +7,7 @@ from fastapi import APIRouter
 from service.web import (
     film,
     film_withdraw,
+    office_calendar,
     office_new,
     office_people,
     office_placed,
@@ -22,5 +23,6 @@ router = APIRouter(include_in_schema=False)
 for part in (
     office_new, office_project, office_people, office_sheet, zone_numbers, film, film_withdraw,
     office_release, office_pull_back, office_placed, office_ready_lists,
+    office_calendar,
 ):  # fmt: skip
     router.include_router(part.router)

@@ -84,6 +84,7 @@ class ProjectPage:
     people_href: str
     ready: str
     ready_href: str
+    pours_href: str
 
 
 @router.get("/projects/{project_id}")
@@ -135,6 +136,7 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         people_href=f"{root}/people",
         ready=_ready_words(view),
         ready_href=f"{root}/ready-lists",
+        pours_href=f"{root}/plan-of-pours",
     )
 
 

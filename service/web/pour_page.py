@@ -1,0 +1,280 @@
+"""The page of the plan of pours: weeks as on a calendar sheet, and each zone with what it needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from zoneinfo import ZoneInfo
+
+from service.actions.accounts import Person
+from service.actions.calendars import OwnLink
+from service.actions.pour_plan import PlannedZone, PourPlan
+from service.domain import roles
+from service.domain.names import zone_state
+from service.domain.speech import tr, trn
+from service.history.standing import Standing
+from service.web.drawing import ScheduleRow
+from service.web.forms import Form
+from service.web.moments import local_text
+from service.web.pour_words import (
+    conflict_words,
+    counts_words,
+    day_words,
+    left_words,
+    need_words,
+    verdict_words,
+)
+from service.web.reasons import kind_of
+from service.web.render import clock, moment
+from service.web.sending import new_key
+from service.web.zone_views import size_of
+
+ONE_WEEK = timedelta(weeks=1)
+
+
+@dataclass(frozen=True, slots=True)
+class PourCell:
+    """One placing on its day. `late`: it is not expected to be clear in time, in a word."""
+
+    letter: str
+    words: str
+    state: str
+    kind: str
+    late: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class DayCell:
+    words: str
+    today: str
+    pours: tuple[PourCell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WeekRow:
+    """A week with its seven days, or, without any, words for weeks in which nothing is placed."""
+
+    words: str
+    days: tuple[DayCell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneSheet:
+    """One zone: its title block, the sentence about its day, what it needs, the pace of each kind of work.
+
+    `action`: the form that moves its day, empty for who may not; `opened`: that form has a fault.
+    """
+
+    id: str
+    letter: str
+    rows: tuple[tuple[str, str], ...]
+    state: str
+    small: str
+    kind: str
+    verdict: tuple[str, str]
+    conflicts: tuple[str, ...]
+    needs: str
+    paces: tuple[tuple[str, str, str], ...]
+    more: str
+    href: str
+    action: str
+    field: str
+    typed: str
+    opened: bool
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class LinkRow:
+    words: str
+    made: str
+    action: str
+
+
+@dataclass(frozen=True, slots=True)
+class PoursPage:
+    """`templates/office/plan_of_pours.html`. `shown`: the address of a link made just now. `link_action` is
+    empty for a sign-in by code, which makes no links."""
+
+    told: str
+    weeks: tuple[WeekRow, ...]
+    dated: tuple[ZoneSheet, ...]
+    undated: tuple[ZoneSheet, ...]
+    placed: tuple[ScheduleRow, ...]
+    worked: str
+    zone_time: str
+    shown: str
+    links: tuple[LinkRow, ...]
+    link_action: str
+    key: str
+
+
+def pours_page(
+    plan: PourPlan,
+    person: Person,
+    links: list[OwnLink],
+    *,
+    form: Form | None = None,
+    moved: str = "",
+    shown: str = "",
+) -> PoursPage:
+    """`form` and `moved`: a form that was refused, and the zone it was to move."""
+    project = plan.view.seen.project
+    letters = {one.zone.id: one.zone.letter for one in plan.view.standings}
+    sheets = {
+        zone.standing.zone.id: _sheet(plan, zone, letters, form if moved == zone.standing.zone.id else None)
+        for zone in (*plan.dated, *plan.undated)
+    }
+    return PoursPage(
+        told=counts_words(plan.dated) if plan.dated else "",
+        weeks=_weeks(plan),
+        dated=tuple(sheets[zone.standing.zone.id] for zone in plan.dated),
+        undated=tuple(sheets[zone.standing.zone.id] for zone in plan.undated),
+        placed=tuple(_placed_row(plan, one) for one in plan.placed),
+        worked=_worked_words(plan),
+        zone_time=project.time_zone,
+        shown=shown,
+        links=tuple(_link_row(link, project.id, project.time_zone) for link in links),
+        link_action="" if person.only else f"/projects/{project.id}/calendar-links",
+        key=new_key(),
+    )
+
+
+# --- the calendar ----------------------------------------------------------------------------------------
+
+
+def _weeks(plan: PourPlan) -> tuple[WeekRow, ...]:
+    """From this week, or that of a day gone by, to the last placing; empty weeks between as one row."""
+    cells = _cells(plan)
+    if not cells:
+        return ()
+    first, last = _monday(min(*cells, plan.paces.today)), _monday(max(*cells, plan.paces.today))
+    rows: list[WeekRow] = []
+    empty = 0
+    week = first
+    while week <= last:
+        days = [week + timedelta(days=n) for n in range(7)]
+        if any(day in cells for day in days) or plan.paces.today in days:
+            rows += _empty_weeks(empty)
+            rows.append(_week(days, cells, plan.paces.today))
+            empty = 0
+        else:
+            empty += 1
+        week += ONE_WEEK
+    return tuple(rows)
+
+
+def _empty_weeks(count: int) -> Iterator[WeekRow]:
+    if count:
+        yield WeekRow(trn("{n} week with no placing", "{n} weeks with no placing", count), ())
+
+
+def _week(days: list[date], cells: Mapping[date, list[PourCell]], today: date) -> WeekRow:
+    return WeekRow(
+        tr("Week of {day}", day=day_words(days[0])),
+        tuple(
+            DayCell(day_words(day), tr("today") if day == today else "", tuple(cells.get(day, ())))
+            for day in days
+        ),
+    )
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())
+
+
+def _cells(plan: PourPlan) -> dict[date, list[PourCell]]:
+    """Placings by day: planned ones, and those of this week and later that are placed."""
+    at_site, found = ZoneInfo(plan.zone_of), dict[date, list[PourCell]]()
+    for one in plan.placed:
+        day = one.zone.placement.at.astimezone(at_site).date() if one.zone.placement else None
+        if day is not None and day >= _monday(plan.paces.today):
+            found.setdefault(day, []).append(_cell(plan, one, ""))
+    for zone in plan.dated:
+        if zone.day is not None:
+            late = tr("late") if zone.planned.days_late or zone.planned.conflicts[:1] == ("overdue",) else ""
+            found.setdefault(zone.day, []).append(_cell(plan, zone.standing, late))
+    return found
+
+
+def _cell(plan: PourPlan, of: Standing, late: str) -> PourCell:
+    zone = of.zone
+    at = zone.placement.at if zone.placement else zone.place_at
+    assert at is not None, "only what has a day stands on it"
+    words = ", ".join(part for part in (zone.name, clock(at, plan.zone_of)) if part)
+    return PourCell(zone.letter, words, zone_state(of.state), kind_of(of.state), late, f"#zone-{zone.letter}")
+
+
+# --- one zone --------------------------------------------------------------------------------------------
+
+
+def _sheet(plan: PourPlan, of: PlannedZone, letters: Mapping[str, str], form: Form | None) -> ZoneSheet:
+    zone, project = of.standing.zone, plan.view.seen.project
+    size = size_of(zone, plan.view.site.sketches[zone.sketch_id], project)
+    may = roles.may(plan.view.seen.role, "outline a zone")
+    field = f"place_at_{zone.letter}"
+    planned = local_text(zone.place_at, project.time_zone) if zone.place_at else ""
+    needed = need_words(of)
+    return ZoneSheet(
+        id=f"zone-{zone.letter}",
+        letter=zone.letter,
+        rows=(
+            (tr("Zone"), f"{zone.name}, {size}" if zone.name else size),
+            (tr("Placing"), moment(zone.place_at, project.time_zone) if zone.place_at else tr("no time set")),
+        ),
+        state=_starting(zone_state(of.standing.state)),
+        small=tr("its release fell away") if of.standing.fallen else "",
+        kind=kind_of(of.standing.state),
+        verdict=verdict_words(of),
+        conflicts=conflict_words(of, letters),
+        needs=tr("Still needs: {needs}.", needs=", ".join(needed)) if needed else "",
+        paces=tuple(left_words(left) for left in of.planned.left),
+        more=tr("The punch walk is still to come and may find more.") if zone.walked_at is None else "",
+        href=f"/zones/{zone.id}",
+        action=f"/zones/{zone.id}/placing-day" if may else "",
+        field=field,
+        typed=form.value(field) if form else planned,
+        opened=form is not None,
+        key=(form.value("request_key") if form else "") or new_key(),
+    )
+
+
+def _starting(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _placed_row(plan: PourPlan, of: Standing) -> ScheduleRow:
+    placement = of.zone.placement
+    assert placement is not None, "only placed zones are listed as placed"
+    when = tr("placed {placing}", placing=moment(placement.at, plan.zone_of))
+    return ScheduleRow(
+        tag=of.zone.letter,
+        main=of.zone.name or tr("Zone {letter}", letter=of.zone.letter),
+        sub=when,
+        way=zone_state(of.state),
+        href=f"/zones/{of.zone.id}",
+    )
+
+
+def _worked_words(plan: PourPlan) -> str:
+    """Which days of the week are counted as worked."""
+    weekend = plan.paces.week - frozenset(range(5))
+    if not weekend:
+        return tr("Monday to Friday are counted as working days.")
+    if len(weekend) == 2:
+        return tr("All seven days are counted as working days: things were closed on a weekend lately.")
+    if 5 in weekend:
+        return tr("Monday to Saturday are counted as working days: things were closed on a Saturday lately.")
+    return tr(
+        "Monday to Friday and Sunday are counted as working days: things were closed on a Sunday lately."
+    )
+
+
+def _link_row(own: OwnLink, project_id: str, time_zone: str) -> LinkRow:
+    return LinkRow(
+        words=own.project_name or tr("All my projects"),
+        made=tr("made {moment}", moment=moment(own.link.made_at, time_zone)),
+        action=f"/projects/{project_id}/calendar-links/{own.link.id}/end",
+    )
