@@ -9,7 +9,7 @@ from sqlmodel import Session, col, select
 
 from service.domain.installed import Lot, Material, Penetration, Seam, Termination
 from service.domain.kept import Photo
-from service.domain.placing import Readings, Thickness
+from service.domain.placing import Layout, Readings, Thickness
 from service.domain.refusals import NotFound
 from service.domain.roles import CREW_LEAD
 from service.domain.site import Defect, Hold, Patch, Project, Release, Sketch, Wall, Zone
@@ -33,7 +33,7 @@ from service.storage.tables import (
     WallRow,
     ZoneRow,
 )
-from service.storage.tables_placing import ReadingsRow, ThicknessRow
+from service.storage.tables_placing import LayoutRow, ReadingsRow, ThicknessRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +183,11 @@ def material_seen_by(session: Session, person_id: str, material_id: str) -> tupl
 def lot_seen_by(session: Session, person_id: str, lot_id: str) -> tuple[SeenProject, Lot]:
     row = _one(session, select(LotRow).where(LotRow.id == lot_id))
     return project_seen_by(session, person_id, row.project_id), noun_of(Lot, row.body)
+
+
+def layout_seen_by(session: Session, person_id: str, layout_id: str) -> tuple[SeenSketch, Layout]:
+    layout = noun_of(Layout, _body(session, LayoutRow, layout_id))
+    return sketch_seen_by(session, person_id, layout.sketch_id), layout
 
 
 def photo_seen_by(session: Session, person_id: str, photo_id: str) -> Photo:

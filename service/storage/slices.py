@@ -111,13 +111,23 @@ def film_site(session: Session, project_id: str) -> Site:
 
 
 def put_layouts(session: Session, site: Site, project_id: str) -> None:
-    """The project's layouts, with what was laid of each, and its order plan: onto a site read before."""
-    wanted = ("layout", "order_plan")
+    """The project's layouts, with what was laid of each, its order plan and the plans of its placings: onto a
+    site read before."""
+    wanted = ("layout", "order_plan", "placing_plan")
     _put_small(
         session,
         site,
         *(_bodies(kind, _PLANNING[kind], _PLANNING[kind].project_id == project_id) for kind in wanted),
     )
+
+
+def order_site(session: Session, project_id: str) -> Site:
+    """All that an order list is worked out from: zones, film, what is installed, layouts; no marks."""
+    site = film_site(session, project_id)
+    on_sketches = (_bodies(kind, table, table.project_id == project_id) for kind, table in _ON_SKETCH)
+    _put_small(session, site, *on_sketches)
+    put_layouts(session, site, project_id)
+    return site
 
 
 def put_placing(session: Session, site: Site, zone_id: str) -> None:
