@@ -16,6 +16,9 @@ COLDEST_C, HOTTEST_C = -100.0, 200.0
 _OVER_ICE = (-5.6745359e3, 6.3925247, -9.6778430e-3, 6.2215701e-7, 2.0747825e-9, -9.4840240e-13, 4.1635019)
 # Magnus over water, coefficients of the World Meteorological Organization: only where the search begins.
 _MAGNUS, _MAGNUS_C, _MAGNUS_PA = 17.62, 243.12, 611.2
+# Pa a degree at standard pressure (FAO-56 chapter 3, ventilated psychrometer, from memory).
+_PSYCHROMETER_PA = 0.000662 * vapor.STANDARD_PRESSURE_PA
+_MOST_COOLING_C, _HALVINGS = 60.0, 30
 _STEPS = 6  # Newton's on a nearly straight line: the test against the library holds that they are enough
 
 
@@ -50,6 +53,23 @@ def dew_point_c(air_c: float, humidity: float) -> float:
         rise = _MAGNUS * _MAGNUS_C / (_MAGNUS_C + found) ** 2
         found -= (math.log(saturation_pa(found)) - sought) / rise
     return min(found, air_c)
+
+
+def after_fog_mf(air_mf: int, humidity_mpct: int, fogged_mpct: int) -> int:
+    """How cold fog makes the air that it brings to `fogged_mpct`; unchanged where the air is damper.
+
+    The water takes its heat from the air: so much less vapour pressure a degree as the psychrometer has it.
+    """
+    if humidity_mpct >= fogged_mpct:
+        return air_mf
+    air_c, damp, fogged = celsius(air_mf), humidity_mpct / 100_000, fogged_mpct / 100_000
+    held = damp * saturation_pa(air_c) + _PSYCHROMETER_PA * air_c
+    low, high = max(COLDEST_C, air_c - _MOST_COOLING_C), air_c
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        short = fogged * saturation_pa(middle) + _PSYCHROMETER_PA * middle < held
+        low, high = (middle, high) if short else (low, middle)
+    return round(high * 1800) + FREEZING_MF
 
 
 def dew_point_mf(air_mf: int, humidity_mpct: int) -> int | None:

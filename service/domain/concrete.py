@@ -44,15 +44,18 @@ class Needed:
 
 @dataclass(frozen=True, slots=True)
 class ConcretePlan:
-    """What is ordered and how it comes; `thin` where the slab is under what the building code asks."""
+    """What is ordered and how it comes; `thin` where the slab is under what the building code asks.
+
+    None where the truck or the rate is not told.
+    """
 
     net: Fraction
     allowed: Fraction
     ordered: Fraction
-    loads: int
-    last_load: Fraction
-    minutes_between: Fraction
-    hours: Fraction
+    loads: int | None
+    last_load: Fraction | None
+    minutes_between: Fraction | None
+    hours: Fraction | None
     thin: bool
 
 
@@ -87,12 +90,12 @@ def plan(
 ) -> ConcretePlan:
     """Loads and the time between trucks: `truck` is what one carries, `rate` what is placed in an hour.
 
-    Both are volumes as people write them (`10 cu yd`). BadConcrete names the first thing amiss.
+    Both are volumes as people write them (`10 cu yd`), or empty. BadConcrete names the first thing amiss.
     """
     found = needed(area_m2, thickness_nm, allowance_mpct, units)
     load, hourly = _volume("truck", truck), _volume("rate", rate)
-    loads = math.ceil(found.ordered / load)
-    if loads > MOST_LOADS:
+    loads = math.ceil(found.ordered / load) if load else None
+    if loads and loads > MOST_LOADS:
         raise BadConcrete(
             "too-many-loads", tr("That is more than ten thousand loads: check the truck's volume.")
         )
@@ -101,14 +104,16 @@ def plan(
         allowed=found.allowed,
         ordered=found.ordered,
         loads=loads,
-        last_load=found.ordered - (loads - 1) * load,
-        minutes_between=load / hourly * 60,
-        hours=found.ordered / hourly,
+        last_load=found.ordered - (loads - 1) * load if load and loads else None,
+        minutes_between=load / hourly * 60 if load and hourly else None,
+        hours=found.ordered / hourly if hourly else None,
         thin=thickness_nm < LEAST_SLAB_NM,
     )
 
 
-def _volume(code: str, text: str) -> Fraction:
+def _volume(code: str, text: str) -> Fraction | None:
+    if not text.strip():
+        return None
     try:
         return cubic_metres(text)
     except BadVolume as bad:
