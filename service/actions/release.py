@@ -11,7 +11,7 @@ from service.domain.refusals import BadInput, Conflict, FactsMoved, ZoneHeld
 from service.domain.rules import not_asked_for
 from service.domain.site import Release, Zone
 from service.domain.speech import tr, trn
-from service.domain.told import why_not_released, withdrawn_in
+from service.domain.told import found_in_placing, why_not_released, withdrawn_in
 from service.domain.volume import BadVolume, check_volume
 from service.history import facts as f
 from service.history.standing import GATES, PLACED, PLACED_WITHOUT_RELEASE, READY, Standing, standing_of
@@ -95,7 +95,8 @@ def pull_back(desk: Desk, by: str, zone_id: str, reason: str) -> Release:
 def mark_placed(
     desk: Desk, by: str, zone_id: str, at: datetime | None = None, volume: str = "", *, sure: bool = True
 ) -> Zone:
-    """Concrete is in. A zone not ready to place is kept as placed without release, blockers attached.
+    """Concrete is in. A zone not ready to place is kept as placed without release, blockers attached; one
+    that was, with what was found during placing and is not mended.
 
     `sure` false: Conflict `not-ready` instead, so that a page can ask first.
     """
@@ -106,21 +107,31 @@ def mark_placed(
             raise Conflict(
                 tr("Zone {letter} is placed already.", letter=seen.zone.letter), code="zone-placed"
             )
-        if at is not None and at > desk.clock():
-            raise BadInput(
-                tr("That time has not come yet."), fields={"at": tr("That time has not come yet.")}
-            )
+        _check_time(at, desk.clock(), seen.zone)
         ready = standing.state == READY
         if not ready and not sure:
             raise Conflict(
                 tr("Zone {letter} is not ready to place.", letter=seen.zone.letter), code="not-ready"
             )
-        against = () if ready else why_not_released(standing.blockers, seen.project.units)
+        units = seen.project.units
+        against = (
+            found_in_placing(standing.found, units) if ready else why_not_released(standing.blockers, units)
+        )
         fact = f.ZonePlaced(
             zone_id, seen.zone.letter, at or desk.clock(), _volume(volume), not ready, against
         )
         record(desk, session, site, by, seen.role, fact)
     return site.zones[zone_id]
+
+
+def _check_time(at: datetime | None, now: datetime, zone: Zone) -> None:
+    if at is None:
+        return
+    if at > now:
+        raise BadInput(tr("That time has not come yet."), fields={"at": tr("That time has not come yet.")})
+    if zone.placing is not None and at < zone.placing.started_at:
+        told = tr("Placing of the zone was started later than that.")
+        raise BadInput(told, fields={"at": told})
 
 
 def _volume(text: str) -> str:

@@ -116,7 +116,8 @@ class OrderPlan:
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """Concrete in. `blockers` are the gate's sentences where the zone was placed without release."""
+    """Concrete in. `blockers` are the gate's sentences where the zone was placed without release; else what
+    was found during placing and not mended before the concrete covered it."""
 
     at: datetime
     by: str

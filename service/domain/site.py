@@ -139,7 +139,8 @@ class Zone:
 
     `outline_revision` counts the outlines, `raised_revision` the changes of its own numbers. `penetrations`,
     `seams` and `stretches` count what was ever placed, for tags that never repeat. `none_here`: of what the
-    zone was stated to have none. `placing`: the newest start of its placing; it stays once it is placed.
+    zone was stated to have none. `placing`: as it
+    goes on, or as it went until the zone was placed; a pull-back or a new release ends it (`domain.during`).
     """
 
     id: str

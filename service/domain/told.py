@@ -74,6 +74,12 @@ def why_not_released(blockers: Sequence[Blocker], units: Units) -> tuple[str, ..
         return tuple(say_blocker(blocker, units) for blocker in blockers) or (NOBODY_RELEASED,)
 
 
+def found_in_placing(blockers: Sequence[Blocker], units: Units) -> tuple[str, ...]:
+    """What is kept with a zone placed while ready: found during placing, and not mended by then."""
+    with speaking(IN_ENGLISH):
+        return tuple(say_blocker(blocker, units) for blocker in blockers)
+
+
 def changed_in_sheet(old: RuleSheet, new: RuleSheet) -> tuple[str, ...]:
     """The names of what differs between two rule sheets, in their order."""
     return tuple(f.name for f in fields(new) if getattr(new, f.name) != getattr(old, f.name))

@@ -122,8 +122,14 @@ def _patched(fact: f.PatchLogged, names: Names, units: Units) -> str:
 
 def _placed(fact: f.ZonePlaced, names: Names, units: Units) -> str:
     letter, volume = fact.letter, f", {fact.volume}" if fact.volume else ""
-    if not fact.without_release:
+    if not fact.without_release and not fact.blockers:
         return tr("marked zone {letter} placed{volume}", letter=letter, volume=volume)
+    if not fact.without_release:
+        return tr(
+            "marked zone {letter} placed{volume}. Found during placing and not mended before the concrete "
+            "covered it: {reasons}",
+            letter=letter, volume=volume, reasons="; ".join(fact.blockers),
+        )  # fmt: skip
     return tr(
         "marked zone {letter} placed without release{volume}. It was held: {reasons}",
         letter=letter, volume=volume, reasons="; ".join(fact.blockers),

@@ -53,7 +53,8 @@ SHAPES: tuple[Outline, ...] = (
 # What a story tells more of than others do.
 MUCH_OF: tuple[tuple[str, ...], ...] = (
     ("mark", "patch"), ("mark", "patch", "wall", "edge", "edge_seal", "unwall", "unedge"), (),
-    ("pipe", "seal"), ("start", "mark", "seal", "seam_walk"), ("mark", "patch", "unpatch"), ("laid", "lot", "unlot", "unmaterial", "patch"),
+    ("pipe", "seal"), ("start", "mark", "seal", "seam_walk"), ("mark", "patch", "unpatch"),
+    ("laid", "lot", "unlot", "unmaterial", "patch"),
 )  # fmt: skip
 SOME_DEMANDS = ((), (), ("penetrations", "seams"))
 MARK_KINDS = (

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from service.domain import gate
+from service.domain.during import goes_on
 from service.domain.earlier.told_1 import say_blocker_1
 from service.domain.gate import Blocker
 from service.domain.rules import not_asked_for
 from service.domain.site import Site
-from service.domain.told import NOBODY_RELEASED, why_not_released, withdrawn_in
+from service.domain.told import NOBODY_RELEASED, found_in_placing, why_not_released, withdrawn_in
 from service.domain.wording import say_blocker
 from service.history import facts as f
+from service.history import facts_placing as p
+from service.history.encoding import time_text
 from service.history.entries import Entry
 from service.history.standing import GATES, READY, digest_of, latest_release
 from service.history.verifying.before import Before
@@ -50,10 +53,12 @@ def _asked(before: Before, zone_id: str, version: int) -> tuple[Site, str, tuple
 
 
 def zone_placed(before: Before, entry: Entry, fact: f.ZonePlaced) -> Iterator[Answer]:
-    """Whether the zone was ready, and if not, every reason why."""
+    """Whether the zone was ready, and if not, every reason why; what was found during placing, if it was."""
     _, standing = before.standing(fact.zone)
-    ready = standing.state == READY
-    found = _placed(not ready, () if ready else why_not_released(standing.blockers, before.units))
+    if standing.state == READY:
+        found = _placed(False, found_in_placing(standing.found, before.units))
+    else:
+        found = _placed(True, why_not_released(standing.blockers, before.units))
     told = _placed(fact.without_release, fact.blockers)
     if found != told and not before.later and _as_the_first(before, fact) == told:
         yield EARLIER
@@ -71,7 +76,25 @@ def _as_the_first(before: Before, fact: f.ZonePlaced) -> str:
 
 
 def _placed(without_release: bool, blockers: Sequence[str]) -> str:
-    return f"placed without release: {'; '.join(blockers)}" if without_release else "placed while ready"
+    told = "; ".join(blockers)
+    if without_release:
+        return f"placed without release: {told}"
+    return (
+        f"placed while ready, found during placing and not mended: {told}" if told else "placed while ready"
+    )
+
+
+def placing_started(before: Before, entry: Entry, fact: p.PlacingStarted) -> Iterator[Answer]:
+    """The zone was ready to place, by the release named, and that was made before the placing began."""
+    _, standing = before.standing(fact.zone)
+    zone, release = standing.zone, standing.release
+    ready = standing.state == READY and not goes_on(zone) and release is not None
+    told = f"placing begun under the release {fact.release}"
+    yield Answer(
+        told, f"placing begun under the release {release.id}" if release and ready else standing.state
+    )
+    if release is not None and not release.at <= fact.started_at <= entry.at:
+        yield Answer(f"placing begun {time_text(fact.started_at)}", f"a release made {time_text(release.at)}")
 
 
 def _listed(what: str, items: Sequence[str]) -> str:
@@ -81,4 +104,5 @@ def _listed(what: str, items: Sequence[str]) -> str:
 JUDGES: dict[type, tuple[str, str, Judge]] = {
     f.ZoneReleased: ("release", "releases", zone_released),
     f.ZonePlaced: ("placing", "placings", zone_placed),
+    p.PlacingStarted: ("start of placing", "starts of placing", placing_started),
 }

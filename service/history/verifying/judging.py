@@ -9,13 +9,18 @@ from dataclasses import dataclass, field
 from service.domain.site import Site
 from service.history import facts as f
 from service.history.entries import Entry
+from service.history.facts_placing import PlacingStarted
 from service.history.verifying import judged_work, judged_zones
 from service.history.verifying.before import Before
 from service.history.verifying.findings import Finding, count, fails, holds
 
 _JUDGES = judged_work.JUDGES | judged_zones.JUDGES
 # The code of a disagreement.
-_CODES: dict[type, str] = {f.ZoneReleased: "release-otherwise", f.ZonePlaced: "placing-otherwise"}
+_CODES: dict[type, str] = {
+    f.ZoneReleased: "release-otherwise",
+    f.ZonePlaced: "placing-otherwise",
+    PlacingStarted: "placing-otherwise",
+}
 
 
 @dataclass(slots=True)
