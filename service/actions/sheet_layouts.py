@@ -1,4 +1,4 @@
-"""Lay out the sheets of a zone or a slab: look at what it comes to, keep it, and take it back."""
+"""Lay out the sheets of a zone or a slab, and look at what they come to."""
 
 from __future__ import annotations
 
@@ -9,23 +9,19 @@ from functools import lru_cache
 from typing import Any
 
 from service.actions.desk import Desk
-from service.actions.doing import record, sketch_to_change, words
 from service.actions.layout_entry import NOT_DESCRIBED, LayoutEntry, read_layout
 from service.actions.layout_ground import (
     Ground,
     LeastLap,
-    ground_of_layout,
     ground_of_sketch,
     ground_of_zone,
-    on_ground,
 )
-from service.actions.layout_seams import SeamToDraw, draw_layout_seams, seams_of, take_back_layouts
-from service.domain import roles
-from service.domain.installed import Material, Seam
+from service.actions.layout_seams import SeamToDraw, seams_of
+from service.domain.installed import Material
 from service.domain.measures import say_length
 from service.domain.places import to_base, turn_of
-from service.domain.placing import Layout, PastEdge, PlannedSheet
-from service.domain.refusals import BadInput, Conflict, NotAllowed
+from service.domain.placing import PastEdge, PlannedSheet
+from service.domain.refusals import BadInput
 from service.domain.seam_pieces import to_ground, to_px
 from service.domain.sheet_layout import (
     BadLayout,
@@ -38,8 +34,6 @@ from service.domain.sheet_layout import (
 )
 from service.domain.site import Px
 from service.domain.speech import tr
-from service.history.facts_placing import LayoutKept
-from service.storage.seen import layout_seen_by
 
 # Where the trouble that a layout tells stands in the form.
 FIELD_OF = {
@@ -86,17 +80,6 @@ def _corners(corners: Sequence[tuple[float, float]], per_px: float) -> tuple[Px,
     return a, b, c, d
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """A layout kept: the seams it put on the punch list, and of those it takes the place of what went with
-    them and the seams that stay because somebody walked them."""
-
-    layout: Layout
-    seams: tuple[Seam, ...]
-    replaced: tuple[Layout, ...]
-    stayed: tuple[Seam, ...]
-
-
 # --- working it out --------------------------------------------------------------------------------------
 
 
@@ -107,10 +90,10 @@ def plan_zone(desk: Desk, by: str, zone_id: str, given: Mapping[str, Any]) -> Pl
 
 def plan_sketch(desk: Desk, by: str, sketch_id: str, given: Mapping[str, Any]) -> Planned:
     """What these sheets come to over zones of a sketch: `zones`, or all without concrete. Records nothing."""
-    return planned(ground_of_sketch(desk, by, sketch_id, _zone_ids(given)), given)
+    return planned(ground_of_sketch(desk, by, sketch_id, zone_ids_of(given)), given)
 
 
-def _zone_ids(given: Mapping[str, Any]) -> tuple[str, ...]:
+def zone_ids_of(given: Mapping[str, Any]) -> tuple[str, ...]:
     chosen = given.get("zones") or ()
     if not isinstance(chosen, list | tuple) or not all(isinstance(one, str) for one in chosen):
         told = tr("Choose zones of this sketch.")
@@ -225,107 +208,3 @@ def _direction(ground: Ground, entry: LayoutEntry) -> int:
         told = tr("The arrow has no length: press its start and its end.")
         raise BadInput(told, fields={"direction": told}, code="direction-needed")
     return round(math.degrees(math.atan2(by - ay, bx - ax)) * 1e6) % 360_000_000
-
-
-# --- keeping it ------------------------------------------------------------------------------------------
-
-
-def keep_zone_layout(
-    desk: Desk, by: str, zone_id: str, given: Mapping[str, Any], *, seen_as: str = ""
-) -> Kept:
-    """Keep a layout of one zone, as `keep_layout`."""
-    ground = ground_of_zone(desk, by, zone_id)
-    return keep_layout(desk, by, ground.seen.sketch.id, {**given, "zones": [zone_id]}, seen_as=seen_as)
-
-
-def keep_layout(desk: Desk, by: str, sketch_id: str, given: Mapping[str, Any], *, seen_as: str = "") -> Kept:
-    """Keep a layout, and draw its seams unless `draw_seams` is false, in one transaction.
-
-    Layouts of the same zones are withdrawn with `reason`, their seams that nobody walked with them.
-    `seen_as`: what was looked at, `Planned.seen_as`; Conflict where it has come to something else since.
-    """
-    with desk.writing() as session:
-        seen, site = sketch_to_change(session, by, sketch_id, "plan the sheets")
-        found = planned(on_ground(session, seen, _zone_ids(given), site=site), given)
-        ground = found.ground
-        _check_placed(ground)
-        if seen_as and seen_as != found.seen_as:
-            told = tr("Something it rests on changed since you looked. Look again, then keep it.")
-            raise Conflict(told, code="layout-moved")
-        old = ground.standing_layouts()
-        reason = _reason(given, old)
-        for layout in old:
-            _allow_taking_back(seen.role, by, layout)
-        stayed = take_back_layouts(desk, session, ground, by, old, reason)
-        drawn: tuple[Seam, ...] = ()
-        if given.get("draw_seams") is not False:
-            drawn = draw_layout_seams(desk, session, ground, by, found.seams())
-        fact = _kept(desk.new_id(), found, drawn)
-        record(desk, session, site, by, seen.role, fact)
-    return Kept(site.layouts[fact.layout], drawn, tuple(site.layouts[one.id] for one in old), stayed)
-
-
-def _check_placed(ground: Ground) -> None:
-    placed = next((zone for zone in ground.zones if zone.placement is not None), None)
-    if placed is not None:
-        told = tr("Concrete is in zone {letter}: no film is laid there any more.", letter=placed.letter)
-        raise Conflict(told, code="placed")
-
-
-def _reason(given: Mapping[str, Any], old: Sequence[Layout]) -> str:
-    if not old:
-        return ""
-    needed = tr("Say why the layout that stands here is replaced.")
-    text = given.get("reason") or ""
-    return words(text if isinstance(text, str) else "", "reason", needed=needed)
-
-
-def _allow_taking_back(role: str, by: str, layout: Layout) -> None:
-    if not roles.may_withdraw(role, by, layout.signed.by, layout.signed.role):
-        raise NotAllowed(tr("A layout is taken back by whoever kept it, or by the project manager."))
-
-
-def _kept(layout_id: str, found: Planned, drawn: Sequence[Seam]) -> LayoutKept:
-    asked, ground = found.layout.asked, found.ground
-    assert asked.direction_udeg is not None, "laid out along a direction"
-    return LayoutKept(
-        layout_id, ground.seen.sketch.id, tuple(zone.id for zone in ground.zones), ground.letters,
-        found.entry.material, asked.roll_width_nm, asked.roll_length_nm, asked.side_lap_nm, asked.end_lap_nm,
-        asked.direction_udeg, asked.starts, found.layout.offset_nm, found.past, found.openings,
-        found.entry.offset_nm is not None, found.sheets(), tuple(seam.id for seam in drawn),
-        round(found.layout.film_m2 * 1e6), found.layout.seam_nm,
-    )  # fmt: skip
-
-
-# --- taking it back --------------------------------------------------------------------------------------
-
-
-def withdraw_layout(desk: Desk, by: str, layout_id: str, reason: str) -> tuple[Layout, tuple[Seam, ...]]:
-    """Take a layout back, and its seams that nobody walked with it; the seams that stay are told."""
-    reason = words(reason, "reason", needed=tr("Say why the layout is withdrawn."))
-    with desk.writing() as session:
-        within, _ = layout_seen_by(session, by, layout_id)
-        seen, site = sketch_to_change(session, by, within.sketch.id, "plan the sheets")
-        _, layout = layout_seen_by(session, by, layout_id)
-        ground = on_ground(session, seen, layout.zone_ids, site=site, standing=False)
-        if layout.withdrawn is not None:
-            raise Conflict(tr("That layout is withdrawn already."), code="withdrawn-already")
-        _allow_taking_back(seen.role, by, layout)
-        stayed = take_back_layouts(desk, session, ground, by, [layout], reason)
-    return site.layouts[layout_id], stayed
-
-
-__all__ = [
-    "Kept",
-    "Planned",
-    "cost_at",
-    "ground_of_layout",
-    "ground_of_sketch",
-    "ground_of_zone",
-    "keep_layout",
-    "keep_zone_layout",
-    "plan_sketch",
-    "plan_zone",
-    "planned",
-    "withdraw_layout",
-]
