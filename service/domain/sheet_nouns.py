@@ -38,12 +38,12 @@ class EdgeRun:
 class LayoutAsked:
     """What is to be covered, with which roll, which way.
 
-    `outlines`: one zone, or all the zones of a slab; their union is covered, less the openings, with what runs
-    past the edges. `direction_udeg`: the placing direction, clockwise on the sketch from "to the right", None
-    where nobody said. `starts`: "left" or "right", the side, looking along the direction, where placing
+    `outlines`: one zone, or all the zones of a slab; their union is covered, less the openings, with what
+    runs past the edges. `direction_udeg`: the placing direction, clockwise on the sketch from "to the right",
+    None where nobody said. `starts`: "left" or "right", the side, looking along the direction, where placing
     begins; those sheets lie on top. `offset_nm`: how far the first sheet's edge lies outside the area on that
-    side, from 0 and under roll width less lap; None: the least film is sought. `grain_nm`: how exact the corners
-    are; what is no thicker than this is rounding, not floor.
+    side, from 0 and under roll width less lap; None: the least film is sought. `grain_nm`: how exact the
+    corners are; what is no thicker than this is rounding, not floor.
     """
 
     outlines: tuple[Ring, ...]
@@ -66,9 +66,9 @@ class LayoutAsked:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One cut length of film: `number` in laying order, from 1; `row` from the side where placing begins, from 0.
+    """One cut length of film: `number` in laying order from 1, `row` from 0, where placing begins.
 
-    `corners`: the rectangle as laid, along the direction from corner 0 to 1. Its width is always the roll's.
+    `corners`: the rectangle as laid, along the direction from corner 0 to 1. It is as wide as the roll.
     """
 
     number: int
