@@ -4,8 +4,8 @@ Across: look at one line across the direction. Its rolls lie whole pitches (widt
 runs on past one roll's edge, the next lies exactly a pitch on. Lay them instead as late as each may be: at
 the first bare place, or a pitch on where the floor there began under the roll before. By induction every roll
 then lies at least as far on as the same roll of any layout (a roll that must follow lies a pitch on in both,
-one that need not lies no farther than the bare place), so there are as few as can be. Film is at least so many
-roll widths, summed along the direction.
+one that need not lies no farther than the bare place), so there are as few as can be. Film is at least so
+many roll widths, summed along the direction.
 
 Along: on a line along the direction, a stretch longer than the roll takes an end lap for every roll after the
 first. A row has at least the end laps of every line in it and is as wide as the roll, so the laps' film is at
@@ -42,7 +42,7 @@ def least_film_m2(floor: Floor, asked: LayoutAsked) -> float:
 
 
 class _Counting(Protocol):
-    """What is counted on lines (rows of p and q) whose stretches of floor (columns) begin at p and end at q."""
+    """What is counted on lines (rows) whose stretches of floor (columns) begin at p and end at q."""
 
     def changes(self, p: Floats, q: Floats) -> Floats:
         """Numbers the count can change at, where one of them passes a whole number."""

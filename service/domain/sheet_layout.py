@@ -3,8 +3,8 @@
 Sheets lie in rows with their long side along the placing direction (`sheet_bands`), cut where a row is longer
 than the roll (`sheet_ends`); of two that lap, the one nearer to where placing begins lies on top, so that the
 concrete runs over the free edge and not under it (`sheet_seams`). Where the first row lies is free: the least
-film is sought, then the shortest seam, then the fewest sheets (`sheet_offsets`). Which sheet is laid first is not:
-what lies under is laid before what lies on it.
+film is sought, then the shortest seam, then the fewest sheets (`sheet_offsets`). Which sheet is laid first is
+not: what lies under is laid before what lies on it.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.domain.installed import END_LAP, JOINT, OVER_FOOTING, SIDE_LAP, SLAB_TOP, TO_WALL
+from service.domain.installed import JOINT, OVER_FOOTING, SIDE_LAP, SLAB_TOP, TO_WALL
 from service.domain.sheet_area import NM2_PER_M2, Floor, floor_of
 from service.domain.sheet_bands import rows_for
 from service.domain.sheet_bound import least_film_m2
@@ -121,7 +121,7 @@ class _Laid:
 
 
 def _best(floor: Floor, asked: LayoutAsked) -> _Laid:
-    """The best of the offsets worth trying. No layout takes less film than its rows without staggered laps."""
+    """The best of the offsets worth trying, from those whose rows take the least film on."""
     offsets = offsets_to_try(floor, asked)
     film = film_of(floor, asked, offsets)
     best: _Laid | None = None
@@ -154,8 +154,8 @@ def _cut_length(piece: Piece, asked: LayoutAsked) -> int:
 
 
 def _sheets(laid: _Laid, floor: Floor, asked: LayoutAsked) -> dict[Piece, Sheet]:
-    """The sheets in laying order: the last row first, in each row the last piece along the direction first."""
-    found = {}
+    """The sheets in laying order: the last row first, in each row the last piece along it first."""
+    found: dict[Piece, Sheet] = {}
     for row in reversed(laid.rows):
         for piece in reversed(row):
             low = floor.v0 - laid.offset_nm + piece.row * asked.pitch_nm
@@ -169,11 +169,7 @@ def _sheets(laid: _Laid, floor: Floor, asked: LayoutAsked) -> dict[Piece, Sheet]
 
 def _seam(joint: Joint, sheets: dict[Piece, Sheet], floor: Floor, asked: LayoutAsked) -> LaidSeam:
     """The seam on the sketch."""
-    over, under = sheets[joint.over].number, sheets[joint.under].number
-    back = floor.frame.back
-    if joint.kind == SIDE_LAP:
-        path = (back(joint.a, joint.at), back(joint.b, joint.at))
-        return LaidSeam(SIDE_LAP, path, over, under, asked.side_lap_nm)
-    return LaidSeam(
-        END_LAP, (back(joint.at, joint.a), back(joint.at, joint.b)), over, under, asked.end_lap_nm
-    )
+    side, back = joint.kind == SIDE_LAP, floor.frame.back
+    a, b = (back(end, joint.at) if side else back(joint.at, end) for end in (joint.a, joint.b))
+    lap = asked.side_lap_nm if side else asked.end_lap_nm
+    return LaidSeam(joint.kind, (a, b), sheets[joint.over].number, sheets[joint.under].number, lap)

@@ -1,15 +1,16 @@
 """Which offsets are worth trying: every one at which the film, as a function of the offset, can be least.
 
-Let t be how far the first sheet's edge lies outside the floor. A row's film is a union of stretches along the
-direction. An end of one is the farthest of a few places: corners inside the own strip, which stand still as t
-moves, and crossings of the floor's edges with the strip's two limits, which move evenly. So between two t at
-which a corner comes to a limit of a strip or of a lap, the film is a sum of lengths, each the greatest of some
-even functions less the least of some, and less what stretches share, which bends the sum only downward. Such a
-function is least at an end of the interval, or where it bends upward, or beside a jump. It bends upward only
-where the farthest place changes: where two edges cross the two limits, a pitch apart, at one place along the
-direction, or an edge crosses a limit beside a corner. It jumps where stretches come to be joined (the same
-places) and where a length passes a whole number of rolls with their end laps. All these t are found here, so
-nothing else needs trying, whatever the floor. Left out is the end lap that a row takes only to be staggered.
+Let t be how far the first sheet's edge lies outside the floor. A row's film is a union of stretches along
+the direction. An end of one is the farthest of a few places: corners inside the own strip, which stand
+still as t moves, and crossings of the floor's edges with the strip's two limits, which move evenly. So
+between two t at which a corner comes to a limit of a strip or of a lap, the film is a sum of lengths, each
+the greatest of some linear functions less the least of some, and less what stretches share, which bends the
+sum only downward. Such a function is least at an end of the interval, or where it bends upward, or beside a
+jump. It bends upward only where the farthest place changes: where two edges cross the two limits, a pitch
+apart, at one place along the direction, or an edge crosses a limit beside a corner. It jumps where
+stretches come to be joined (the same places) and where a length passes a whole number of rolls with their
+end laps. All these t are found here, so nothing else needs trying, whatever the floor. Left out is the end
+lap that a row takes only to be staggered.
 
 A seam's length changes evenly between corners, so these serve for it too among offsets of equal film.
 """
@@ -70,8 +71,7 @@ def _between_edges(floor: Floor, apart: float, along: float) -> Floats:
 
 def _beside_corners(floor: Floor, pitch: int, along: float) -> Floats:
     """v at which an edge is `along` from a corner along the direction, and no more than a pitch across."""
-    _, _, slope, at_zero = _lines(floor)
-    v0, v1 = _lines(floor)[:2]
+    v0, v1, slope, at_zero = _lines(floor)
     u, across = (np.concatenate((floor.edges[:, i], floor.edges[:, i + 2])) for i in (0, 1))
     with np.errstate(divide="ignore", invalid="ignore"):
         v = (u[:, None] - along - at_zero) / slope
@@ -81,7 +81,7 @@ def _beside_corners(floor: Floor, pitch: int, along: float) -> Floats:
 
 
 def _lines(floor: Floor) -> tuple[Floats, Floats, Floats, Floats]:
-    """(v0, v1, slope, u at v = 0) of the edges that do not run along the direction, v from the floor's first."""
+    """(v0, v1, slope, u at v = 0) of the edges that do not run along the direction."""
     u0, v0, u1, v1 = floor.edges[floor.edges[:, 3] - floor.edges[:, 1] > floor.grain].T
     slope = (u1 - u0) / (v1 - v0)
     slope[np.abs(u1 - u0) <= floor.grain] = 0.0

@@ -1,10 +1,11 @@
-"""The seams of laid sheets: each free edge of a top sheet, wherever there is floor on it and film under it."""
+"""The seams of laid sheets: each free edge of a top sheet, wherever there is floor and film under it."""
 
 from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,7 +19,7 @@ Stretch = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """A seam in the direction's frame: a side lap at a v, from u `a` to `b`; an end lap at a u, from v `a` to `b`."""
+    """A seam: a side lap at a v of the frame, from u `a` to `b`; an end lap at a u, from v `a` to `b`."""
 
     kind: str
     at: float
@@ -36,7 +37,7 @@ def side_joints(
     `rims`: the floor on those edges; `edge`: where the first row's own strip ends.
     """
     found = []
-    for row, (over, under) in enumerate(zip(rows, rows[1:], strict=False)):
+    for row, (over, under) in enumerate(pairwise(rows)):
         at = edge + row * pitch
         if over and under:
             for a, b in rims.of_row(row):
@@ -64,12 +65,7 @@ def end_joints(
 
     `first`: where the first row begins across.
     """
-    pairs = [
-        (over, under)
-        for pieces in rows
-        for over, under in zip(pieces, pieces[1:], strict=False)
-        if under.shows != under.a
-    ]
+    pairs = [(over, under) for pieces in rows for over, under in pairwise(pieces) if under.shows != under.a]
     if not pairs:
         return []
     found = []
