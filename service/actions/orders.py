@@ -1,0 +1,96 @@
+"""The order list of a project: what a person chose, what comes of it, and saving the choice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from service.actions.desk import Desk
+from service.actions.doing import project_to_change, record
+from service.actions.order_reading import read_order
+from service.domain.order_asked import BadOrder
+from service.domain.order_gather import Gathered, OrderChoice, as_chosen, gather
+from service.domain.order_list import OrderList, order_list
+from service.domain.placing import OrderPlan
+from service.domain.site import Site
+from service.domain.speech import later, tr
+from service.history.facts_placing import OrderPlanned
+from service.storage import slices
+from service.storage.seen import SeenProject, names_in, project_seen_by
+
+NO_LAYOUT = later("No sheets are laid out yet: the order list is worked out from where each sheet goes.")
+NO_ROLL = later("How wide and how long a roll of film is, is not known: choose a film whose roll is stated.")
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """What comes of a choice. `order` is None where `trouble` says why; `code` is for programs."""
+
+    chosen: OrderChoice
+    gathered: Gathered
+    order: OrderList | None
+    trouble: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderView:
+    """`plan`: what was saved last; `worked`: what comes of it, or of a choice that is looked at. `names`:
+    person id to name."""
+
+    seen: SeenProject
+    site: Site
+    plan: OrderPlan | None
+    worked: Worked
+    names: Mapping[str, str]
+
+    @property
+    def stock_is_old(self) -> bool:
+        """Whether film came or was laid since the stock on site was counted."""
+        if self.plan is None or not self.plan.stock:
+            return False
+        since = self.plan.signed.seq
+        laid = [of.signed.seq for layout in self.site.layouts.values() for of in layout.laid]
+        return any(seq > since for seq in (*laid, *(lot.signed.seq for lot in self.site.lots.values())))
+
+
+def order_view(desk: Desk, by: str, project_id: str, given: Mapping[str, Any] | None = None) -> OrderView:
+    """The order as saved, or as it would be with what is `given` (see `read_order`): nothing is recorded."""
+    with desk.reading() as session:
+        seen = project_seen_by(session, by, project_id)
+        site, names = slices.order_site(session, project_id), names_in(session, project_id)
+    plan = site.order_plans.get(project_id)
+    chosen = as_chosen(plan, site) if given is None else read_order(site, given)
+    return OrderView(seen, site, plan, worked_out(site, chosen), names)
+
+
+def worked_out(site: Site, chosen: OrderChoice) -> Worked:
+    """The order list of a site by this choice."""
+    gathered = gather(site, chosen)
+    if gathered.asked is None:
+        trouble, code = (NO_ROLL, "no-roll") if gathered.zones else (NO_LAYOUT, "no-layout")
+        return Worked(chosen, gathered, None, tr(trouble), code)
+    try:
+        return Worked(chosen, gathered, order_list(gathered.asked), "", "")
+    except BadOrder as bad:
+        return Worked(chosen, gathered, None, str(bad), bad.code)
+
+
+def plan_order(desk: Desk, by: str, project_id: str, given: Mapping[str, Any]) -> OrderPlan:
+    """Save the whole choice. The same choice again records nothing."""
+    with desk.writing() as session:
+        seen, _ = project_to_change(session, by, project_id, "plan the order")
+        site = slices.order_site(session, project_id)
+        chosen = read_order(site, given)
+        plan = site.order_plans.get(project_id)
+        if plan is None or as_chosen(plan, site) != chosen:
+            record(desk, session, site, by, seen.role, _fact(chosen))
+    return site.order_plans[project_id]
+
+
+def _fact(chosen: OrderChoice) -> OrderPlanned:
+    return OrderPlanned(
+        chosen.material_id, chosen.film_allowance_mpct, chosen.tape_allowance_mpct,
+        chosen.repairs_per_1000ft2_m, chosen.stock, chosen.deliveries,
+    )  # fmt: skip
