@@ -1,4 +1,4 @@
-"""How far the film of a layout is: what is laid by sheet and lot, what is left to lay, to tape and to seal."""
+"""How far the film of a layout is: what is laid by sheet and lot, what is left to lay, tape and seal."""
 
 from __future__ import annotations
 
