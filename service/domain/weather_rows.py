@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from fractions import Fraction
+from functools import lru_cache
 
 from service.domain.placing import WeatherReading
 from service.domain.speech import tr
@@ -105,25 +106,28 @@ def _time(line: int, text: str, way: Way, amiss: list[Told], notes: list[Told]) 
 
 
 def _value(line: int, field: str, cell: str, unit: str, amiss: list[Told], notes: list[Told]) -> int | None:
-    name, number, own = tr(FIELD_NAMES[field]), *parts(field, cell)
-    if cell.lower() in _NOTHING:
-        if field in NEEDED:
-            amiss.append(Told(line, "empty", tr("{field}: empty. This row is left out.", field=name)))
-        else:
-            notes.append(Told(line, "empty", tr("{field}: empty. The row is kept without it.", field=name)))
-        return None
-    if number is None:
-        told = tr("{field}: “{cell}” is no number. This row is left out.", field=name, cell=cell[:_SHOWN])
-        amiss.append(Told(line, "no-number", told))
-        return None
-    if not (own or unit):
-        return None
     try:
-        return _READ[field](number, own or unit)
+        return _reading_in(field, cell, unit)
     except BadWeather as bad:
-        told = tr("{field}: “{cell}”. {why} This row is left out.", field=name, cell=cell[:_SHOWN], why=bad)
-        amiss.append(Told(line, "out-of-range", told))
-        return None
+        code, why = bad.code, str(bad)
+    name = tr(FIELD_NAMES[field])
+    if cell.lower() in _NOTHING and field in NEEDED:
+        amiss.append(Told(line, "empty", tr("{field}: empty. This row is left out.", field=name)))
+    elif cell.lower() in _NOTHING:
+        notes.append(Told(line, "empty", tr("{field}: empty. The row is kept without it.", field=name)))
+    else:
+        told = tr("{field}: “{cell}”. {why} This row is left out.", field=name, cell=cell[:_SHOWN], why=why)
+        amiss.append(Told(line, code, told))
+    return None
+
+
+@lru_cache(maxsize=1 << 16)
+def _reading_in(field: str, cell: str, unit: str) -> int | None:
+    """A cell's reading; None while nobody knows the unit. BadWeather where there is none."""
+    number, own = parts(field, cell)
+    if number is None:
+        raise BadWeather("no-number", tr("That is no number."))
+    return _READ[field](number, own or unit) if own or unit else None
 
 
 def _degrees(number: Fraction, unit: str, hottest_mf: int) -> int:

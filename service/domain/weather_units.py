@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 
 from service.domain.speech import tr
 from service.domain.weather_columns import FIELD_NAMES, HUMIDITY, WIND, Question, plain, words_of
@@ -32,6 +33,7 @@ def heading_unit(field: str, heading: str) -> str:
     return units.pop() if len(units) == 1 else ""
 
 
+@lru_cache(maxsize=1 << 16)  # a column says the same few things again and again
 def parts(field: str, cell: str) -> tuple[Fraction | None, str]:
     """A cell's number and the unit written behind it, if any; None where it is no number in such a unit."""
     found = CELL.fullmatch(cell.lower().replace("−", "-"))
