@@ -15,13 +15,16 @@ from sqlmodel import Session
 
 from service.actions.accounts import new_token, not_by_code, token_sha256
 from service.actions.desk import Desk
-from service.domain.refusals import NotFound
+from service.domain.refusals import BadInput, NotFound
 from service.domain.site import Site
+from service.domain.speech import tr
 from service.history.standing import READY, standing_of
 from service.papers.calendar import Pour, calendar_file
-from service.storage import calendars, slices
+from service.storage import calendars, people, slices
 from service.storage.calendars import CalendarLink, Head
-from service.storage.seen import project_seen_by, projects_of
+from service.storage.seen import projects_of
+
+__all__ = ["CalendarLink", "Made", "OwnLink", "end_link", "feed", "links_of", "make_link", "version_of"]
 
 # A restart may bring another gate or other words: what an earlier run told is never called unchanged.
 _RUN = secrets.token_hex(4)
@@ -44,12 +47,14 @@ class OwnLink:
 
 
 def make_link(desk: Desk, by: str, project_id: str | None) -> Made:
-    """A link of one project that the person is on, or of all of them. NotAllowed for a sign-in by code."""
+    """A link of one project that the person is on, or of all of them. NotAllowed for a sign-in by code;
+    BadInput on `project`."""
     not_by_code(desk)
     token = new_token()
     with desk.writing() as session:
-        if project_id is not None:
-            project_seen_by(session, by, project_id)
+        if project_id is not None and project_id not in people.roles_of(session, by):
+            told = tr("Choose a project that you are on.")
+            raise BadInput(told, fields={"project": told})
         link = CalendarLink(desk.new_id(), by, project_id, desk.clock())
         calendars.add(session, link, token_sha256(token))
     return Made(link, token)
@@ -65,11 +70,11 @@ def links_of(desk: Desk, by: str) -> list[OwnLink]:
     return [OwnLink(link, names[link.project_id] if link.project_id else None) for link in found]
 
 
-def end_link(desk: Desk, by: str, link_id: str) -> None:
+def end_link(desk: Desk, by: str, link_id: str) -> CalendarLink:
     """The link opens nothing any more. NotFound where it is not theirs, or was ended."""
     not_by_code(desk)
     with desk.writing() as session:
-        calendars.end(session, by, link_id)
+        return calendars.end(session, by, link_id)
 
 
 # --- for whoever holds the link --------------------------------------------------------------------------

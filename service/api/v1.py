@@ -14,6 +14,7 @@ from service.api import answers as out
 from service.api import (
     audit,
     bodies,
+    calendar,
     checkpoints,
     closeout,
     film,
@@ -44,7 +45,7 @@ PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
     rule_sets, together, releases, audit, life, checkpoints, timestamps, closeout, ready_lists, ready,
-    overlap, walk_order,
+    calendar, overlap, walk_order,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

@@ -71,13 +71,15 @@ def links_of(session: Session, person_id: str) -> list[CalendarLink]:
     return sorted((_link(row) for row in rows), key=lambda link: (link.made_at, link.id), reverse=True)
 
 
-def end(session: Session, person_id: str, link_id: str) -> None:
+def end(session: Session, person_id: str, link_id: str) -> CalendarLink:
     """End a link for good. NotFound where this person has no such one."""
     row = session.get(CalendarLinkRow, link_id)
     if row is None or row.person_id != person_id:
         raise NotFound
+    ended = _link(row)
     session.delete(row)
     session.flush()
+    return ended
 
 
 def end_all(session: Session, project_id: str, person_id: str) -> None:

@@ -124,6 +124,8 @@ def make(request: Request, desk: TheDesk, person: Signed, form: Typed, project_i
 def end(
     request: Request, desk: TheDesk, person: Signed, form: Typed, project_id: str, calendar_id: str
 ) -> Response:
+    one_project(desk, person.id, project_id)
+
     def act() -> str:
         end_link(desk, person.id, calendar_id)
         return f"/projects/{project_id}/plan-of-pours?did=ended"

@@ -21,7 +21,9 @@ from service.web.pour_words import (
     conflict_words,
     counts_words,
     day_words,
+    late_word,
     left_words,
+    more_words,
     need_words,
     verdict_words,
 )
@@ -194,8 +196,7 @@ def _cells(plan: PourPlan) -> dict[date, list[PourCell]]:
             found.setdefault(day, []).append(_cell(plan, one, ""))
     for zone in plan.dated:
         if zone.day is not None:
-            late = tr("late") if zone.planned.days_late or zone.planned.conflicts[:1] == ("overdue",) else ""
-            found.setdefault(zone.day, []).append(_cell(plan, zone.standing, late))
+            found.setdefault(zone.day, []).append(_cell(plan, zone.standing, late_word(zone)))
     return found
 
 
@@ -231,7 +232,7 @@ def _sheet(plan: PourPlan, of: PlannedZone, letters: Mapping[str, str], form: Fo
         conflicts=conflict_words(of, letters),
         needs=tr("Still needs: {needs}.", needs=", ".join(needed)) if needed else "",
         paces=tuple(left_words(left) for left in of.planned.left),
-        more=tr("The punch walk is still to come and may find more.") if zone.walked_at is None else "",
+        more=more_words(of),
         href=f"/zones/{zone.id}",
         action=f"/zones/{zone.id}/placing-day" if may else "",
         field=field,

@@ -151,7 +151,7 @@ def verdict_words(zone: PlannedZone) -> tuple[str, str]:
 
 def _nothing_left(zone: PlannedZone) -> str:
     if zone.standing.state == READY:
-        return tr("Ready to place.")
+        return ""  # the title block says it
     if zone.standing.state == CLEAR:
         return tr("Clear: it only needs its release.")
     return tr("No work is left that takes days: what is left is signed, stated or lifted.")
@@ -170,6 +170,23 @@ def conflict_words(zone: PlannedZone, letters: Mapping[str, str]) -> tuple[str, 
         ),
     }
     return tuple(told[code]() for code in zone.planned.conflicts)
+
+
+def late_word(zone: PlannedZone) -> str:
+    """Why a day on the calendar should be looked at, in a word or two."""
+    if OVERDUE in zone.planned.conflicts:
+        return tr("day gone by")
+    return tr("late") if zone.planned.verdict in (LATE, ON_THE_DAY) else ""
+
+
+def more_words(zone: PlannedZone) -> str:
+    """What the counts leave out."""
+    told = []
+    if "zone-hold" in zone.needs:
+        told.append(tr("No pace tells when a hold is lifted."))
+    if zone.standing.zone.walked_at is None:
+        told.append(tr("The punch walk is still to come and may find more."))
+    return " ".join(told)
 
 
 def _joined(*parts: str) -> str:

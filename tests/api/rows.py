@@ -12,6 +12,7 @@ from tests.api.scene import EYE, LEAD, MANAGER, RING, WORK, Scene, jpeg, png
 from tests.builders import COLLAR, LAPPED
 
 ALL, FIELD, OFFICE = (LEAD, MANAGER, EYE), (LEAD, MANAGER), (MANAGER,)
+THE_SCENES = "the scene's"
 OTHERS = (MANAGER, EYE)  # than the crew lead, whose work is looked at
 CIRCLE = {"shape": "circle", "diameter": "1/2 in"}
 TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in", "angle_deg": 20}
@@ -22,7 +23,8 @@ SIDES = {"left": "6 in", "right": "6 1/2 in", "near": "6 in", "far": "7 in"}
 class Row:
     """`path` names what it is about as the scene does. `gives`: keys that the contract names in the answer,
     dots for those inside. `may`: the roles that may. `later`: not in the table of the first contract.
-    `once`: keys of secrets that are told this once, and null when the same is asked again."""
+    `once`: keys of secrets that are told this once, and null when the same is asked again. `others`: what
+    the other roles are told."""
 
     method: str
     path: str
@@ -34,6 +36,7 @@ class Row:
     form: dict[str, str] = field(default_factory=dict)
     later: bool = False
     once: tuple[str, ...] = ()
+    others: tuple[int, str] = (403, "role-too-low")
 
     def __str__(self) -> str:
         return f"{self.method} {self.path}"
@@ -69,6 +72,8 @@ class Row:
             body = {**body, "digest": scene.clear_digest}
         if body is not None and "material" in body:
             body = {**body, "material": scene.ids["material"]}
+        if body is not None and body.get("project") == THE_SCENES:
+            body = {**body, "project": scene.ids["project"]}
         return body
 
 
@@ -92,6 +97,7 @@ SEAM = ("id", "tag", "kind", "state", "reasons", "length.m", "path", "suggested_
 MATERIAL = ("id", "kind", "name", "reached_class", "meets", "faults", "missing", "withdrawn")
 LOT = ("id", "material", "number", "rolls", "zones", "withdrawn")
 LAYING = ("id", "zone", "lot", "number", "material", "faults", "withdrawn")
+CALENDAR = ("id", "project", "made_at", "link")
 READY_LIST = ("id", "label", "opened_at", "by", "withdrawn", "link")
 NUMBERS = ("zone", "state", "raised", "numbers.patch_overlap.asked", "sheet.lap.m")
 RELEASE = (
@@ -227,6 +233,8 @@ ROWS = [
     Row("GET", "/zones/{released}/releases", 200, later=True),
     Row("GET", "/releases/{release}", 200, RELEASE, later=True),
     Row("POST", "/zones/{released}/pull-back", 200, ("state",), {"reason": "Rain"}, OFFICE),
+    Row("POST", "/zones/{released}/start-placing", 201, ("state", "placing_since"),
+        {"at": "2026-11-25T12:00:00Z"}, FIELD, later=True),
     Row(
         "POST", "/zones/{released}/placed", 200, ("state", "placed.volume.m3", "placed.volume.text"),
         {"at": "2026-11-25T06:30:00Z", "volume": "60 cu yd"}, OFFICE,
@@ -259,6 +267,12 @@ ROWS = [
     Row("GET", "/projects/{project}/ready-lists", 200, later=True),
     Row("POST", "/ready-lists/{link}/withdraw", 200, READY_LIST, {"reason": "Sent astray"}, OFFICE,
         later=True),
+    Row("GET", "/projects/{project}/plan-of-pours", 200, ("today", "working_days", "paces", "zones"),
+        later=True),
+    Row("POST", "/calendar-links", 201, CALENDAR, {"project": THE_SCENES}, later=True, once=("link",)),
+    Row("GET", "/calendar-links", 200, later=True),
+    Row("POST", "/calendar-links/{calendar}/end", 200, CALENDAR, may=OFFICE, later=True,
+        others=(404, "not-found")),  # it is the manager's own
     Row(
         "POST", "/overlap", 200,
         ("overlap.m", "meets", "short_by.m", "nearest", "cut_size.length.m", "cut_size.width.m"),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from service.actions import defects, reading, ready_lists, zones
+from service.actions import calendars, defects, reading, ready_lists, zones
 from service.actions.defects import PhotoIn
 from service.actions.desk import Desk
 from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
@@ -61,6 +61,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     with desk.reading() as session:
         size = trees.kept(session, cast.project_id)[0][0]  # the release gave it
     ready = ready_lists.open_ready_list(desk, cast.manager.id, cast.project_id, "ready-mix dispatcher")
+    calendar = calendars.make_link(desk, cast.manager.id, cast.project_id)
     ids = {
         "size": str(size), "seq": str(size), "lead": cast.lead.id,
         "project": cast.project_id, "sketch": sketch, "zone": held.id, "clear": clear.id,
@@ -69,7 +70,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
         "material": material.id, "lot": lot.id, "laying": laying.id,
         "mended": mended.id, "repair": repair.id,
         "penetration": pipe.id, "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id,
-        "photo": photo.id, "link": ready.link.id, "ready": ready.token,
+        "photo": photo.id, "link": ready.link.id, "ready": ready.token, "calendar": calendar.link.id,
     }  # fmt: skip
     digest = reading.zone_view(desk, cast.manager.id, clear.id).standing.digest
     return Scene(ids, digest)

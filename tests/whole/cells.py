@@ -12,7 +12,10 @@ from tests.whole.stage import Actor, Stage
 
 RANDOM = "0123456789abcdef0123"  # an id of nothing, of the length of an id
 PICTURED = {"level": "0", "x": "0", "y": "0"}
-PASSWORD_ONLY = frozenset(("/account", "/projects/new"))  # about more than the project of a crew's code
+CALENDAR_LINKS = "/projects/{project_id}/calendar-links"
+PASSWORD_ONLY = frozenset(
+    ("/account", "/projects/new", CALENDAR_LINKS, CALENDAR_LINKS + "/{calendar_id}/end")
+)  # about more than the project of a crew's code
 COUNTED = frozenset(("seq", "size", "old"))  # places in a history, which are no things by themselves
 
 
@@ -29,6 +32,8 @@ def expected(row: Row, actor: Actor) -> str:
         return SIGN_IN
     if actor.by_code and row.path in PASSWORD_ONLY:
         return TOO_LOW
+    if row.own:
+        return ALLOWED if actor.name == row.own else NOT_YOURS
     if row.action == SIGNED:
         return ALLOWED
     if not actor.here:

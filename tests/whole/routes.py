@@ -24,7 +24,8 @@ API = "/api/v1"
 @dataclass(frozen=True)
 class Row:
     """`path` as the app spells it. `ids`: which of the stage's things stand for the names in it, where that
-    is not the thing of the same name. `made`: who made what is withdrawn: its role on the project."""
+    is not the thing of the same name. `made`: who made what is withdrawn: its role on the project. `own`: the
+    one actor whose own thing it is about; for everybody else it is not there."""
 
     method: str
     path: str
@@ -35,6 +36,7 @@ class Row:
     ids: dict[str, str] = field(default_factory=dict)
     query: str = ""
     made: str = ""
+    own: str = ""
 
     def __str__(self) -> str:
         return f"{self.method} {self.path}" + (f" ({self.ids})" if self.ids else "")
@@ -205,6 +207,8 @@ OFFICE = [
         ids=CLEAR),
     Row("GET", "/zones/{zone_id}/pull-back", "pull back a release", ids=RELEASED),
     Row("POST", "/zones/{zone_id}/pull-back", "pull back a release", WHY, ids=RELEASED),
+    Row("GET", "/zones/{zone_id}/start-placing", "start placing", ids=RELEASED),
+    Row("POST", "/zones/{zone_id}/start-placing", "start placing", ids=RELEASED),
     Row("GET", "/zones/{zone_id}/placed", "mark a zone placed", ids=RELEASED),
     Row("POST", "/zones/{zone_id}/placed", "mark a zone placed", {"volume": "60 cu yd"}, ids=RELEASED),
 ]  # fmt: skip
@@ -278,6 +282,7 @@ CALLS = [
     _call("POST", "/zones/{zone_id}/release", "release a zone", {"digest": "@digest", "statement": "Seen"},
           ids=CLEAR),
     _call("POST", "/zones/{zone_id}/pull-back", "pull back a release", WHY, ids=RELEASED),
+    _call("POST", "/zones/{zone_id}/start-placing", "start placing", {}, ids=RELEASED),
     _call("POST", "/zones/{zone_id}/placed", "mark a zone placed", {"volume": "60 cu yd"}, ids=RELEASED),
     _call("POST", "/zones/{zone_id}/defects", "mark a defect",
           {"kind": "tear", "at": [250, 250], "outline": TEAR}),
@@ -439,6 +444,19 @@ READY_LISTS = [
     _call("GET", "/ready/{token}", OPEN, ids={"token": "ready"}),
 ]
 
+CALENDAR = "/projects/{project_id}/calendar-links"
+POURS = [
+    Row("GET", "/projects/{project_id}/plan-of-pours", "read"),
+    Row("POST", "/zones/{zone_id}/placing-day", "outline a zone", {"place_at_B": "2027-03-01T06:30"}),
+    Row("POST", CALENDAR, "read", {"covers": "project"}),
+    Row("POST", CALENDAR + "/{calendar_id}/end", "read", own="the project manager"),
+    Row("GET", "/calendar/{token}.ics", OPEN, ids={"token": "calendar"}),
+    _call("GET", "/projects/{project_id}/plan-of-pours", "read"),
+    _call("POST", "/calendar-links", SIGNED, {}),
+    _call("GET", "/calendar-links", SIGNED),
+    _call("POST", "/calendar-links/{calendar_id}/end", SIGNED, own="the project manager"),
+]
+
 CODES = "/projects/{project_id}/crew-codes"
 ON_SHEETS = [
     Row("GET", "/zones/{zone_id}/code-sheet", "read"),
@@ -470,6 +488,7 @@ ROWS = [
     *PENETRATIONS,
     *FILM,
     *READY_LISTS,
+    *POURS,
     *ON_SHEETS,
 ]
 

@@ -16,6 +16,7 @@ from pysqlite3 import dbapi2
 
 from service.actions import (
     accounts,
+    calendars,
     crew_codes,
     defects,
     people,
@@ -231,6 +232,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     reset = accounts.make_reset_for_email(desk, cast.lead.email)
     ready = ready_lists.open_ready_list(desk, by, cast.project_id, "ready-mix dispatcher")
     code = crew_codes.make_code(desk, by, cast.project_id, cast.lead.id)
+    calendar = calendars.make_link(desk, by, cast.project_id)
     digest = reading.zone_view(desk, by, clear.id).standing.digest
     with desk.reading() as session:
         size, note = trees.kept(session, cast.project_id)[0]  # the release gave it
@@ -246,6 +248,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id, "link_id": ready.link.id, "ready": ready.token,
         "code_id": code.code.id, "code": code.token,
+        "calendar_id": calendar.link.id, "calendar": calendar.token,
     }  # fmt: skip
 
 
@@ -298,11 +301,13 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     builders.a_release(desk, theirs, theirs_ready)
     ready = ready_lists.open_ready_list(desk, theirs.manager.id, theirs.project_id, "concrete sub")
     code = crew_codes.make_code(desk, theirs.manager.id, theirs.project_id, far_lead.person.id)
+    calendar = calendars.make_link(desk, theirs.manager.id, theirs.project_id)
     return {
         "project_id": theirs.project_id, "sketch_id": sketch, "zone_id": zone.id, "defect_id": mark.id,
         "patch_id": patch.id, "wall_id": wall.id, "hold_id": hold.id, "invitation_id": invited.id,
         "person_id": far_lead.person.id, "seam_id": seam.id, "termination_id": edge.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id, "penetration_id": pipe.id,
         "link_id": ready.link.id, "released_id": theirs_ready.id, "code_id": code.code.id,
+        "calendar_id": calendar.link.id,
         "release_id": builders.newest_release(desk, theirs, theirs_ready).id,
     }  # fmt: skip

@@ -164,7 +164,7 @@ TWO_IDS = [
 
 
 def test_there_are_rows_with_a_child_below_its_parent() -> None:
-    assert len(TWO_IDS) == 7
+    assert len(TWO_IDS) == 8
 
 
 @pytest.mark.parametrize("row", TWO_IDS, ids=str)
