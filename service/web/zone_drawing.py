@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 from service.web.drawing import (
@@ -68,7 +69,7 @@ def draw_zone(
         outline=line([frame.point(p) for p in ring]),
         walls=tuple(line([frame.point(a), frame.point(b)], closed=False) for a, b in walls),
         marks=tuple(drawn),
-        grid=tuple(g for g in (_draw_grid(g, frame) for g in grid) if g),
+        grid=grid_lines(grid, frame),
         installed=lines,
         untagged=list(leaders.values()).count(None) + lines.untagged,
         key=_key(drawn, walls, lines),
@@ -117,6 +118,11 @@ def _draw_mark(mark: MarkToDraw, frame: Frame, leader: Leader | None, tagged: bo
         patch=shape(mark.patch, around, k, mark.patch_offset) if mark.patch else "",
         leader=leader,
     )
+
+
+def grid_lines(grid: Iterable[GridToDraw], frame: Frame) -> tuple[GridDrawing, ...]:
+    """Those of the grid's lines that cross the drawing."""
+    return tuple(drawn for drawn in (_draw_grid(one, frame) for one in grid) if drawn)
 
 
 def _draw_grid(grid: GridToDraw, frame: Frame) -> GridDrawing | None:
