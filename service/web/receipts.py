@@ -40,6 +40,8 @@ _QUEUED = re.compile(
     r"|/zones/[^/]+/(mark|walks|hold|hold-points|edges|none-here|seams/draw|penetrations/place)"
     r"|/zones/[^/]+/(film|film/received)"
     r"|/zones/[^/]+/film/[^/]+/withdraw"
+    r"|/zones/[^/]+/(readings|thickness)"
+    r"|/(readings|thickness)/[^/]+/withdraw"
     r"|/defects/[^/]+/(patch|repair|photos|cause|withdraw)"
     r"|/defects/[^/]+/repairs/[^/]+/(look|withdraw)"
     r"|/patches/[^/]+/(look|photos|withdraw)"
