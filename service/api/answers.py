@@ -176,7 +176,8 @@ class Sketch(Answer):
 
 
 class Placement(Answer):
-    """`blockers`: what stood against it where the zone was placed without release."""
+    """`blockers`: what stood against it where the zone was placed without release; else what was found during
+    placing and not mended before the concrete covered it."""
 
     at: Time
     by: str
@@ -187,7 +188,8 @@ class Placement(Answer):
 
 class Zone(Answer):
     """`state`: laying, held, clear, ready to place, placed, placed without release. `marks`: tags given so
-    far. `withdrawn`: the reason, where the zone was taken off the sketch."""
+    far. `placing_since`: when placing began, while it goes on. `withdrawn`: the reason, where the zone was
+    taken off the sketch."""
 
     id: str
     project: str
@@ -201,6 +203,7 @@ class Zone(Answer):
     place_at: Time | None
     walked_at: Time | None
     marks: int
+    placing_since: Time | None
     placed: Placement | None
     withdrawn: str | None
 

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from service.api.answers import Answer, Length, Place, Time, Zone
+from service.domain.during import Found
 
 Outline = Annotated[
     dict[str, Any], Field(description='As sent, each length as {"text", "m"}, corners with the turn in.')
@@ -124,7 +125,7 @@ class Patch(Answer):
 class Defect(Answer):
     """`state`: open, not sealed, sealed, withdrawn. `overlap` is null where no patch counts, and below 0
     where damage shows. `cause`: what it likely came from, empty where nobody said. `after_placing`: it came
-    in after the zone was placed."""
+    in after the zone was placed. `found`: before, during or after placing, by the order of entries."""
 
     id: str
     zone: str
@@ -145,6 +146,7 @@ class Defect(Answer):
     by: str
     marked_at: Time
     after_placing: bool
+    found: Found
     withdrawn: str | None
 
 

@@ -294,6 +294,15 @@ class Placed(Sent):
     volume: Text | None = Field(default=None, description='"60 cu yd" or "46 m3".')
 
 
+class PlacingStarted(Sent):
+    """May be left out: it starts now."""
+
+    model_config = example(at="2026-11-26T06:10:00Z")
+    at: Text | None = Field(
+        default=None, description="RFC 3339, with its offset from UTC; not before the release."
+    )
+
+
 class OverlapAsked(Sent):
     model_config = example(
         damage={"shape": "rectangle", "length": "4 in", "width": "2 in"},

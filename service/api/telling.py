@@ -6,6 +6,7 @@ from datetime import datetime
 
 from service.actions.reading import ZoneView
 from service.api import answers as out
+from service.domain.during import goes_on
 from service.domain.measures import (
     Toward,
     Units,
@@ -126,6 +127,7 @@ def zone(standing: Standing, on: Sketch, project_id: str, units: Units, names: d
         id=of.id, project=project_id, sketch=of.sketch_id, letter=of.letter, name=of.name,
         outline=[place(on, corner) for corner in of.outline], area=area, perimeter=perimeter,
         state=standing.state, place_at=time(of.place_at), walked_at=time(of.walked_at), marks=of.marks,
+        placing_since=time(of.placing.started_at) if of.placing is not None and goes_on(of) else None,
         placed=placement(of, names), withdrawn=of.withdrawn,
     )  # fmt: skip
 

@@ -10,6 +10,7 @@ from service.actions.patches import PatchJudged
 from service.actions.reading import ZoneView
 from service.api import answers_marks as out
 from service.api.telling import NOBODY, length, maybe_length, place, zone_of
+from service.domain.during import found_when
 from service.domain.gate import Blocker
 from service.domain.installed import Look, Repair
 from service.domain.installed_states import KIND_OF, things_in
@@ -85,7 +86,7 @@ def defect(view: ZoneView, of: Defect) -> out.Defect:
         patches=[patch(view, p) for p in view.patches_on(of.id)],
         repairs=[repair(view, of, r) for r in of.repairs], photos=photos(view, of.id),
         by=view.names.get(of.by, NOBODY), marked_at=time_text(of.marked_at), after_placing=of.after_placing,
-        withdrawn=of.withdrawn,
+        found=found_when(of), withdrawn=of.withdrawn,
     )  # fmt: skip
 
 

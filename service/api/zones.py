@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import cast
 
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 from starlette.responses import Response
 
-from service.actions import reading, release, zones
+from service.actions import placing_start, reading, release, zones
 from service.actions.reading import ZoneView
 from service.api import answers as sites
 from service.api import answers_marks as out
@@ -123,8 +124,13 @@ def release_a_zone(zone_id: Id, body: bodies.NewRelease, call: Writes) -> Respon
         view = _view(call, zone_id)
         return tell.release(made, view.standing, view.names)
 
+    return _or_held(call, zone_id, lambda: call.once(201, act))
+
+
+def _or_held(call: Call, zone_id: str, asked: Callable[[], Response]) -> Response:
+    """What was asked, or every reason why the zone is held."""
     try:
-        return call.once(201, act)
+        return asked()
     except ZoneHeld as held:
         units = _view(call, zone_id).seen.project.units
         blockers = [tell.blocker(cast(Blocker, of), units).model_dump() for of in held.blockers]
@@ -141,6 +147,25 @@ def pull_a_release_back(zone_id: Id, body: bodies.WithReason, call: Writes) -> R
         return tell.release(undone, view.standing, view.names)
 
     return call.once(200, act)
+
+
+@router.post(
+    "/zones/{zone_id}/start-placing",
+    status_code=201,
+    response_model=sites.Zone,
+    responses=told(WRITES)
+    | {409: {"model": Held, "description": "`zone-held` lists `blockers`; `not-ready`, `placing-already`."}},
+    tags=["gate"],
+)
+def start_placing_a_zone(zone_id: Id, call: Writes, body: bodies.PlacingStarted | None = None) -> Response:
+    """Concrete begins to come in a zone that is ready to place. Damage found from now on does not end it."""
+
+    def act() -> sites.Zone:
+        at = moment(body.at, "at") if body else None
+        placing_start.start_placing(call.desk, call.by, zone_id, at)
+        return telling.zone_of(_view(call, zone_id))
+
+    return _or_held(call, zone_id, lambda: call.once(201, act))
 
 
 @router.post("/zones/{zone_id}/placed", response_model=sites.Zone, responses=told(WRITES), tags=["gate"])

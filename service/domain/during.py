@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Protocol, TypeVar
+from typing import Literal, Protocol, TypeVar
 
 from service.domain.installed import Look, Signed
 from service.domain.placing import Placing
@@ -26,6 +26,14 @@ class Work(Protocol):
 
 
 Done = TypeVar("Done", bound=Work)
+Found = Literal["before placing", "during placing", "after placing"]
+
+
+def found_when(mark: Defect) -> Found:
+    """When a mark came, by the order of entries: what waited on a phone counts when it came."""
+    if mark.after_placing:
+        return "after placing"
+    return "during placing" if mark.during_placing else "before placing"
 
 
 def goes_on(zone: Zone) -> bool:

@@ -83,6 +83,7 @@ def test_a_field_of_another_type_is_named(scene: Scene, programs: Programs) -> N
 MAY_BE_LEFT_OUT = {
     ("/projects/{project}/rule-sheet", "patch_overlap"), ("/sketches/{sketch}/zones", "name"),
     ("/zones/{zone}/walks", "note"), ("/zones/{released}/placed", "at"),
+    ("/zones/{released}/start-placing", "at"),
     ("/zones/{released}/placed", "volume"), ("/patches/{patch}/looks", "note"),
     ("/defects/{mended}/repairs/{repair}/looks", "note"),
     # What its maker does not state is kept as not stated, and told as missing.
@@ -161,6 +162,8 @@ def test_a_field_left_out_is_named_and_nothing_is_recorded(scene: Scene, program
         ("/zones/{released}/placed", {"at": "9999-12-31T23:59:59-14:00"}, "at"),
         ("/zones/{released}/placed", {"at": "2999-01-01T00:00:00Z"}, "at"),
         ("/zones/{released}/placed", {"volume": "60"}, "volume"),
+        ("/zones/{released}/start-placing", {"at": "2999-01-01T00:00:00Z"}, "at"),
+        ("/zones/{released}/start-placing", {"at": "2001-01-01T00:00:00Z"}, "at"),
         ("/zones/{zone}/holds", {"cause": "boredom", "reason": "x"}, "cause"),
         ("/projects/{project}/people", {"email": "no address", "role": "crew lead"}, "email"),
         ("/projects/{project}/people", {"email": "a@example.com", "role": "king"}, "role"),

@@ -75,9 +75,11 @@ def test_every_call_tells_what_it_does_and_what_it_may_answer(described: dict[st
         for status, answer in answers.items():
             if int(status) >= 400:
                 shape = answer["content"]["application/json"]["schema"]["$ref"].rpartition("/")[2]
-                assert shape == ("Held" if where[1].endswith("/release") and status == "409" else "Error"), (
-                    where
-                )
+                assert shape == (
+                    "Held"
+                    if where[1].endswith(("/release", "/start-placing")) and status == "409"
+                    else "Error"
+                ), where
 
 
 def bodies_under(kind: type[BaseModel]) -> Iterator[type[BaseModel]]:
