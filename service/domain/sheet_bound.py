@@ -62,8 +62,9 @@ class _Across:
     def changes(self, p: Floats, q: Floats) -> Floats:
         ends = (q[:, None, :] - p[:, :, None] - self.width) / self.pitch
         starts = (p[:, None, :] - p[:, :, None] + self.slack) / self.pitch
+        thin = (q - p - self.slack) / self.pitch
         lines = len(p)
-        return np.hstack((ends.reshape(lines, -1), starts.reshape(lines, -1)))
+        return np.hstack((ends.reshape(lines, -1), starts.reshape(lines, -1), thin))
 
     def count(self, p: Floats, q: Floats) -> Floats:
         at, found = np.full(len(p), -np.inf), np.zeros(len(p))

@@ -32,7 +32,7 @@ AT_ONCE = 200_000
 def offsets_to_try(floor: Floor, asked: LayoutAsked) -> Ints:
     """Whole nanometres from 0 and under the pitch, ascending."""
     pitch, lap = asked.pitch_nm, asked.side_lap_nm
-    corners = floor.edges[:, 1] - floor.v0
+    corners = floor.edges[:, [1, 3]].ravel() - floor.v0
     found = [np.zeros(1), -corners, lap - corners]
     longer = asked.roll_length_nm - asked.end_lap_nm
     long = float(np.ptp(floor.edges[:, [0, 2]])) - asked.roll_length_nm
