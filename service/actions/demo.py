@@ -10,6 +10,7 @@ from typing import NamedTuple
 from service.actions import (
     accounts,
     demo_film,
+    demo_placing,
     demo_zones,
     people,
     projects,
@@ -98,6 +99,7 @@ def _tell(story: Story) -> str:
     lots = demo_film.receive(story, materials)
     for letter, telling in TOLD:
         telling(story, outlined[letter], lots)
+    demo_placing.station(story, outlined["A"])
     opened = ready_lists.open_ready_list(story.desk, story.manager.id, project.id, "ready-mix dispatcher")
     return opened.token
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.actions import defects, hold_points, looks, patches, release, repairs, zones
+from service.actions import defects, demo_placing, hold_points, looks, patches, release, repairs, zones
 from service.actions.demo_film import Lots, lay
 from service.actions.demo_story import (
     BEFORE_THE_WALK,
@@ -47,6 +47,7 @@ def placed(story: Story, zone: Zone, lots: Lots) -> None:
     story.give_release(zone)
     when = story.day(4, 1.5)
     release.mark_placed(story.desk, story.manager.id, zone.id, when, "93 cu yd")
+    demo_placing.measured(story, zone)
 
 
 def ready(story: Story, zone: Zone, lots: Lots) -> None:
@@ -69,6 +70,7 @@ def ready(story: Story, zone: Zone, lots: Lots) -> None:
     story.punch_walk(zone, "walked after the steel was tied")
     story.sign(zone, (LOOK_STEP,), story.inspector)
     story.give_release(zone)
+    demo_placing.planned(story, zone)
 
 
 def _laps_with_a_cover_strip(story: Story, zone: Zone) -> None:
