@@ -41,17 +41,17 @@ def saturation_pa(c: float) -> float:
 def dew_point_c(air_c: float, humidity: float) -> float:
     """Where this air would be saturated, °C; `humidity` is a ratio above 0 and up to 1, else ValueError.
 
-    Below 0 °C it is the frost point. Never warmer than the air.
+    Below 0 °C it is the frost point. Never warmer than the air, nor colder than the formula reaches.
     """
     if not 0 < humidity <= 1:
         raise ValueError("the dew point asks for a relative humidity above 0 and up to 1")
     sought = math.log(humidity * saturation_pa(air_c))
     magnus = sought - math.log(_MAGNUS_PA)
-    found = _MAGNUS_C * magnus / (_MAGNUS - magnus)
+    found = max(_MAGNUS_C * magnus / (_MAGNUS - magnus), COLDEST_C)
     for _ in range(_STEPS):
-        found = min(max(found, COLDEST_C), HOTTEST_C)
         rise = _MAGNUS * _MAGNUS_C / (_MAGNUS_C + found) ** 2
         found -= (math.log(saturation_pa(found)) - sought) / rise
+        found = min(max(found, COLDEST_C), HOTTEST_C)
     return min(found, air_c)
 
 
