@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -12,18 +14,20 @@ from service.actions.desk import Desk
 from service.actions.once import once
 from service.actions.pour_plan import move_placing_day, pour_plan
 from service.actions.projects import one_project
-from service.actions.reading import zone_view
+from service.actions.reading import ZoneView, zone_view
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed
 from service.domain.speech import later, tr
 from service.web.errors import status_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk, whole_address
+from service.web.moments import local_text
 from service.web.pour_page import pours_page
 from service.web.render import render
-from service.web.sending import send_once, sent_before
-from service.web.sketch_answers import TOLD, refused
+from service.web.sending import new_key, send_once, sent_before
+from service.web.sketch_answers import TOLD, answer, refused
 from service.web.ways import shell_of
+from service.web.zone_views import standing_view
 
 router = APIRouter(include_in_schema=False)
 
@@ -55,12 +59,11 @@ def _answer(
     form: Form | None = None,
     status: int = 200,
     *,
-    moved: str = "",
     shown: str = "",
     said: str = "",
 ) -> Response:
     plan, links = pour_plan(desk, person.id, project_id), links_of(desk, person.id)
-    page = pours_page(plan, person, links, form=form, moved=moved, shown=shown)
+    page = pours_page(plan, person, links, shown)
     shell = shell_of(
         plan.view.seen.project, plan.view.seen.role, person, errors=form.errors if form else {}, said=said
     )
@@ -68,25 +71,58 @@ def _answer(
     return HTMLResponse(render("office/plan_of_pours.html", page, **shell), status, headers=headers)
 
 
-@router.post("/zones/{zone_id}/placing-day")
+# --- moving a day ----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class MoveDayPage:
+    """`templates/office/move_day.html`. `field`: the day and time as typed, or as planned."""
+
+    letter: str
+    field: str
+    zone_time: str
+    action: str
+    key: str
+    back: str
+
+
+@router.get("/zones/{zone_id}/move-day")
+def move_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
+    return _day_page(standing_view(desk, person, zone_id), person)
+
+
+@router.post("/zones/{zone_id}/move-day")
 def move(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
     """Plan the zone for another day, or for none where the field is left empty."""
     view = zone_view(desk, person.id, zone_id)
-    if not roles.may(view.seen.role, "outline a zone"):
-        raise NotAllowed(tr("Only a project manager moves a placing day."))
-    project, field = view.seen.project, f"place_at_{view.zone.letter}"
-    place_at, status = form.moment(field, project.time_zone), 422
+    place_at, status = form.moment("place_at", view.seen.project.time_zone), 422
     if not form.errors:
 
         def act() -> str:
             move_placing_day(desk, person.id, zone_id, place_at)
-            return f"/projects/{project.id}/plan-of-pours?did=moved#zone-{view.zone.letter}"
+            return f"/projects/{view.seen.project.id}/plan-of-pours?did=moved#zone-{view.zone.letter}"
 
         try:
             return send_once(request, desk, person.id, form, act)
         except TOLD as refusal:
             status = refused(form, refusal)
-    return _answer(desk, person, project.id, form, status, moved=zone_id)
+    return _day_page(view, person, form, status)
+
+
+def _day_page(view: ZoneView, person: Person, form: Form | None = None, status: int = 0) -> Response:
+    project, zone = view.seen.project, view.zone
+    if not roles.may(view.seen.role, "outline a zone"):
+        raise NotAllowed(tr("Only a project manager moves a placing day."))
+    planned = local_text(zone.place_at, project.time_zone) if zone.place_at else ""
+    page = MoveDayPage(
+        letter=zone.letter,
+        field=form.value("place_at") if form else planned,
+        zone_time=project.time_zone,
+        action=f"/zones/{zone.id}/move-day",
+        key=(form.value("request_key") if form else "") or new_key(),
+        back=f"/projects/{project.id}/plan-of-pours",
+    )
+    return answer("office/move_day.html", page, project, view.seen.role, person, form, status=status)
 
 
 # --- the calendar by link --------------------------------------------------------------------------------

@@ -15,8 +15,6 @@ from service.domain.names import zone_state
 from service.domain.speech import tr, trn
 from service.history.standing import Standing
 from service.web.drawing import ScheduleRow
-from service.web.forms import Form
-from service.web.moments import local_text
 from service.web.pour_words import (
     conflict_words,
     counts_words,
@@ -66,7 +64,7 @@ class WeekRow:
 class ZoneSheet:
     """One zone: its title block, the sentence about its day, what it needs, the pace of each kind of work.
 
-    `action`: the form that moves its day, empty for who may not; `opened`: that form has a fault.
+    `move`: where its day is moved, empty for who may not.
     """
 
     id: str
@@ -81,11 +79,7 @@ class ZoneSheet:
     paces: tuple[tuple[str, str, str], ...]
     more: str
     href: str
-    action: str
-    field: str
-    typed: str
-    opened: bool
-    key: str
+    move: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,37 +100,22 @@ class PoursPage:
     undated: tuple[ZoneSheet, ...]
     placed: tuple[ScheduleRow, ...]
     worked: str
-    zone_time: str
     shown: str
     links: tuple[LinkRow, ...]
     link_action: str
     key: str
 
 
-def pours_page(
-    plan: PourPlan,
-    person: Person,
-    links: list[OwnLink],
-    *,
-    form: Form | None = None,
-    moved: str = "",
-    shown: str = "",
-) -> PoursPage:
-    """`form` and `moved`: a form that was refused, and the zone it was to move."""
+def pours_page(plan: PourPlan, person: Person, links: list[OwnLink], shown: str = "") -> PoursPage:
     project = plan.view.seen.project
     letters = {one.zone.id: one.zone.letter for one in plan.view.standings}
-    sheets = {
-        zone.standing.zone.id: _sheet(plan, zone, letters, form if moved == zone.standing.zone.id else None)
-        for zone in (*plan.dated, *plan.undated)
-    }
     return PoursPage(
         told=counts_words(plan.dated) if plan.dated else "",
         weeks=_weeks(plan),
-        dated=tuple(sheets[zone.standing.zone.id] for zone in plan.dated),
-        undated=tuple(sheets[zone.standing.zone.id] for zone in plan.undated),
+        dated=tuple(_sheet(plan, zone, letters) for zone in plan.dated),
+        undated=tuple(_sheet(plan, zone, letters) for zone in plan.undated),
         placed=tuple(_placed_row(plan, one) for one in plan.placed),
         worked=_worked_words(plan),
-        zone_time=project.time_zone,
         shown=shown,
         links=tuple(_link_row(link, project.id, project.time_zone) for link in links),
         link_action="" if person.only else f"/projects/{project.id}/calendar-links",
@@ -211,12 +190,10 @@ def _cell(plan: PourPlan, of: Standing, late: str) -> PourCell:
 # --- one zone --------------------------------------------------------------------------------------------
 
 
-def _sheet(plan: PourPlan, of: PlannedZone, letters: Mapping[str, str], form: Form | None) -> ZoneSheet:
+def _sheet(plan: PourPlan, of: PlannedZone, letters: Mapping[str, str]) -> ZoneSheet:
     zone, project = of.standing.zone, plan.view.seen.project
     size = size_of(zone, plan.view.site.sketches[zone.sketch_id], project)
     may = roles.may(plan.view.seen.role, "outline a zone")
-    field = f"place_at_{zone.letter}"
-    planned = local_text(zone.place_at, project.time_zone) if zone.place_at else ""
     needed = need_words(of)
     return ZoneSheet(
         id=f"zone-{zone.letter}",
@@ -234,11 +211,7 @@ def _sheet(plan: PourPlan, of: PlannedZone, letters: Mapping[str, str], form: Fo
         paces=tuple(left_words(left) for left in of.planned.left),
         more=more_words(of),
         href=f"/zones/{zone.id}",
-        action=f"/zones/{zone.id}/placing-day" if may else "",
-        field=field,
-        typed=form.value(field) if form else planned,
-        opened=form is not None,
-        key=(form.value("request_key") if form else "") or new_key(),
+        move=f"/zones/{zone.id}/move-day" if may else "",
     )
 
 

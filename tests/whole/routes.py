@@ -447,7 +447,8 @@ READY_LISTS = [
 CALENDAR = "/projects/{project_id}/calendar-links"
 POURS = [
     Row("GET", "/projects/{project_id}/plan-of-pours", "read"),
-    Row("POST", "/zones/{zone_id}/placing-day", "outline a zone", {"place_at_B": "2027-03-01T06:30"}),
+    Row("GET", "/zones/{zone_id}/move-day", "outline a zone"),
+    Row("POST", "/zones/{zone_id}/move-day", "outline a zone", {"place_at": "2027-03-01T06:30"}),
     Row("POST", CALENDAR, "read", {"covers": "project"}),
     Row("POST", CALENDAR + "/{calendar_id}/end", "read", own="the project manager"),
     Row("GET", "/calendar/{token}.ics", OPEN, ids={"token": "calendar"}),
