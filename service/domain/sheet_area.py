@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from service.domain.measures import SIXTEENTH_NM, TOLERANCE_NM, turn
-from service.domain.sheet_nouns import STARTS_LEFT, BadLayout, EdgeRun, Flat, LayoutAsked, Ring
+from service.domain.measures import TOLERANCE_NM, turn
+from service.domain.sheet_nouns import STARTS_LEFT, BadLayout, Flat, LayoutAsked, Ring
+from service.domain.sheet_past import strips_past
 from service.domain.speech import tr
 
 Floats = NDArray[np.float64]
 NM2_PER_M2 = 1e18
-# An edge that runs within some ten degrees of the stretch is the one it lies along (chosen here, no source).
-ALIKE = 0.17
-# Two stretches that bend less than this (sine) run straight on: no corner lies between them.
-STRAIGHT = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,93 +111,3 @@ def _edges(area: Any, frame: Frame) -> Floats:
     edges = np.vstack(found)
     up = edges[:, 1] <= edges[:, 3]
     return np.where(up[:, None], edges, edges[:, [2, 3, 0, 1]])
-
-
-# --- what runs past an edge ---
-
-
-@dataclass(frozen=True, slots=True)
-class _Past:
-    """A stretch with the unit vector that points out of the floor."""
-
-    a: Flat
-    b: Flat
-    out: Flat
-    past: int
-
-
-def strips_past(asked: LayoutAsked) -> tuple[list[Any], list[Any]]:
-    """The pieces of film past the outlines' edges, and those past the openings' edges, as polygons.
-
-    A stretch is taken where it was given, and points out of the ring whose edge it lies along. Two that meet
-    at an outward corner are joined by the corner between them, as film folded up two walls needs it.
-    """
-    rings = [(ring, 1.0) for ring in asked.outlines] + [(ring, -1.0) for ring in asked.openings]
-    sides = [
-        (a, b, sense * _turning(ring), sense)
-        for ring, sense in rings
-        for a, b in pairwise((*ring, ring[0]))
-        if a != b
-    ]
-    strips: dict[float, list[Any]] = {1.0: [], -1.0: []}
-    pasts: dict[float, list[_Past]] = {1.0: [], -1.0: []}
-    for run in asked.edges:
-        if run.past_nm > 0 and run.a != run.b:
-            out, sense = _outward(run, sides)
-            past = _Past(run.a, run.b, out, run.past_nm)
-            pasts[sense].append(past)
-            corners = (past.a, past.b, _moved(past.b, past), _moved(past.a, past))
-            strips[sense].append(shapely.Polygon(corners))
-    for sense, runs in pasts.items():
-        strips[sense] += [corner for one, two in combinations(runs, 2) for corner in _corners(one, two)]
-    return strips[1.0], strips[-1.0]
-
-
-def _turning(ring: Ring) -> float:
-    """1.0 where the ring goes clockwise on the sketch (x right, y down), else -1.0."""
-    twice = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise((*ring, ring[0])))
-    return 1.0 if twice > 0 else -1.0
-
-
-def _outward(run: EdgeRun, sides: Sequence[tuple[Flat, Flat, float, float]]) -> tuple[Flat, float]:
-    """(unit vector out of the floor, 1.0 for an outline or -1.0 for an opening), by the nearest side."""
-    long = math.dist(run.a, run.b)
-    ux, uy = (run.b[0] - run.a[0]) / long, (run.b[1] - run.a[1]) / long
-    middle = shapely.Point((run.a[0] + run.b[0]) / 2, (run.a[1] + run.b[1]) / 2)
-
-    def unlike(side: tuple[Flat, Flat, float, float]) -> tuple[bool, float]:
-        (ax, ay), (bx, by) = side[0], side[1]
-        cross = abs(ux * (by - ay) - uy * (bx - ax)) / math.dist(side[0], side[1])
-        return cross > ALIKE, float(shapely.distance(middle, shapely.LineString(side[:2])))
-
-    (ax, ay), (bx, by), turning, sense = min(sides, key=unlike)
-    ahead = 1.0 if ux * (bx - ax) + uy * (by - ay) >= 0 else -1.0
-    return (uy * turning * ahead, -ux * turning * ahead), sense
-
-
-def _moved(point: Flat, past: _Past) -> Flat:
-    return point[0] + past.out[0] * past.past, point[1] + past.out[1] * past.past
-
-
-def _corners(one: _Past, two: _Past) -> list[Any]:
-    """What lies between two strips that meet at an outward corner, out to where their far edges meet."""
-    found = []
-    for at in (one.a, one.b):
-        for there, far in ((two.a, two.b), (two.b, two.a)):
-            if math.dist(at, there) > SIXTEENTH_NM:
-                continue
-            away, long = (far[0] - there[0], far[1] - there[1]), math.dist(far, there)
-            if (away[0] * one.out[0] + away[1] * one.out[1]) / long < -STRAIGHT:
-                tip = _tip(at, one, two)
-                found.append(shapely.MultiPoint([at, _moved(at, one), tip, _moved(there, two)]).convex_hull)
-    return [corner for corner in found if corner.geom_type == "Polygon"]
-
-
-def _tip(at: Flat, one: _Past, two: _Past) -> Flat:
-    """Where the far edges meet, at most twice the longer run from the corner (a sharp corner's is cut)."""
-    (ax, ay), (bx, by) = one.out, two.out
-    cross = ax * by - ay * bx
-    x, y = (one.past * by - two.past * ay) / cross, (two.past * ax - one.past * bx) / cross
-    far, most = math.hypot(x, y), 2.0 * max(one.past, two.past)
-    part = min(1.0, most / far)
-    return at[0] + x * part, at[1] + y * part

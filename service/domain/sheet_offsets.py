@@ -27,6 +27,8 @@ from service.domain.sheet_nouns import LayoutAsked
 
 # Edges and rows looked at in one go: keeps the arrays near the processor.
 AT_ONCE = 200_000
+# A row of more rolls than this is cut wherever it is: no offset is sought for the last of them.
+MOST_ROLLS = 20
 
 
 def offsets_to_try(floor: Floor, asked: LayoutAsked) -> Ints:
@@ -36,7 +38,7 @@ def offsets_to_try(floor: Floor, asked: LayoutAsked) -> Ints:
     found = [np.zeros(1), -corners, lap - corners]
     longer = asked.roll_length_nm - asked.end_lap_nm
     long = float(np.ptp(floor.edges[:, [0, 2]])) - asked.roll_length_nm
-    rolls = asked.roll_length_nm + longer * np.arange(max(0, long // longer + 1))
+    rolls = asked.roll_length_nm + longer * np.arange(min(MOST_ROLLS, max(0, long // longer + 1)))
     for limit in (*_same_place(floor, pitch), *_rolls_apart(floor, pitch, rolls)):
         found.append(lap - (limit - floor.v0))
     tried: Ints = np.unique(np.rint(np.concatenate(found)).astype(np.int64) % pitch)

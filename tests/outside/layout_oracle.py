@@ -1,7 +1,7 @@
 """Whether laid sheets do what film must, by shapely and intervals alone; nothing of service/ is used.
 
-Sheets are rectangles along the placing direction, told in its frame: u along, v across, v growing away from the
-side where placing begins. A sheet with the greater number was laid later and lies on top.
+Sheets are rectangles along the placing direction, told in its frame: u along, v across, v growing away from
+the side where placing begins. A sheet with the greater number was laid later and lies on top.
 """
 
 from __future__ import annotations
@@ -55,10 +55,11 @@ TOWARD_THE_CONCRETE = ("-u", "-v")
 
 
 def complaints(floor: Any, sheets: Sequence[tuple[int, Sequence[Point]]], rule: Rule) -> list[str]:
-    """Everything wrong with sheets (number, corners on the sketch) laid over a floor (a shapely area on it)."""
+    """Everything wrong with sheets (number, corners) laid over a floor (an area), both on the sketch."""
     seen = shapely.transform(floor, rule.frame)
     shapely.prepare(seen)
-    rects, found = [], []
+    rects: list[Rect] = []
+    found: list[str] = []
     for number, corners in sheets:
         (u0, v0), (u1, v1) = (f(rule.frame(corners), axis=0) for f in (np.min, np.max))
         rects.append(Rect(number, u0, u1, v0, v1))

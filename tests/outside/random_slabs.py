@@ -1,6 +1,7 @@
-"""Seeded slabs for the sheet layout: L, T and stepped outlines, wedges and stars, with openings. Nothing of service/.
+"""Seeded slabs for the sheet layout: stepped outlines, wedges and stars, with openings.
 
-Lengths are nanometres; every slab is its outline (a ring) and its openings, before any turning.
+Lengths are nanometres; every slab is its outline (a ring) and its openings, before any turning. Nothing of
+service/ is used.
 """
 
 from __future__ import annotations
