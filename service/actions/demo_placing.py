@@ -35,7 +35,7 @@ def measured(story: Story, zone: Zone) -> None:
     desk, lead = story.desk, story.lead.id
     placing_day.plan_placing(desk, story.manager.id, zone.id, PLAN)
     for hours, air, concrete, humidity, wind in (
-        (1.6, "63 F", "74 F", "66", "5 mph"), (2.8, "70 F", "79 F", "50", "9 mph"),
+        (1.6, "71 F", "78 F", "51", "7 mph"), (2.8, "75 F", "79 F", "43", "8 mph"),
     ):  # fmt: skip
         at = story.day(4, hours)
         read = {"air": air, "concrete": concrete, "humidity": humidity, "wind": wind, "at": at}

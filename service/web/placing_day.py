@@ -15,6 +15,7 @@ from service.actions.placing_day import PlacingDay, placing_day
 from service.domain import roles
 from service.domain.advice import CAUTIONS
 from service.domain.evaporation import WIND_HEIGHT
+from service.domain.measures import Units
 from service.domain.placing import WeatherReading
 from service.domain.speech import later, tr
 from service.domain.temperatures import BadTemperature, parse_temperature, say_temperature
@@ -91,9 +92,9 @@ class PlacingPage:
     block: ZoneBlock
     may: Verdict
     reasons_href: str
+    heading: str
     now: Now | None
     none_yet: str
-    placed: bool
     day: DayTold | None
     concrete: ConcreteTold
     plan_href: str
@@ -121,14 +122,15 @@ def _page(of: PlacingDay, person_id: str, now: datetime, day: str, typed: str) -
     view, weather = of.view, of.weather()
     assumed_mf, wrong = _assumed(typed, weather, DEGREE[view.seen.project.units])
     placed = view.zone.placement is not None
+    told = None if placed else now_told(of, weather, assumed_mf, now)
     return PlacingPage(
         letter=view.zone.letter,
         block=zone_block(view, now),
         may=may_be_placed(of),
         reasons_href=f"/zones/{view.zone.id}/release" if view.standing.blockers and not placed else "",
-        now=None if placed else now_told(of, weather, assumed_mf, now),
+        heading=_heading(told, placed),
+        now=told,
         none_yet=_none_yet(placed),
-        placed=placed,
         day=_day_told(of, weather, day, typed, assumed_mf, wrong) if weather else None,
         concrete=concrete_told(of),
         plan_href=f"/zones/{view.zone.id}/placing-plan"
@@ -142,6 +144,12 @@ def _page(of: PlacingDay, person_id: str, now: datetime, day: str, typed: str) -
         root=f"/zones/{view.zone.id}",
         back=f"/zones/{view.zone.id}",
     )
+
+
+def _heading(told: Now | None, placed: bool) -> str:
+    if placed:
+        return tr("Weather readings")
+    return tr("Evaporation at the last reading") if told and told.old else tr("Evaporation now")
 
 
 def _none_yet(placed: bool) -> str:
@@ -199,11 +207,16 @@ def _day_told(
         rows=rows,
         calm=_calm_words(calm, project.time_zone),
         asks_concrete=any(one.concrete_mf is None for one in here),
-        assumed=typed or ("" if assumed_mf is None else say_temperature(assumed_mf, project.units)),
+        assumed=typed or _bare(assumed_mf, project.units),
         assumed_wrong=wrong,
         degree=f"°{DEGREE[project.units]}",
         iso=shown.isoformat(),
     )
+
+
+def _bare(mf: int | None, units: Units) -> str:
+    """A temperature without its unit, which stands beside the field."""
+    return "" if mf is None else say_temperature(mf, units).split(" ")[0]
 
 
 def _chosen(asked: str, days: list[date]) -> date:

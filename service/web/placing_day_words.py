@@ -45,7 +45,6 @@ class Verdict:
 class Now:
     """The newest reading and what it asks for. `old`: it ought to have been taken anew by now, or nothing."""
 
-    title: str
     verdict: Verdict
     old: str
     facts: tuple[tuple[str, str], ...]
@@ -100,11 +99,9 @@ def now_told(
     project, limit, newest = day_of.view.seen.project, day_of.limit(), weather[-1]
     advice = advise(weather, limit, project.units, assumed_concrete_mf=assumed_mf)
     heat = crew_heat(newest)
-    old = _old(advice, now, project.time_zone)
     return Now(
-        title=tr("Evaporation at the last reading") if old else tr("Evaporation now"),
         verdict=_rate_verdict(advice, day_of, newest, now),
-        old=old,
+        old=_old(advice, now, project.time_zone),
         facts=measured(newest, project.units),
         do=tuple(said.text for said in advice.do),
         look=_look(advice, now, project.time_zone),
