@@ -16,7 +16,7 @@ from service.domain.speech import tr
 
 MOST_ROLLS, MOST_DELIVERIES, LONGEST_LABEL = 10_000, 50, 80
 MOST_REPAIRS_M = 1_000_000  # thousandths in 1,000 sq ft: one a square foot
-_NUMBER = re.compile(r"(\d{1,4})(?:[.,](\d{1,3}))?")
+_NUMBER = re.compile(r"(\d{1,4})(?:[.,](\d{1,3}))?", re.ASCII)
 
 
 def read_order(site: Site, given: Mapping[str, Any]) -> OrderChoice:
