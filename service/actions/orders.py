@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
+from service.actions.cells import table
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.order_reading import read_order
 from service.domain.order_asked import BadOrder
 from service.domain.order_gather import Gathered, OrderChoice, as_chosen, gather
 from service.domain.order_list import OrderList, order_list
+from service.domain.order_texts import order_rows
 from service.domain.placing import OrderPlan
 from service.domain.site import Site
-from service.domain.speech import later, tr
+from service.domain.speech import later, spoken, tr
+from service.history.closeout_sheet import When
 from service.history.facts_placing import OrderPlanned
+from service.history.order_words import OrderTold, sheet_of
+from service.papers.order_list import order_pdf
 from service.storage import slices
 from service.storage.seen import SeenProject, names_in, project_seen_by
 
@@ -87,6 +93,46 @@ def plan_order(desk: Desk, by: str, project_id: str, given: Mapping[str, Any]) -
         if plan is None or as_chosen(plan, site) != chosen:
             record(desk, session, site, by, seen.role, _fact(chosen))
     return site.order_plans[project_id]
+
+
+# --- handing it out ---------------------------------------------------------------------------------------
+
+
+def told_of(view: OrderView, *, saved: bool = True) -> OrderTold | None:
+    """What the sheet of an order list is told from; None where there is none. `saved`: by what is saved."""
+    worked, project = view.worked, view.seen.project
+    if worked.order is None or worked.gathered.rolls is None:
+        return None
+    plan = view.plan if saved else None
+    signed = plan and (view.names.get(plan.signed.by, ""), plan.signed.role, plan.signed.at, plan.signed.seq)
+    return OrderTold(
+        project=project.name,
+        units=project.units,
+        order=worked.order,
+        rolls=worked.gathered.rolls,
+        gathered=worked.gathered,
+        letters={zone.id: zone.letter for zone in view.site.zones.values()},
+        deliveries=worked.chosen.deliveries,
+        saved=signed,
+        stock_is_old=view.stock_is_old,
+    )
+
+
+def order_csv(view: OrderView) -> str:
+    """The order list as a table, in English, its cells made harmless; nothing where there is none."""
+    if view.worked.order is None:
+        return ""
+    letters = {zone.id: zone.letter for zone in view.site.zones.values()}
+    head, *rows = order_rows(view.worked.order, view.seen.project.units, names=letters)
+    return table(head, rows)
+
+
+def order_paper(view: OrderView, when: When, at: datetime) -> bytes:
+    """The order list as PDF, in the language being spoken; nothing where there is none."""
+    told = told_of(view)
+    if told is None:
+        return b""
+    return order_pdf(sheet_of(told, when), told.units, at, spoken().code)
 
 
 def _fact(chosen: OrderChoice) -> OrderPlanned:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -79,11 +79,14 @@ class Sheet:
 
 def tables_of(sheet: Sheet) -> Iterator[Table]:
     """Every table of the sheet, in its order."""
-    for part in sheet.before:
-        yield from part.tables
+    yield from tables_in(sheet.before)
     for zone in sheet.zones:
         yield from zone.tables
-    for part in sheet.after:
+    yield from tables_in(sheet.after)
+
+
+def tables_in(parts: Iterable[Part]) -> Iterator[Table]:
+    for part in parts:
         yield from part.tables
 
 
