@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from service.domain.speech import tr
 from service.domain.weather_columns import Question
 
+_YEARS = range(1900, 2200)  # no station's clock is farther off
 MONTH_FIRST, DAY_FIRST = "month first", "day first"
 ORDER = "date-order"
 _DAY = (
@@ -66,13 +67,15 @@ def naive_time(text: str, order: str) -> datetime:
         one, two, year = int(found["one"]), int(found["two"]), int(found["year"])
         month, day = (one, two) if order == MONTH_FIRST else (two, one)
         year += 2000 if year < 100 else 0
+    if year not in _YEARS:
+        raise BadTime(tr("there is no such day or time"))
     hour, minute, second = _hour(found), int(found["minute"]), int(found["second"] or 0)
     try:
         midnight = datetime(year, month, day, tzinfo=_zone(found["zone"]))
         if hour == 24 and not minute and not second:  # the end of a day, as tables of hours print it
             return midnight + timedelta(days=1)
         return midnight.replace(hour=hour, minute=minute, second=second)
-    except (ValueError, OverflowError) as bad:
+    except ValueError as bad:
         raise BadTime(tr("there is no such day or time")) from bad
 
 

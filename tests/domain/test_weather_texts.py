@@ -75,7 +75,7 @@ def test_a_wind_no_crew_stands_in_is_refused(text: str) -> None:
 
 @given(st.integers(0, 150_000))
 def test_no_wind_is_shown_weaker_than_it_was(mmph: int) -> None:
-    miles, kilometres = (int(say_wind(mmph, units).split()[0]) for units in ("us", "metric"))  # type: ignore[arg-type]
+    miles, kilometres = (int(say_wind(mmph, units).split()[0]) for units in ("us", "metric"))
     assert 0 <= miles * 1000 - mmph < 1000
     assert 0 <= kilometres / 1.609344 * 1000 - mmph < 622
 
