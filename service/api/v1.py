@@ -23,6 +23,7 @@ from service.api import (
     marks,
     overlap,
     penetrations,
+    placing_day,
     projects,
     ready,
     ready_lists,
@@ -45,7 +46,7 @@ PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
     rule_sets, together, releases, audit, life, checkpoints, timestamps, closeout, ready_lists, ready,
-    calendar, overlap, walk_order,
+    calendar, overlap, walk_order, placing_day,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])
