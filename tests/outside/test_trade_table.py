@@ -8,10 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise, product
 
 import pytest
 
+from service.domain.concrete import needed, plan
 from service.domain.effective import stricter
+from service.domain.evaporation import (
+    LIMITS,
+    Rate,
+    evaporation,
+    menzel_si,
+    menzel_us,
+    over,
+    uno_si,
+    uno_us,
+)
 from service.domain.film_class import (
     N_PER_M_OF_LBF_PER_IN,
     STRENGTHS,
@@ -23,8 +35,9 @@ from service.domain.film_class import (
 )
 from service.domain.floor_tests import count_for, depth_of
 from service.domain.gate import Revisions, ZoneFacts, decide
+from service.domain.heat import band
 from service.domain.installed import Raised
-from service.domain.measures import parse_length
+from service.domain.measures import Units, parse_length
 from service.domain.outlines import Circle, Rectangle, cut_size
 from service.domain.overlap import Piece, judge
 from service.domain.penetrations import collar_need
@@ -33,6 +46,7 @@ from service.domain.rule_sets import apply, combine, set_of
 from service.domain.rules import ready_made
 from service.domain.sides import Sides
 from service.domain.site import Scale
+from service.domain.thickness import judge as judge_thickness
 from service.domain.trade_sizes import BAR, COPPER, EMT, STEEL, size_of
 from service.domain.vapor import (
     flux,
@@ -49,6 +63,13 @@ HOLD, IRC, MINNESOTA = "quality guide on hold points", "IRC 2012 R506.2.3", "Min
 RRNC, CC_1000 = "ANSI/AARST RRNC-2020 402.1.3", "ANSI/AARST CC-1000-2018 6.4"
 PERM_ENTRY, ASHRAE = "encyclopedia, perm (unit)", "ASHRAE fundamentals 2017, table 3, by an open library"
 FAO = "FAO-56 chapter 3 example 3"
+PCA = "PCA, Design and Control of Concrete Mixtures, drying table (Lerch 1957)"
+UNO = "P. Uno, ACI Materials Journal 95-M34, 1998"
+ACI_LIMIT = "ACI 305R limit, by the Silica Fume Association"
+ORDERING = "ready-mix producer's page on ordering"
+ACI_117, ACI_117_06 = "ACI 117-10 section 4.5.4, a magazine on it", "ACI 117-06, a magazine on it"
+OSHA_HEAT = "OSHA, Using the Heat Index"
+YARD_M3, SQUARE_FOOT_M2 = 0.9144**3, 0.3048**2
 
 
 @dataclass(frozen=True)
@@ -159,6 +180,70 @@ def wall_kg_a_day() -> float:
     return flux(millionths, 20, 0.6, 20, 0) * 24 * 86_400
 
 
+def drying(concrete_f: float, air_f: float, percent: int, mph: int) -> Rate:
+    return evaporation(round(concrete_f * 1000), round(air_f * 1000), percent * 1000, mph * 1000)
+
+
+def menzel_with_inches_of_mercury() -> float:
+    """What 70/70 °F, 50 %, 10 mph gives when the pressures go in as inHg, as they must not."""
+    pull_pa = 0.5 * saturation_pa((70 - 32) / 1.8)
+    return menzel_us(pull_pa / INCH_OF_MERCURY_PA, 10)
+
+
+def metric_drying() -> list[tuple[float, float]]:
+    """Uno and Menzel in kg/m2/h wherever Menzel is over 0.3, over the ranges the row names."""
+    found = []
+    for concrete, air, percent, kmh in product(
+        range(15, 36, 5), range(15, 36, 5), range(20, 81, 10), range(5, 31, 5)
+    ):
+        pull_kpa = (saturation_pa(concrete) - percent / 100 * saturation_pa(air)) / 1000
+        menzel = menzel_si(pull_kpa, kmh)
+        if menzel > 0.3:
+            found.append((uno_si(concrete, air, percent / 100, kmh), menzel))
+    return found
+
+
+def farthest_apart() -> float:
+    return max(abs(uno / menzel - 1) for uno, menzel in metric_drying())
+
+
+def strictly_monotone() -> bool:
+    by_wind = [drying(80, 70, 50, mph) for mph in range(0, 41)]
+    by_damp = [drying(80, 70, percent, 10) for percent in range(100, -1, -1)]
+    return all(
+        earlier.menzel < later.menzel and earlier.uno < later.uno
+        for rates in (by_wind, by_damp)
+        for earlier, later in pairwise(rates)
+    )
+
+
+def warns(value: float, units: Units) -> bool:
+    return over(Rate(value, value, value, value, units), LIMITS["usual"])
+
+
+def cubic_yards(square_feet: int, inches: int, percent: int, *, ordered: bool = False) -> float:
+    found = needed(square_feet * SQUARE_FOOT_M2, inches * INCH, percent * 1000)
+    return float(found.ordered if ordered else found.allowed) / YARD_M3
+
+
+def samples(*inches: float) -> tuple[str, ...]:
+    return judge_thickness([round(inch * INCH) for inch in inches], 4 * INCH).faults
+
+
+def counted_average(*inches: float) -> float:
+    return judge_thickness([round(inch * INCH) for inch in inches], 4 * INCH).average_nm / INCH
+
+
+def drying_row(number: int, weather: tuple[int, int, int, int], expected: float) -> tuple[Row, ...]:
+    """One row of the published table, held by both formulas."""
+    concrete, air, percent, mph = weather
+    what = f"evaporation {concrete}/{air} °F, {percent} %, {mph} mph"
+    return (
+        Row(number, f"{what}, Menzel", lambda: drying(*weather).menzel, expected, PCA, "b-med", share=0.15),
+        Row(number, f"{what}, Uno", lambda: drying(*weather).uno, expected, PCA, "b-med", share=0.15),
+    )
+
+
 ROWS = (
     Row(1, "1 US perm, ng/(Pa s m2)", lambda: ng_of_perms(1_000_000), 57.2135, PERM_ENTRY, "a", within=0.001),
     Row(
@@ -191,6 +276,46 @@ ROWS = (
         11, "saturation 90 °F, inHg", lambda: inches_of_mercury(90), 1.422,
         "public code file", "a, weak", within=0.002,
     ),
+    *drying_row(12, (70, 70, 70, 10), 0.062),
+    *drying_row(13, (70, 70, 50, 10), 0.100),
+    *drying_row(14, (70, 70, 10, 10), 0.175),
+    *drying_row(15, (80, 70, 50, 10), 0.175),
+    *drying_row(16, (70, 40, 50, 25), 0.357),
+    *drying_row(17, (90, 90, 10, 10), 0.336),
+    *drying_row(18, (90, 90, 10, 25), 0.740),
+    Row(
+        19, "Menzel 70/70 °F, 50 %, 10 mph, in psi", lambda: drying(70, 70, 50, 10).menzel, 0.0969,
+        "Menzel 1954", "calc", within=0.0005,
+    ),
+    Row(
+        19, "the same slipped to inches of mercury, which it is not", menzel_with_inches_of_mercury, 0.197,
+        "Menzel 1954", "calc", within=0.0005,
+    ),
+    Row(
+        20, "Uno 70/70 °F, 50 %, 10 mph", lambda: uno_us(70, 70, 0.5, 10), 0.1025,
+        UNO, "calc on b-high", within=0.0005,
+    ),
+    Row(
+        21, "Uno 25/25 °C, 50 %, 10 km/h", lambda: uno_si(25, 25, 0.5, 10), 0.4244,
+        UNO, "a, calc", within=0.0005,
+    ),
+    Row(
+        22, "Uno 30/30 °C, 40 %, 20 km/h", lambda: uno_si(30, 30, 0.4, 20), 1.1493,
+        UNO, "a", within=0.0005,
+    ),
+    Row(22, "which is over the limit", lambda: warns(1.1493, "metric"), True, ACI_LIMIT, "a"),
+    Row(
+        23, "Uno against Menzel, metric, farthest apart", farthest_apart, 0.0,
+        "both formulas", "calc", within=0.20,
+    ),
+    Row(24, "Uno 15/20 °C, 80 %, 5 km/h", lambda: uno_si(15, 20, 0.8, 5), 0.0, UNO, "calc"),
+    Row(25, "rises with wind, falls with damp", strictly_monotone, True, "physics", "calc"),
+    Row(26, "0.199 lb/sq ft/h", lambda: warns(0.199, "us"), False, ACI_LIMIT, "a"),
+    Row(26, "0.201 lb/sq ft/h", lambda: warns(0.201, "us"), True, ACI_LIMIT, "a"),
+    # Decided here: exactly at the limit warns.
+    Row(26, "0.200 lb/sq ft/h", lambda: warns(0.2, "us"), True, ACI_LIMIT, "a, decided"),
+    Row(26, "0.999 kg/m2/h", lambda: warns(0.999, "metric"), False, ACI_LIMIT, "a"),
+    Row(26, "1.0 kg/m2/h", lambda: warns(1.0, "metric"), True, ACI_LIMIT, "a, decided"),
     Row(
         27, "0.1 perm, 20 °C damp to 23 °C half, lb/1000 sq ft/24 h",
         lambda: lb_per_1000_sq_ft_day(flux(100_000, 20, 1, 23, 0.5)), 0.0945, "diffusion", "calc", share=0.01,
@@ -245,6 +370,34 @@ ROWS = (
         IRC, "metric from memory",
     ),
     Row(
+        42, "16 by 20 ft, 4 in, cu yd", lambda: cubic_yards(320, 4, 0), 3.95, ORDERING, "a", within=0.005,
+    ),
+    Row(
+        43, "the same and 5 %, to order", lambda: cubic_yards(320, 4, 5, ordered=True), 4.25,
+        ORDERING, "a", within=1e-9,
+    ),
+    Row(
+        43, "the same and 10 %, to order", lambda: cubic_yards(320, 4, 10, ordered=True), 4.5,
+        ORDERING, "calc", within=1e-9,
+    ),
+    Row(
+        44, "5,000 sq ft, 6 in, cu yd", lambda: cubic_yards(5000, 6, 0), 92.59,
+        "arithmetic", "calc", within=0.01,
+    ),
+    Row(
+        44, "the same and 5 %, cu yd", lambda: cubic_yards(5000, 6, 5), 97.22,
+        "arithmetic", "calc", within=0.01,
+    ),
+    Row(
+        44, "in loads of 10 cu yd",
+        lambda: plan(5000 * SQUARE_FOOT_M2, 6 * INCH, 5000, "10 cu yd", "40 cu yd").loads, 10,
+        "arithmetic", "calc",
+    ),
+    Row(45, "4 in asked, 3.7, 3.8, 3.6", lambda: samples(3.7, 3.8, 3.6), (), ACI_117, "a"),
+    Row(46, "4 in asked, 4.2, 4.1, 3.2", lambda: samples(4.2, 4.1, 3.2), ("sample-thin",), ACI_117, "a"),
+    Row(47, "4 in asked, 5.5, 5.6, 5.4", lambda: samples(5.5, 5.6, 5.4), (), ACI_117_06, "a"),
+    Row(47, "each counts as 4.75", lambda: counted_average(5.5, 5.6, 5.4), 4.75, ACI_117_06, "b-med"),
+    Row(
         48, "F2170 tests by sq ft", floor_counts, (3, 3, 4, 4, 7, 15),
         "ASTM F2170, a checklist of 2018", "a",
     ),
@@ -283,6 +436,11 @@ ROWS = (
         "IRC 2012 and 2018", "a for 2012",
     ),
     Row(57, "IRC 2021 film", lambda: least_film("irc-2021"), ("A", 254_000, 152_400), "IRC 2021", "b-high"),
+    # Decided here: a bound that two bands name takes the higher.
+    Row(
+        58, "bands of 90.9, 91, 103 and 115.1 °F", lambda: tuple(map(band, (90.9, 91, 103, 115.1))),
+        ("lower", "moderate", "high", "very high"), OSHA_HEAT, "a, decided",
+    ),
     Row(59, "one open defect holds", lambda: held(a_mark(), "general"), True, HOLD, "a"),
     Row(59, "the same, sealed, does not", lambda: held(a_mark("6 in"), "general"), False, HOLD, "a"),
     # Decided here: whether tape alone seals is the project's own list of repairs.
@@ -296,14 +454,9 @@ ROWS = (
     ),
 )  # fmt: skip
 
-EVAPORATION = "evaporation from fresh concrete belongs to the placing day, which is not there yet"
 NOT_YET = {
-    **dict.fromkeys(range(12, 27), EVAPORATION),
-    **dict.fromkeys((42, 43, 44), "ordering concrete belongs to the placing day, which is not there yet"),
-    **dict.fromkeys((45, 46, 47), "thickness samples are taken after placing, and nothing takes them yet"),
     **dict.fromkeys((54, 55), "sheets across a width belong to the sheet layout, which is not there yet"),
     56: "radon readings are no part of what is installed",
-    58: "heat index belongs to the placing day, which is not there yet",
 }
 
 
