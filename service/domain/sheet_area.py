@@ -46,13 +46,15 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Floor:
-    """What is to be covered, in the direction's frame. `edges`: (n, 4) u1 v1 u2 v2 with v1 <= v2.
+    """What is to be covered, in the direction's frame. `edges`: (n, 4) u0 v0 u1 v1 with v0 <= v1.
 
-    `grain`: what is no thicker than this is rounding, not floor.
+    `tips`: (n, 2) the corners at which the edge turns back along u. `grain`: what is no thicker than this is
+    rounding, not floor.
     """
 
     frame: Frame
     edges: Floats
+    tips: Floats
     grain: float
     area_m2: float
     to_cover_m2: float
@@ -79,9 +81,11 @@ def floor_of(asked: LayoutAsked) -> Floor:
     outer, inner = strips_past(asked)
     cover = shapely.union_all([shapely.difference(shapely.union_all([outlines, *outer]), openings), *inner])
     frame = Frame.of(asked)
+    edges, tips = _edges_and_tips(cover, frame)
     return Floor(
         frame,
-        _edges(cover, frame),
+        edges,
+        tips,
         float(max(asked.grain_nm, TOLERANCE_NM)),
         float(area.area) / NM2_PER_M2,
         float(cover.area) / NM2_PER_M2,
@@ -99,15 +103,17 @@ def _polygon(ring: Ring) -> Any:
     return polygon if polygon.is_valid else shapely.Polygon()
 
 
-def _edges(area: Any, frame: Frame) -> Floats:
-    """The edges of all rings of the area in the frame, each from its lower v up."""
-    found = []
+def _edges_and_tips(area: Any, frame: Frame) -> tuple[Floats, Floats]:
+    """The edges of all rings of the area in the frame, each from its lower v up, and their tips."""
+    found, tips = [], []
     for polygon in shapely.get_parts(area):
         if polygon.geom_type != "Polygon":
             continue
         for ring in (polygon.exterior, *polygon.interiors):
             seen = frame.seen(np.asarray(ring.coords))
             found.append(np.hstack((seen[:-1], seen[1:])))
+            ahead = np.diff(seen[:, 0])
+            tips.append(seen[:-1][ahead * np.roll(ahead, 1) <= 0])
     edges = np.vstack(found)
     up = edges[:, 1] <= edges[:, 3]
-    return np.where(up[:, None], edges, edges[:, [2, 3, 0, 1]])
+    return np.where(up[:, None], edges, edges[:, [2, 3, 0, 1]]), np.vstack(tips)

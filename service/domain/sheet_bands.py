@@ -102,8 +102,9 @@ def _at(u0: Floats, v0: Floats, u1: Floats, v1: Floats, v: Floats) -> Floats:
 def _cut(floor: Floor, own: Floats, pitch: int, count: int) -> _Cut:
     """Every edge with every row whose own strip it may meet, strips narrowed by the grain on both sides."""
     v0, v1 = floor.edges[:, 1], floor.edges[:, 3]
-    first = np.clip((v0[None, :] - own[:, None]) // pitch - 1, 0, count - 1).astype(np.int64)
-    last = np.clip((v1[None, :] - own[:, None]) // pitch + 1, 0, count - 1).astype(np.int64)
+    more = 2 * floor.grain  # past the narrowing, so that no crossing of a line is lost to rounding
+    first = np.clip((v0 - more - own[:, None]) // pitch, 0, count - 1).astype(np.int64)
+    last = np.clip((v1 + more - own[:, None]) // pitch, 0, count - 1).astype(np.int64)
     many = (last - first + 1).ravel()
     each = np.repeat(np.arange(many.size), many)
     step = np.arange(each.size) - np.repeat(np.cumsum(many) - many, many)
@@ -130,13 +131,14 @@ def _joined(rows: int, parts: Parts, grain: float) -> Spans:
     row, a, b, low = parts
     if not row.size:
         return Spans(rows, row, a, b, low)
-    order = np.lexsort((a, row))
-    row, a, b, low = row[order], a[order], b[order], low[order]
     least = a.min()
-    aside = row * (2.0 * (b.max() - least) + 1.0)  # sets rows apart, so that all are joined in one sweep
-    reached = np.maximum.accumulate(b - least + aside)
+    apart = 2.0 * (b.max() - least) + 1.0  # sets rows apart, so that all are joined in one sweep
+    place = a - least + row * apart
+    order = np.argsort(place)
+    row, a, b, low, place = row[order], a[order], b[order], low[order], place[order]
+    reached = np.maximum.accumulate(b - least + row * apart)
     new = np.ones(row.size, dtype=np.bool_)
-    new[1:] = (a - least + aside)[1:] > reached[:-1] + grain
+    new[1:] = place[1:] > reached[:-1] + grain
     at = np.flatnonzero(new)
     return Spans(rows, row[at], a[at], np.maximum.reduceat(b, at), np.minimum.reduceat(low, at))
 

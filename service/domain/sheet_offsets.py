@@ -1,16 +1,16 @@
 """Which offsets are worth trying: every one at which the film, as a function of the offset, can be least.
 
 Let t be how far the first sheet's edge lies outside the floor. A row's film is a union of stretches along
-the direction. An end of one is the farthest of a few places: corners inside the own strip, which stand
-still as t moves, and crossings of the floor's edges with the strip's two limits, which move evenly. So
-between two t at which a corner comes to a limit of a strip or of a lap, the film is a sum of lengths, each
-the greatest of some linear functions less the least of some, and less what stretches share, which bends the
-sum only downward. Such a function is least at an end of the interval, or where it bends upward, or beside a
+the direction. An end of one is the farthest of a few places: tips inside the own strip, which stand still
+as t moves, and crossings of the floor's edges with the strip's two limits, which move evenly. So between
+two t at which a corner comes to a limit of a strip or of a lap, the film is a sum of lengths, each the
+greatest of some linear functions less the least of some, and less what stretches share, which bends the sum
+only downward. Such a function is least at an end of the interval, or where it bends upward, or beside a
 jump. It bends upward only where the farthest place changes: where two edges cross the two limits, a pitch
-apart, at one place along the direction, or an edge crosses a limit beside a corner. It jumps where
-stretches come to be joined (the same places) and where a length passes a whole number of rolls with their
-end laps. All these t are found here, so nothing else needs trying, whatever the floor. Left out is the end
-lap that a row takes only to be staggered.
+apart, at one place along the direction, or an edge crosses a limit beside a tip. It jumps where stretches
+come to be joined (the same places) and where a length passes a whole number of rolls with their end laps.
+All these t are found here, so nothing else needs trying. Left out is the end lap that a row takes only to
+be staggered.
 
 A seam's length changes evenly between corners, so these serve for it too among offsets of equal film.
 """
@@ -27,8 +27,10 @@ from service.domain.sheet_nouns import LayoutAsked
 
 # Edges and rows looked at in one go: keeps the arrays near the processor.
 AT_ONCE = 200_000
-# A row of more rolls than this is cut wherever it is: no offset is sought for the last of them.
-MOST_ROLLS = 20
+# What keeps a floor of very many corners within seconds: past so many edges its corners alone are tried, past
+# so many edges times offsets only every so many of them; past so many rolls in a row no offset is sought that
+# would spare the last.
+MOST_EDGES, MOST_WORK, MOST_ROLLS = 2_000, 4_000_000, 20
 
 
 def offsets_to_try(floor: Floor, asked: LayoutAsked) -> Ints:
@@ -36,28 +38,29 @@ def offsets_to_try(floor: Floor, asked: LayoutAsked) -> Ints:
     pitch, lap = asked.pitch_nm, asked.side_lap_nm
     corners = floor.edges[:, [1, 3]].ravel() - floor.v0
     found = [np.zeros(1), -corners, lap - corners]
-    longer = asked.roll_length_nm - asked.end_lap_nm
-    long = float(np.ptp(floor.edges[:, [0, 2]])) - asked.roll_length_nm
-    rolls = asked.roll_length_nm + longer * np.arange(min(MOST_ROLLS, max(0, long // longer + 1)))
-    for limit in (*_same_place(floor, pitch), *_rolls_apart(floor, pitch, rolls)):
-        found.append(lap - (limit - floor.v0))
+    if len(floor.edges) <= MOST_EDGES:
+        limits = (*_same_place(floor, pitch), *_rolls_apart(floor, asked))
+        found += [lap - (limit - floor.v0) for limit in limits]
     tried: Ints = np.unique(np.rint(np.concatenate(found)).astype(np.int64) % pitch)
-    return tried
+    return tried[:: 1 + len(tried) * len(floor.edges) // MOST_WORK]
 
 
 def _same_place(floor: Floor, pitch: int) -> Iterator[Floats]:
     """The v of a strip's limit at which the farthest place of a stretch can change."""
     yield _between_edges(floor, pitch, 0.0)
-    yield _beside_corners(floor, pitch, 0.0)
+    yield _beside_tips(floor, pitch, 0.0)
 
 
-def _rolls_apart(floor: Floor, pitch: int, rolls: Floats) -> Iterator[Floats]:
-    """The v of a strip's limit at which a stretch can be exactly so long."""
-    for long in rolls.tolist():
-        for apart in (-pitch, 0, pitch):
+def _rolls_apart(floor: Floor, asked: LayoutAsked) -> Iterator[Floats]:
+    """The v of a strip's limit at which a stretch can be exactly so many rolls long."""
+    step = asked.roll_length_nm - asked.end_lap_nm
+    past = float(np.ptp(floor.edges[:, [0, 2]])) - asked.roll_length_nm
+    for more in range(min(MOST_ROLLS, int(max(0.0, past // step + 1)))):
+        long = float(asked.roll_length_nm + more * step)
+        for apart in (-asked.pitch_nm, 0, asked.pitch_nm):
             yield _between_edges(floor, apart, long)
         for way in (-long, long):
-            yield _beside_corners(floor, pitch, way)
+            yield _beside_tips(floor, asked.pitch_nm, way)
 
 
 def _between_edges(floor: Floor, apart: float, along: float) -> Floats:
@@ -71,10 +74,10 @@ def _between_edges(floor: Floor, apart: float, along: float) -> Floats:
     return found
 
 
-def _beside_corners(floor: Floor, pitch: int, along: float) -> Floats:
-    """v at which an edge is `along` from a corner along the direction, and no more than a pitch across."""
+def _beside_tips(floor: Floor, pitch: int, along: float) -> Floats:
+    """v at which an edge is `along` from a tip along the direction, and no more than a pitch across."""
     v0, v1, slope, at_zero = _lines(floor)
-    u, across = (np.concatenate((floor.edges[:, i], floor.edges[:, i + 2])) for i in (0, 1))
+    u, across = floor.tips.T
     with np.errstate(divide="ignore", invalid="ignore"):
         v = (u[:, None] - along - at_zero) / slope
     near = (np.abs(v - across[:, None]) <= pitch) & (v >= v0) & (v <= v1)
