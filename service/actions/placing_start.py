@@ -24,16 +24,28 @@ def start_placing(desk: Desk, by: str, zone_id: str, at: datetime | None = None)
         seen, site = zone_to_change(session, by, zone_id, "start placing")
         standing = standing_of(site, zone_id)
         _check_ready(standing)
-        release, now = standing.release, desk.clock()
+        release = standing.release
         assert release is not None, "a zone is ready to place by its release"
-        began = at or now
-        if began > now:
-            raise _wrong(tr("That time has not come yet."))
-        if began < release.at:
-            raise _wrong(tr("The zone was not released yet at that time."))
+        began = _began(at, release.at, desk.clock())
         fact = PlacingStarted(zone_id, seen.zone.letter, release.id, began)
         record(desk, session, site, by, seen.role, fact)
     return site.zones[zone_id]
+
+
+def _began(at: datetime | None, released: datetime, now: datetime) -> datetime:
+    """When placing began: now where nobody told it. A typed minute may be the very one of the release."""
+    if at is None:
+        return now
+    if at > now:
+        raise _wrong(tr("That time has not come yet."))
+    if at < to_the_minute(released):
+        raise _wrong(tr("The zone was not released yet at that time."))
+    return max(at, released)
+
+
+def to_the_minute(at: datetime) -> datetime:
+    """As a person types it."""
+    return at.replace(second=0, microsecond=0)
 
 
 def _check_ready(standing: Standing) -> None:

@@ -7,6 +7,7 @@ from datetime import datetime
 from service.actions import signing
 from service.actions.desk import Desk
 from service.actions.doing import record, words, zone_to_change
+from service.actions.placing_start import to_the_minute
 from service.domain.refusals import BadInput, Conflict, FactsMoved, ZoneHeld
 from service.domain.rules import not_asked_for
 from service.domain.site import Release, Zone
@@ -129,7 +130,7 @@ def _check_time(at: datetime | None, now: datetime, zone: Zone) -> None:
         return
     if at > now:
         raise BadInput(tr("That time has not come yet."), fields={"at": tr("That time has not come yet.")})
-    if zone.placing is not None and at < zone.placing.started_at:
+    if zone.placing is not None and at < to_the_minute(zone.placing.started_at):
         told = tr("Placing of the zone was started later than that.")
         raise BadInput(told, fields={"at": told})
 

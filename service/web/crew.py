@@ -23,7 +23,7 @@ PAGES = (
     "edge_withdraw", "repairs", "looks", "hold_points", "causes", "zone_film",
     "penetration_place", "penetrations", "penetration", "penetration_seal", "penetration_withdraw",
     "seams", "seam", "seam_draw", "seam_walk", "together",
-    "walk_order", "placing_day",
+    "walk_order", "placing_day", "crew_placing",
 )  # fmt: skip
 
 router = APIRouter(include_in_schema=False)

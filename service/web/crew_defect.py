@@ -19,7 +19,7 @@ from service.domain import roles
 from service.domain.refusals import BadInput, Conflict
 from service.domain.repair import COVERED, NOT_SEALED, OPEN
 from service.domain.site import Defect
-from service.domain.speech import later, tr
+from service.domain.speech import later, tr, trc
 from service.web.crew_mending import (
     RepairLine,
     cause_choices,
@@ -178,6 +178,8 @@ def _facts(view: ZoneView, defect: Defect) -> tuple[tuple[str, str], ...]:
         rows.append((tr("Note"), defect.note))
     if defect.after_placing:
         rows.append((tr("Received"), tr("after placing: concrete was in already")))
+    if defect.during_placing:
+        rows.append((trc("mark", "Found"), tr("during placing")))
     return tuple(rows)
 
 

@@ -15,6 +15,7 @@ from service.actions.desk import Desk
 from service.actions.doing import TakenOff, allow, chosen_id, standing_zone
 from service.actions.reading import ZoneView, defect_view, zone_view
 from service.domain import roles
+from service.domain.during import goes_on
 from service.domain.measures import say_length
 from service.domain.refusals import BadInput, Conflict, NoScale
 from service.domain.repair import COVERED, MENDED_BY
@@ -93,7 +94,7 @@ class MarkedPage:
     need: str
     tape: str
     where: str
-    after_placing: bool
+    found: str
     patch_href: str
     patch_words: str
     repair_href: str
@@ -227,6 +228,10 @@ def _mended(kind: str) -> str:
 
 
 def _told(zone: Zone) -> str:
+    if goes_on(zone):
+        return tr(
+            "Zone {letter} is being placed. A mark now is kept as found during placing.", letter=zone.letter
+        )
     if zone.placement is None:
         return ""
     return tr(
@@ -248,7 +253,7 @@ def marked(desk: TheDesk, person: Signed, defect_id: str) -> Response:
         where=where_words(view.seen.sketch, defect.at, project.units).removeprefix(
             tr("at {crossing}", crossing="")
         ),
-        after_placing=defect.after_placing,
+        found=_found(defect),
         patch_href=f"/defects/{defect.id}/patch" if roles.may(view.seen.role, "log a patch") else "",
         patch_words=patch_words(defect, again=False),
         repair_href=repair[0],
@@ -261,6 +266,14 @@ def marked(desk: TheDesk, person: Signed, defect_id: str) -> Response:
         project, view.seen.role, person, cautions=(CAUTION_PATCH,) if page.tape else (CAUTION_WALK,)
     )
     return HTMLResponse(render("crew/marked.html", page, **shell))
+
+
+def _found(defect: Defect) -> str:
+    if defect.after_placing:
+        return tr("Received after placing: concrete was in already.")
+    if defect.during_placing:
+        return tr("Found during placing: mend it before the concrete covers it.")
+    return ""
 
 
 def _other_way(defect: Defect, role: str) -> tuple[str, str]:

@@ -21,6 +21,7 @@ from service.domain.zones import area_m2
 from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE, READY, Standing
 from service.web.drawing import MarkToDraw, ReasonRow, ScheduleRow, ZoneDrawing
 from service.web.installed_shown import installed_shown
+from service.web.placing_words import found_words, since_words
 from service.web.render import moment
 from service.web.shown import Shown, where_words
 from service.web.zone_drawing import MOST_TAGS, draw_zone
@@ -176,7 +177,7 @@ def mark_row(view: ZoneView, defect: Defect, stating: bool, waits: bool) -> Sche
     return ScheduleRow(
         tag=defect.tag,
         main=what(defect, units),
-        sub=" · ".join(filter(None, (told, where))),
+        sub=" · ".join(filter(None, (told, found_words(defect), where))),
         way=mark_state(verdict.state) if stating and defect.withdrawn is None else "",
         href=f"/defects/{defect.id}",
         kind=css(verdict.state),
@@ -235,7 +236,8 @@ def title_rows(view: ZoneView, shown: Shown) -> list[tuple[str, str]]:
 
 
 def placing(zone: Zone, time_zone: str) -> str:
-    """When the zone is to be placed, or was."""
+    """When the zone is to be placed, or was, or since when it is being placed."""
     if zone.placement is not None:
         return tr("placed {when}", when=moment(zone.placement.at, time_zone))
-    return moment(zone.place_at, time_zone) if zone.place_at else tr("no time set")
+    planned = moment(zone.place_at, time_zone) if zone.place_at else tr("no time set")
+    return since_words(zone, time_zone) or planned

@@ -35,6 +35,7 @@ from service.web.drawing import ReasonRow, ScheduleRow, SketchDrawing, ZoneDrawi
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.installed_shown import installed_shown
+from service.web.placing_words import placing_note, start_href
 from service.web.render import render
 from service.web.sending import new_key, send_once
 from service.web.shown import Shown
@@ -48,6 +49,7 @@ router = APIRouter(include_in_schema=False)
 SAID = {
     "walk": later("The punch walk is recorded."),
     "hold": later("The zone is on hold."),
+    "placing": later("Placing is started. Damage from here on is kept as found during placing."),
     "lifted": later("The hold is lifted."),
     "withdrawn": later("The mark is withdrawn. It stays in the history with its reason."),
 }
@@ -88,6 +90,7 @@ class ZonePage:
     root: str
     history_href: str
     certificate_href: str
+    start_href: str
     may_mark: bool
     may_walk: bool
     may_hold: bool
@@ -172,6 +175,7 @@ def zone_page(view: ZoneView, form: Form | None = None, start: Px | None = None)
         root=f"/zones/{zone.id}",
         history_href=f"/projects/{view.seen.project.id}/history?zone={zone.id}",
         certificate_href=certificate_of(view),
+        start_href=start_href(view),
         may_mark=stands and bool(shown.nm_per_px) and roles.may(role, "mark a defect"),
         may_walk=stands and zone.placement is None and roles.may(role, "finish a walk"),
         may_hold=stands and zone.placement is None and roles.may(role, "hold a zone"),
@@ -222,10 +226,23 @@ def _note(view: ZoneView) -> str:
     if view.standing.state == PLACED_WITHOUT_RELEASE:
         return tr("Concrete went in while the zone was held. What stood against it stays on record.")
     if view.standing.state == PLACED:
-        return tr("Concrete is in, {when}.", when=placing(view.zone, view.seen.project.time_zone))
+        return _placed(view)
+    if going_on := placing_note(view.standing, view.seen.project.time_zone):
+        return going_on
     if view.standing.fallen:
         return tr("The zone was released, and something changed since. It needs a new release.")
     return ""
+
+
+def _placed(view: ZoneView) -> str:
+    when, placement = placing(view.zone, view.seen.project.time_zone), view.zone.placement
+    if placement is None or not placement.blockers:
+        return tr("Concrete is in, {when}.", when=when)
+    return tr(
+        "Concrete is in, {when}. Found during placing and not mended before the concrete covered it: {what}.",
+        when=when,
+        what="; ".join(placement.blockers),
+    )
 
 
 def _empty(view: ZoneView) -> str:

@@ -20,6 +20,7 @@ from service.web.drawing import ReasonRow, ScheduleRow, ZoneDrawing
 from service.web.guards import Signed, TheDesk
 from service.web.key_plan import KeyPlan, draw_key_plan
 from service.web.moments import Picked, asked, pick, stood_href
+from service.web.placing_words import against_rows
 from service.web.reasons import reason_rows
 from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
 from service.web.render import moment, render
@@ -229,6 +230,13 @@ def gate_words(view: ZoneView, picked: Picked) -> str:
     if zone.placement is not None:
         state = zone_state(standing.state)
         return tr("{when}: concrete was in, zone {letter} was {state}.", **said, state=state)
+    if standing.placing is not None:
+        return tr(
+            "{when}: zone {letter} was being placed under its release. Found since that began and not "
+            "mended: {count}.",
+            **said,
+            count=len(standing.found),
+        )
     if standing.state == READY:
         return tr("{when}: zone {letter} was released and ready to place. The gate found nothing.", **said)
     if standing.blockers:
@@ -252,6 +260,13 @@ def _gate_says(view: ZoneView, when: str) -> str:
     if zone.placement is not None:
         state = zone_state(standing.state)
         return tr("{when}: concrete is in, zone {letter} is {state}.", **said, state=state)
+    if standing.placing is not None:
+        return tr(
+            "{when}: zone {letter} is being placed under its release. Found since that began and not "
+            "mended: {count}.",
+            **said,
+            count=len(standing.found),
+        )
     if standing.state == READY:
         return tr("{when}: zone {letter} is released and ready to place. The gate found nothing.", **said)
     if standing.blockers:
@@ -294,5 +309,5 @@ def _signed(view: ZoneView) -> tuple[tuple[str, str], ...]:
         by = {"when": moment(placement.at, zone_time), "who": name_in(view, placement.by)}
         rows.append((trc("zone", "Placed"), tr("{when}, marked by {who}", **by)))
         rows += [(tr("Volume"), placement.volume)] if placement.volume else []
-        rows += [(tr("Stood against it"), words) for words in placement.blockers]
+        rows += against_rows(placement)
     return tuple(rows)

@@ -231,13 +231,19 @@ def _punch_line(view: ZoneView, mark: Defect) -> PunchLine:
         tag=mark.tag,
         what=what(mark, project.units),
         where=_where(view, mark),
-        note=tr("{note} (received after placing)", note=mark.note) if mark.after_placing else mark.note,
+        note=_note(mark),
         stands=starting(say_state(verdict, project.units)),
         mend="" if sealed else need(mark, project.sheet, project.units),
         kind=css(verdict.state),
         write=patchable and not sealed,
         box=tr("looked at") if sealed else tr("patched") if patchable else tr("mended"),
     )
+
+
+def _note(mark: Defect) -> str:
+    if mark.after_placing:
+        return tr("{note} (received after placing)", note=mark.note)
+    return tr("{note} (found during placing)", note=mark.note) if mark.during_placing else mark.note
 
 
 def _gone_line(view: ZoneView, mark: Defect) -> PunchLine:

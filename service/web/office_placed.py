@@ -35,7 +35,8 @@ WET_CAUTION = later("Wet concrete is caustic: gloves, boots, eyewash within reac
 @dataclass(frozen=True, slots=True)
 class PlacedPage:
     """`templates/office/placed.html`. `ready`: the zone is ready to place. `asks`: the second asking, for a
-    zone that is not. `sure`: the digest that the second asking was shown with."""
+    zone that is not. `reasons`: what stands against it; of one that is ready, what was found during placing
+    and is not mended. `sure`: the digest that the second asking was shown with."""
 
     letter: str
     block: ZoneBlock
@@ -105,17 +106,17 @@ def _answer(
     if view.zone.placement is not None and form is None:
         raise Conflict(tr("Zone {letter} is placed already.", letter=view.zone.letter), code="zone-placed")
     project, standing, now = view.seen.project, view.standing, desk.clock()
-    local = now.astimezone(ZoneInfo(project.time_zone))
+    began = view.zone.placing
+    local = (began.started_at if began else now).astimezone(ZoneInfo(project.time_zone))
     at = form.value("at") if form else local.strftime("%Y-%m-%dT%H:%M")
+    against = standing.found if standing.state == READY else standing.blockers
     ready = standing.state == READY
     page = PlacedPage(
         letter=view.zone.letter,
         block=zone_block(view, now),
         ready=ready,
         asks=asks,
-        reasons=()
-        if ready
-        else reason_rows(standing.blockers, view.zone, project.id, project.units, view.site.defects),
+        reasons=reason_rows(against, view.zone, project.id, project.units, view.site.defects),
         nobody_released=not standing.blockers and not ready,
         action=f"/zones/{view.zone.id}/placed",
         key=new_key(),

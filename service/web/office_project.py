@@ -19,6 +19,7 @@ from service.history.standing import CLEAR, HELD, LAYING, PLACED, PLACED_WITHOUT
 from service.web.drawing import ScheduleRow
 from service.web.guards import Signed, TheDesk
 from service.web.key_plan import KeyPlan, draw_key_plan
+from service.web.placing_words import since_words
 from service.web.reasons import kind_of
 from service.web.render import render
 from service.web.sheet_words import in_force
@@ -161,11 +162,12 @@ def _zone_row(desk: Desk, view: ProjectView, standing: Standing) -> ZoneRow:
         told, when = [], tr("placed {placing}", placing=placing_words(zone.placement.at, project))
     else:
         told = [say_blocker(blocker, project.units) for blocker in standing.blockers]
-        when = (
+        planned = (
             tr("placing {placing}", placing=placing_words(zone.place_at, project))
             if zone.place_at
             else tr("no placing time set")
         )
+        when = since_words(zone, project.time_zone) or planned
     if standing.fallen and zone.placement is None:
         told.insert(0, tr("Its release fell away"))
     more = len(told) - MOST_REASONS

@@ -22,6 +22,7 @@ from service.web.drawing import ReasonRow, ScheduleRow, ZoneDrawing
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.office_pull_back import may_pull_back
+from service.web.placing_words import against_rows, placing_note, start_href
 from service.web.reasons import reason_rows
 from service.web.release_facts import confirmed_facts, mark_rows, not_asked_words, withdrawn_rows
 from service.web.render import moment, render
@@ -87,6 +88,7 @@ class ReleasePage:
     off: str
     pull_back_href: str
     placed_href: str
+    start_href: str
     ready: bool
     history_href: str
     certificate_href: str
@@ -182,6 +184,7 @@ def _page(desk: Desk, person: Person, view: ZoneView, form: Form | None, moved: 
         off="" if placed or standing.state == READY else _off(view, may),
         pull_back_href=f"/zones/{zone.id}/pull-back" if may_pull_back(view) else "",
         placed_href="" if placed or not may else f"/zones/{zone.id}/placed",
+        start_href=start_href(view),
         ready=standing.state == READY and not placed and may,
         history_href=f"/projects/{project.id}/history?zone={zone.id}",
         certificate_href=certificate_of(view),
@@ -204,6 +207,8 @@ def _lead(view: ZoneView) -> str:
     placement = view.zone.placement
     if placement is not None and placement.without_release:
         return tr("It was placed without release. What stood against it is kept with it for ever:")
+    if going_on := placing_note(view.standing, view.seen.project.time_zone):
+        return going_on
     return {
         READY: tr("It stays so while nothing of this changes; anything that does holds it again by itself."),
         CLEAR: tr("Nothing stands against it. You confirm exactly what is written here, and nothing else."),
@@ -227,7 +232,7 @@ def _signed(view: ZoneView) -> tuple[tuple[str, str], ...]:
             (tr("Marked by"), name_in(view, placement.by)),
         ]
         rows += [(tr("Volume"), placement.volume)] if placement.volume else []
-        rows += [(tr("Stood against it"), words) for words in placement.blockers]
+        rows += against_rows(placement)
     return tuple(rows)
 
 

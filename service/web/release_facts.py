@@ -18,6 +18,7 @@ from service.domain.zone_facts import nm_per_px
 from service.domain.zones import perimeter_nm
 from service.web.crew_words import starting
 from service.web.drawing import ScheduleRow
+from service.web.placing_words import found_words
 from service.web.render import moment
 from service.web.zone_views import size_of
 
@@ -138,8 +139,8 @@ def _mark_row(view: ZoneView, mark: Defect) -> ScheduleRow:
             if other
             else tr("reaches in from a neighbour"),
         )
-    if mark.after_placing:
-        told.insert(0, tr("received after placing"))
+    if found := found_words(mark):
+        told.insert(0, found)
     if verdict.state == SEALED:
         told.insert(0, say_state(verdict, units).removeprefix("sealed, "))
     return ScheduleRow(

@@ -21,6 +21,7 @@ from service.domain.zones import area_m2
 from service.history.standing import Standing
 from service.web.drawing import GridToDraw, MarkToDraw, ZoneDrawing
 from service.web.installed_shown import installed_shown
+from service.web.placing_words import since_words
 from service.web.reasons import kind_of
 from service.web.render import clock, day, moment
 from service.web.shown import Shown
@@ -153,7 +154,7 @@ def block_rows(zone: Zone, sketch: Sketch, project: Project) -> tuple[tuple[str,
     named = f"{zone.name}, {size_of(zone, sketch, project)}" if zone.name else size_of(zone, sketch, project)
     return (
         (tr("Zone"), named),
-        (tr("Placing"), placing_words(zone.place_at, project)),
+        (tr("Placing"), since_words(zone, project.time_zone) or placing_words(zone.place_at, project)),
         (tr("Rule sheet"), rules),
     )
 
