@@ -57,10 +57,10 @@ def strips_past(asked: LayoutAsked) -> tuple[list[Any], list[Any]]:
 
 @dataclass(frozen=True, slots=True)
 class _Sides:
-    """The sides of all rings, from `a` to `b`; `turning`: 1.0 where the floor lies to their right."""
+    """The sides of all rings: how they run, as lines, and `turning`, 1.0 where the floor lies to the right."""
 
-    a: NDArray[np.float64]
-    b: NDArray[np.float64]
+    along: NDArray[np.float64]
+    lines: NDArray[Any]
     turning: NDArray[np.float64]
     inner: NDArray[np.bool_]
 
@@ -74,16 +74,17 @@ class _Sides:
             if a != b
         ]
         a, b, turning, inner = zip(*sides, strict=True)
-        return cls(np.array(a), np.array(b), np.array(turning), np.array(inner))
+        lines = shapely.linestrings(np.stack((a, b), axis=1))
+        return cls(np.subtract(b, a), lines, np.array(turning), np.array(inner))
 
     def past(self, run: EdgeRun) -> _Past:
         """The stretch with its way out, by the nearest side that runs as it does."""
         (ax, ay), (bx, by) = run.a, run.b
         ux, uy = _way(run.a, run.b)
-        x, y = (self.b - self.a).T
+        x, y = self.along.T
         unlike = np.abs(ux * y - uy * x) > ALIKE * np.hypot(x, y)
         middle = shapely.Point((ax + bx) / 2, (ay + by) / 2)
-        far = shapely.distance(middle, shapely.linestrings(np.stack((self.a, self.b), axis=1)))
+        far = shapely.distance(middle, self.lines)
         i = int(np.lexsort((far, unlike))[0])
         way = float(self.turning[i]) * (1.0 if ux * x[i] + uy * y[i] >= 0 else -1.0)
         return _Past(run.a, run.b, (uy * way, -ux * way), run.past_nm, bool(self.inner[i]))
