@@ -10,18 +10,18 @@ from starlette.responses import Response
 
 from service.actions.orders import OrderView, order_view, plan_order
 from service.api import answers_orders as out
-from service.api.answers import Area
+from service.api.answers import Area, Length
 from service.api.bodies import MarkId, Sent, Text, example, given
 from service.api.calls import SIGNED_IN, Id, Reads, SignedRoute, Writes
 from service.api.errors import READS, WRITES, told
 from service.api.sketches import moment
 from service.api.telling import NOBODY, length
-from service.domain.measures import NM_PER_M, Units, say_area
+from service.domain.measures import NM_PER_M, Units, metres, say_area
 from service.domain.order_gather import OrderChoice
 from service.domain.order_list import FAULT_WORDS, FilmOrder, OrderList, ToOrder
 from service.domain.roll_cuts import CutRow
 from service.history.encoding import time_text
-from service.history.order_measures import share
+from service.history.order_measures import cut_run, left_run, share
 
 router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["order"])
 
@@ -129,9 +129,9 @@ def _list(view: OrderView, order: OrderList) -> out.ListTold:
         film=_film(view, order.film),
         tape=out.TapeTold(
             rolls=_rolls(tape.counts),
-            total=length(tape.total_nm, units, "up"),
-            allowance=length(tape.allowance_nm, units, "up"),
-            uses=[out.TapeUseTold(use=of.use, length=length(of.nm, units, "up")) for of in tape.uses],
+            total=_long(tape.total_nm, units),
+            allowance=_long(tape.allowance_nm, units),
+            uses=[out.TapeUseTold(use=of.use, length=_long(of.nm, units)) for of in tape.uses],
         ),
         collars=[
             out.CollarTold(
@@ -141,7 +141,7 @@ def _list(view: OrderView, order: OrderList) -> out.ListTold:
             for of in order.collars
         ],
         mastic=out.MasticTold(
-            beads=mastic.beads, bead=length(mastic.bead_nm, units, "up"), dams=mastic.dams,
+            beads=mastic.beads, bead=_long(mastic.bead_nm, units), dams=mastic.dams,
             volume_ml=mastic.volume_mm3 / 1000,
         ),
         repairs=order.repairs,
@@ -162,7 +162,7 @@ def _zones(view: OrderView, order: OrderList) -> list[out.ZoneTold]:
     return [
         out.ZoneTold(
             zone=of.zone_id, letter=view.site.zones[of.zone_id].letter, sheets=of.sheets,
-            film=_area(of.film_nm2, units), tape=length(of.tape_nm, units, "up"),
+            film=_area(of.film_nm2, units), tape=_long(of.tape_nm, units),
             collars=sum(size.count for size in of.collars), repairs=of.repairs,
         )
         for of in order.zones
@@ -191,18 +191,18 @@ def _cuts(view: OrderView, film: FilmOrder) -> list[out.RollTold]:
             sheets=[
                 out.SheetCut(
                     name=of.name, layout=names[of.name][0], number=names[of.name][1],
-                    cut_length=length(of.cut_length_nm, units, "up"),
+                    cut_length=_long(of.cut_length_nm, units),
                 )
                 for of in roll.sheets
             ],
-            offcut=length(roll.offcut_nm, units, "down"),
+            offcut=_left(roll.offcut_nm, units),
             serves=served.get(roll.number, []),
         )
         for roll in film.rolls
     ]  # fmt: skip
     return rolls + [
         out.RollTold(
-            number=of.roll, delivery=of.delivery, sheets=[], offcut=length(of.length_nm, units, "down"),
+            number=of.roll, delivery=of.delivery, sheets=[], offcut=_left(of.length_nm, units),
             serves=_pieces(of.rows, units),
         )
         for of in film.whole
@@ -225,6 +225,14 @@ def _rolls(counts: ToOrder) -> out.Rolls:
         needed=counts.needed, allowance=counts.allowance, stock=counts.stock, to_order=counts.to_order,
         left_over=counts.left_over,
     )  # fmt: skip
+
+
+def _long(nm: int, units: Units) -> Length:
+    return Length(text=cut_run(nm, units), m=metres(nm))
+
+
+def _left(nm: int, units: Units) -> Length:
+    return Length(text=left_run(nm, units), m=metres(nm))
 
 
 def _area(nm2: int, units: Units) -> Area:

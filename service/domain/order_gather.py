@@ -45,10 +45,13 @@ class OrderChoice:
 
 
 def as_chosen(plan: OrderPlan | None, site: Site) -> OrderChoice:
-    """What was chosen last; before anybody chose, the one film there is, and nothing added or taken off."""
+    """What was chosen last; before anybody chose, the one film that layouts are for, or the one there is, and
+    nothing added or taken off."""
     if plan is None:
-        films = [of.id for of in site.materials.values() if of.kind == FILM and of.withdrawn is None]
-        return OrderChoice(films[0] if len(films) == 1 else "")
+        films = {of.id for of in site.materials.values() if of.kind == FILM and of.withdrawn is None}
+        laid_out = {of.material_id for of in site.layouts.values() if of.withdrawn is None} & films
+        one = laid_out if len(laid_out) == 1 else films
+        return OrderChoice(next(iter(one)) if len(one) == 1 else "")
     return OrderChoice(
         plan.material_id, plan.film_allowance_mpct, plan.tape_allowance_mpct, plan.repairs_per_1000ft2_m,
         plan.stock, plan.deliveries,

@@ -21,7 +21,7 @@ def cut_table(order: OrderList, delivery: int, units: Units) -> Table:
         Row(
             (
                 cell(f"{roll.number:,}"),
-                cell(*(f"{of.name}: {cut_run(of.cut_length_nm, units)}" for of in roll.sheets)),
+                cell(", ".join(f"{of.name}: {cut_run(of.cut_length_nm, units)}" for of in roll.sheets)),
                 _offcut_cell(roll.offcut_nm, offcuts.get(roll.number), units),
             )
         )
@@ -39,7 +39,7 @@ def cut_table(order: OrderList, delivery: int, units: Units) -> Table:
         for whole in order.film.whole
         if whole.delivery == delivery
     ]
-    heads = (tr("Roll"), tr("Sheets in laying order: cut length"), tr("Left of it, and what that serves"))
+    heads = (tr("Roll"), tr("Sheets to cut, in laying order"), tr("Left of it, for"))
     return Table(tr("Which sheet is cut from which roll"), heads, (0.5, 2, 2), tuple(rows))
 
 

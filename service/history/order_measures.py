@@ -8,7 +8,7 @@ from service.domain.measures import (
     SIXTEENTH_NM,
     Units,
     say_area,
-    say_distance,
+    say_perimeter,
     say_run,
 )
 
@@ -30,11 +30,16 @@ def left_run(nm: int, units: Units) -> str:
 def tape_run(nm: int, units: Units) -> str:
     """A length of tape, rounded up to a foot or a tenth of a metre."""
     step = NM_PER_FOOT if units == "us" else NM_PER_M // 10
-    return say_distance(-(-nm // step) * step, units)
+    return say_perimeter(-(-nm // step) * step, units)
 
 
 def film_area(nm2: int, units: Units) -> str:
     return say_area(nm2 / NM_PER_M**2, units)
+
+
+def share_up(mpct: int) -> str:
+    """Thousandths of a per cent, rounded up to a tenth of a per cent: `27.8 %`."""
+    return share(-(-mpct // 100) * 100)
 
 
 def share(mpct: int) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from service.domain.measures import Units, say_distance
+from service.domain.measures import Units, say_distance, say_sides
 from service.domain.order_gather import Gathered, Rolls
 from service.domain.order_list import FAULT_WORDS, OrderList, ToOrder
 from service.domain.placing import Delivery
@@ -14,7 +14,7 @@ from service.domain.site import Zone
 from service.domain.speech import later, tr, trn
 from service.history.closeout_sheet import Cell, Part, Row, Table, When, cell
 from service.history.order_cut_words import collars_part, cut_table
-from service.history.order_measures import film_area, share, tape_run
+from service.history.order_measures import film_area, share, share_up, tape_run
 
 CAUTIONS = (
     later(
@@ -118,10 +118,10 @@ def proof_words(order: OrderList) -> str:
 
 def _saved(told: OrderTold, when: When) -> str:
     if told.saved is None:
-        return tr("choices not saved")
+        return tr("not saved yet")
     who, role, at, seq = told.saved
     return tr(
-        "choices saved by {who}, {role}, {when}, entry {seq}",
+        "saved by {who}, {role}, {when}, entry {seq}",
         who=who,
         role=tr(role),
         when=when(at),
@@ -139,8 +139,20 @@ def _block(told: OrderTold, saved: str) -> tuple[tuple[str, str], ...]:
         (tr("Project"), told.project),
         (tr("Film"), f"{rolls.film.name}: {film}" if rolls.film else film),
         (tr("Tape"), f"{rolls.tape.name}: {tape}" if rolls.tape else tape),
+        (tr("Patches expected"), _repairs_words(told)),
         (tr("Zones"), ", ".join(zone.letter for zone in told.gathered.zones)),
         (tr("Choices"), saved),
+    )
+
+
+def _repairs_words(told: OrderTold) -> str:
+    repairs = told.order.asked.repairs
+    if not repairs.per_1000ft2_m:
+        return tr("none counted")
+    return tr(
+        "{n} in 1,000 sq ft, {size} each",
+        n=f"{repairs.per_1000ft2_m / 1000:g}",
+        size=say_sides(repairs.length_nm, repairs.width_nm, told.units, "up"),
     )
 
 
@@ -262,16 +274,16 @@ def _delivery(told: OrderTold, index: int, when: When) -> Part:
     table = cut_table(told.order, index, told.units)
     return Part(
         f"delivery-{index + 1}",
-        tr("Cut plan: {delivery}", delivery=_label(told, delivery.label)),
+        tr("Cut plan: {delivery}", delivery=_label(delivery.label))
+        if told.order.asked.deliveries
+        else tr("Cut plan"),
         lines=tuple(lines),
         tables=(table,) if table.rows else (),
     )
 
 
-def _label(told: OrderTold, label: str) -> str:
-    if label:
-        return label
-    return tr("zones in no delivery") if told.order.asked.deliveries else tr("one delivery")
+def _label(label: str) -> str:
+    return label or tr("zones in no delivery")
 
 
 def _zones(told: OrderTold, ids: Sequence[str]) -> str:
@@ -322,7 +334,7 @@ def _by_delivery(told: OrderTold) -> Part:
     rows = tuple(
         Row(
             (
-                cell(_label(told, of.label)),
+                cell(_label(of.label)),
                 cell(_zones(told, of.zone_ids)),
                 cell(f"{of.sheets:,}"),
                 cell(f"{of.film.to_order:,}"),
@@ -347,7 +359,7 @@ def _waste(told: OrderTold) -> Part:
     rows = (
         Row((cell(tr("Film cut from")), cell(film_area(film.cut_from_nm2, units)))),
         Row((cell(tr("Film that serves")), cell(film_area(film.placed_nm2, units)))),
-        Row((cell(tr("Waste")), cell(film_area(film.waste_nm2, units), share(film.waste_mpct)))),
+        Row((cell(tr("Waste")), cell(film_area(film.waste_nm2, units), share_up(film.waste_mpct)))),
     )
     table = Table(tr("Film waste of these rolls, without allowance"), (tr("What"), tr("Film")), (2, 1), rows)
     return Part("waste", tr("Waste"), tables=(table,))

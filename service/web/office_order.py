@@ -13,16 +13,16 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from service.actions.accounts import Person
 from service.actions.orders import OrderView, order_csv, order_paper, order_view, plan_order, told_of
 from service.domain import roles
-from service.domain.refusals import BadInput, Conflict, NotAllowed
+from service.domain.refusals import BadInput, NotAllowed
 from service.domain.speech import later, tr
 from service.history.closeout_sheet import tables_in
 from service.history.order_words import OrderSheet, sheet_of
-from service.web.errors import status_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
-from service.web.order_form import OrderForm, given_of, is_choice, order_form
+from service.web.order_form import OrderForm, beside, given_of, is_choice, order_form
 from service.web.render import moment, render
 from service.web.sending import new_key, send_once
+from service.web.sketch_answers import TOLD, refused
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -58,7 +58,7 @@ def order(request: Request, desk: TheDesk, person: Signed, project_id: str, did:
     try:
         looked = order_view(desk, person.id, project_id, given)
     except BadInput as refusal:
-        typed.refused(refusal)
+        refused(typed, refusal, beside(typed))
         return _show(view, person, typed)
     return _show(view if typed.errors else looked, person, typed)
 
@@ -78,9 +78,8 @@ def save(request: Request, desk: TheDesk, person: Signed, form: Typed, project_i
     if not form.errors:
         try:
             return send_once(request, desk, person.id, form, act)
-        except (BadInput, Conflict) as refusal:
-            form.refused(refusal)
-            status = status_of(refusal)
+        except TOLD as refusal:
+            status = refused(form, refusal, beside(form))
     return _show(view, person, form, status)
 
 

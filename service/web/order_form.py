@@ -131,6 +131,12 @@ def given_of(form: Form, view: OrderView) -> dict[str, Any]:
     }
 
 
+def beside(form: Form) -> dict[str, str]:
+    """For what is no field of this form, the field it is told beside."""
+    names = {f"deliveries.{i}.zones": f"deliveries.{i}.label" for i in range(MOST_DELIVERIES)}
+    return names | {name: name.replace("material", "whole_rolls") for name in form.values if "." in name}
+
+
 def is_choice(form: Form) -> bool:
     """Whether anything of the form was sent at all."""
     return any(form.has(name) for name in ("material", *PLAIN))
