@@ -14,13 +14,12 @@ from itertools import pairwise
 
 from service.domain.installed import Penetration, Seam
 from service.domain.outlines import Outline
-from service.domain.site import GridLine, Px, Site, Zone
+from service.domain.site import Px, Site, Zone
 from service.domain.speech import tr, trn
 from service.papers.frame import (
     PaperFrame,
     Point,
     as_shown,
-    circle,
     ground_nm_per_milli,
     left_of,
     line,
@@ -28,16 +27,15 @@ from service.papers.frame import (
 )
 from service.papers.letters import spelled
 from service.papers.scales import Bar, PaperScale, bar_for, scale_that_fits
+from service.papers.strokes import BLUE, FACE, INK, MARGIN, bar_drawn, grid_line, stroke, text
 from service.papers.tags import TYPE, Room, Tag, place_tag
 from service.papers.zone_parts import AT_FAULT, NOT_WALKED, ZoneParts, parts_of
 
-MARGIN, FOOT = 9.5, 12.5  # millimetres round the zone for tags and bubbles, and below it for the bar
+FOOT = 12.5  # millimetres below the zone for the bar
 BESIDE = 1.6  # from the outline to the thin line of a described edge
 CROSS = 1.2  # how far the cross through a penetration reaches past its outside
 NEAR = 9.0  # penetrations in a row closer than this are told by one tag
 TICK = 0.8  # half of the short line across a seam where its lap was read
-INK, BLUE, SOFT = "#12161b", "#0b4a8f", "#414952"
-FACE = "'Atkinson Hyperlegible', 'DejaVu Sans', sans-serif"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +90,7 @@ def draw_to_scale(
     parts = parts_of(site, zone)
     body, untagged = _body(frame, zone, parts, width, drawn)
     label = _label(zone.letter, scale, parts)
-    svg = _svg(width, drawn + FOOT, label, body + _bar(bar, scale, drawn))
+    svg = _svg(width, drawn + FOOT, label, body + bar_drawn(bar, scale, drawn))
     return ScaleDrawing(svg, width, drawn + FOOT, scale, bar, label, _key(parts), untagged)
 
 
@@ -113,13 +111,13 @@ def _body(frame: PaperFrame, zone: Zone, parts: ZoneParts, width: float, height:
     for a, b in (piece for path in paths for piece in pairwise(path)):
         room.draw(a, b, room.lines)
     tags, untagged = _tags(frame, parts, room)
-    drawn = [_grid(one, frame, width, height) for one in frame.sketch.grid]
+    drawn = [grid_line(one, frame, width, height) for one in frame.sketch.grid]
     drawn += [_seam(seam, state, frame) for seam, state in parts.seams]
     drawn += [_edge(path, edge.id in parts.unsealed, frame) for edge, path in parts.edges]
-    drawn += [_path(line(points), 0.6, data="outline")]
-    drawn += [_path(line(frame.points((w.a, w.b)), closed=False), 1.1, data="wall") for w in parts.walls]
+    drawn += [stroke(line(points), 0.6, data="outline")]
+    drawn += [stroke(line(frame.points((w.a, w.b)), closed=False), 1.1, data="wall") for w in parts.walls]
     drawn += [_patch(frame.shape(shape, patch.at, offset)) for patch, shape, offset in parts.patches]
-    drawn += [_path(frame.shape(m.outline, m.at), 0.1, fill=INK, data="mark") for m in parts.marks]
+    drawn += [stroke(frame.shape(m.outline, m.at), 0.1, fill=INK, data="mark") for m in parts.marks]
     drawn += [_pipe(pipe.outline, pipe.at, pipe.id in parts.unsealed, frame) for pipe in parts.pipes]
     drawn += [_tag(tag) for tag in tags]
     name = f"drawn-{escape(zone.id)}"
@@ -127,39 +125,16 @@ def _body(frame: PaperFrame, zone: Zone, parts: ZoneParts, width: float, height:
     return f'<defs>{clip}</defs><g clip-path="url(#{name})">{"".join(drawn)}</g>', untagged
 
 
-def _path(
-    d: str,
-    wide: float,
-    stroke: str = INK,
-    *,
-    fill: str = "none",
-    opacity: str = "",
-    dashes: str = "",
-    data: str = "",
-) -> str:
-    more = f' fill-opacity="{opacity}"' if opacity else ""
-    more += f' stroke-dasharray="{dashes}"' if dashes else ""
-    more += f' data-is="{data}"' if data else ""
-    return f'<path d="{d}" fill="{fill}" stroke="{stroke}" stroke-width="{wide:g}"{more}/>'
-
-
-def _text(words: str, x: float, y: float, size: float, anchor: str = "start", weight: int = 700) -> str:
-    return (
-        f'<text x="{number(x)}" y="{number(y)}" font-size="{size:g}" font-weight="{weight}" fill="{INK}" '
-        f'text-anchor="{anchor}">{escape(spelled(words))}</text>'
-    )
-
-
 # --- the lines ----------------------------------------------------------------------------------------------
 
 
 def _patch(d: str) -> str:
-    return _path(d, 0.2, BLUE, fill=BLUE, opacity=".12", data="patch")
+    return stroke(d, 0.2, BLUE, fill=BLUE, opacity=".12", data="patch")
 
 
 def _seam(seam: Seam, state: str, frame: PaperFrame) -> str:
     wide, dashes = {NOT_WALKED: (0.3, "3 1 .6 1"), AT_FAULT: (0.7, "")}.get(state, (0.25, ""))
-    drawn = _path(line(frame.points(seam.path), closed=False), wide, dashes=dashes, data="seam")
+    drawn = stroke(line(frame.points(seam.path), closed=False), wide, dashes=dashes, data="seam")
     return drawn + (_ticks(seam.path, [s.at for s in seam.walk.stations], frame) if seam.walk else "")
 
 
@@ -171,7 +146,7 @@ def _ticks(path: Sequence[Px], places: Sequence[Px], frame: PaperFrame) -> str:
         far = math.dist((ax, ay), (bx, by)) or 1.0
         dx, dy = (ay - by) / far * TICK, (bx - ax) / far * TICK
         found.append(line([(at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy)], closed=False))
-    return _path("".join(found), 0.25) if found else ""
+    return stroke("".join(found), 0.25) if found else ""
 
 
 def _nearest(at: Point, pieces: Sequence[tuple[Point, Point]]) -> tuple[Point, Point]:
@@ -188,7 +163,7 @@ def _apart(at: Point, a: Point, b: Point) -> float:
 
 def _edge(path: Sequence[Px], is_open: bool, frame: PaperFrame) -> str:
     beside = line(left_of(frame.points(path), BESIDE), closed=False)
-    return _path(beside, 0.3, dashes="2 1.4", data="edge") if is_open else _path(beside, 0.25, data="edge")
+    return stroke(beside, 0.3, dashes="2 1.4", data="edge") if is_open else stroke(beside, 0.25, data="edge")
 
 
 def _pipe(outline: Outline, at: Px, is_open: bool, frame: PaperFrame) -> str:
@@ -198,26 +173,7 @@ def _pipe(outline: Outline, at: Px, is_open: bool, frame: PaperFrame) -> str:
     down = [(x, y - reach(0, -1) - CROSS), (x, y + reach(0, 1) + CROSS)]
     cross = line(across, closed=False) + line(down, closed=False)
     wide = 0.45 if is_open else 0.15
-    return _path(frame.shape(outline, at), wide, fill="#fff", data="pipe") + _path(cross, wide)
-
-
-def _grid(grid: GridLine, frame: PaperFrame, width: float, height: float) -> str:
-    """The line run out to the drawing's edges, its bubble at the top or left end; nothing when it misses."""
-    (x0, y0), (x1, y1) = frame.points((grid.a, grid.b))
-    edge = 4.6
-    if abs(x1 - x0) < abs(y1 - y0):
-        slope = (x1 - x0) / (y1 - y0)
-        ends = [(x0 + (y - y0) * slope, y) for y in (edge, height - 1)]
-        outside = not all(edge <= x <= width - edge for x, _ in ends)
-    else:
-        slope = (y1 - y0) / (x1 - x0) if x1 != x0 else 0.0
-        ends = [(x, y0 + (x - x0) * slope) for x in (edge, width - 1)]
-        outside = not all(edge <= y <= height - edge for _, y in ends)
-    if outside:
-        return ""
-    (x, y), drawn = ends[0], _path(line(ends, closed=False), 0.15, SOFT, dashes="6 1.2 1.2 1.2")
-    bubble = _path(circle((x, y), 3.0), 0.2, fill="#fff")
-    return drawn + bubble + _text(grid.label, x, y + 0.95, 2.6, "middle", 400)
+    return stroke(frame.shape(outline, at), wide, fill="#fff", data="pipe") + stroke(cross, wide)
 
 
 # --- tags, bar, words ---------------------------------------------------------------------------------------
@@ -278,23 +234,12 @@ def _middle(path: Sequence[Px]) -> Px:
 
 
 def _tag(tag: Tag) -> str:
-    leader = _path(line([tag.start, tag.elbow, tag.end], closed=False), 0.15)
+    leader = stroke(line([tag.start, tag.elbow, tag.end], closed=False), 0.15)
     x = tag.elbow[0] + (0.5 if tag.forward else -0.5)
     anchor = "start" if tag.forward else "end"
-    words = _text(tag.words, x, tag.elbow[1] - 0.6, TYPE, anchor)
+    words = text(tag.words, x, tag.elbow[1] - 0.6, TYPE, anchor)
     # White round the letters, so that a line behind them cannot be read as a part of them.
     return leader + words.replace("<text ", '<text paint-order="stroke" stroke="#fff" stroke-width=".7" ', 1)
-
-
-def _bar(bar: Bar, scale: PaperScale, top: float) -> str:
-    """Two halves, one filled, ticked and told below; the scale in words after it."""
-    left, y, half = MARGIN, top + 1.5, bar.paper_mm / 2
-    outer, inner = (
-        line([(left, y), (left + long, y), (left + long, y + 2), (left, y + 2)]) for long in (2 * half, half)
-    )
-    told = [_text(words, left + i * half, y + 5.2, 2.6, "middle", 400) for i, words in enumerate(bar.labels)]
-    words = _text(tr("Scale {scale}", scale=scale.words), left, y + 9.6, 3.0)
-    return _path(outer, 0.2, fill="#fff", data="bar") + _path(inner, 0.2, fill=INK) + "".join(told) + words
 
 
 def _label(letter: str, scale: PaperScale, parts: ZoneParts) -> str:
