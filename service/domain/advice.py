@@ -12,7 +12,7 @@ from service.domain.heat import BAND_WORDS, band, heat_index_f
 from service.domain.measures import Units
 from service.domain.placing import WeatherReading
 from service.domain.speech import later, tr
-from service.domain.temperatures import COLDEST_MF, FREEZING_MF
+from service.domain.temperatures import FREEZING_MF
 from service.domain.weather_chart import UNKNOWN, ChartPoint, chart_point
 from service.domain.weather_texts import say_rate
 
@@ -27,8 +27,9 @@ _RISE, _RECENT = 1 / 20, timedelta(hours=3)
 NEAR_DEW_MF = 5_000  # film this little above the dew point is watched (common practice, no source)
 COLD_MF = 40_000  # ACI 306R, from memory
 HOT_CONCRETE_MF = 95_000  # ACI 305.1, from memory
-# What the measures are told to bring about, to compare them by (common practice, no source).
-_FOGGED_MPCT, _COOLER_MF = 90_000, 10_000
+# What the measures are told to bring about, to compare them by (common practice, no source). In the cold fog
+# turns to ice and nights are no help, and concrete is not cooled under 60 °F.
+_FOGGED_MPCT, _COOLER_MF, _COOLED_ENOUGH_MF = 90_000, 10_000, 60_000
 
 CAUTIONS = (
     later(
@@ -145,45 +146,48 @@ def _do(
         ),
         "over": Said("act", tr("At or over the limit. Act now, or put the placing off.")),
     }[point.standing]
-    return (first, *_measures(reading, concrete_mf, units), *_habits())
+    return (first, *_measures(reading, concrete_mf, units), *_habits(reading))
 
 
 def _measures(reading: WeatherReading, concrete_mf: int, units: Units) -> list[Said]:
     """What changes a number the formulas know, the strongest first, each with the estimate it would bring."""
     air_mf, damp, wind = reading.air_mf, reading.humidity_mpct, reading.wind_mmph
-    fogged_mf = max(COLDEST_MF, after_fog_mf(air_mf, damp, _FOGGED_MPCT))
     told = [
         (
             "windbreak",
             evaporation(concrete_mf, air_mf, damp, wind // 2, units),
             later("Windbreaks on the windward side: with half the wind the estimate would be {rate}."),
-        ),
-        (
-            "fog",
-            evaporation(concrete_mf, fogged_mf, max(damp, _FOGGED_MPCT), wind, units),
-            later(
-                "Fog into the air upwind, never water on the surface: if the air over the slab came to 90 % "
-                "humidity, the estimate would be {rate}."
-            ),
-        ),
-        (
-            "cool-concrete",
-            evaporation(concrete_mf - _COOLER_MF, air_mf, damp, wind, units),
-            later("Cooler concrete in the next loads, and shade: 10 °F (5.6 °C) cooler, it would be {rate}."),
-        ),
+        )
     ]
+    if air_mf > COLD_MF:
+        fogged_mf = after_fog_mf(air_mf, damp, _FOGGED_MPCT)
+        words = later(
+            "Fog into the air upwind, never water on the surface: if the air over the slab came to 90 % "
+            "humidity, the estimate would be {rate}."
+        )
+        fogged = evaporation(concrete_mf, fogged_mf, max(damp, _FOGGED_MPCT), wind, units)
+        told.append(("fog", fogged, words))
+    if concrete_mf - _COOLER_MF >= _COOLED_ENOUGH_MF:
+        words = later(
+            "Cooler concrete in the next loads, and shade: 10 °F (5.6 °C) cooler, it would be {rate}."
+        )
+        cooled = evaporation(concrete_mf - _COOLER_MF, air_mf, damp, wind, units)
+        told.append(("cool-concrete", cooled, words))
     told.sort(key=lambda measure: measure[1].worse)
     return [Said(code, tr(words, rate=say_rate(rate.worse, units))) for code, rate, words in told]
 
 
-def _habits() -> tuple[Said, ...]:
-    return (
+def _habits(reading: WeatherReading) -> list[Said]:
+    said = [
         Said(
-            "reducer", tr("Evaporation reducer as its maker says, after each pass; it is no finishing water.")
+            "reducer", tr("Evaporation reducer as its maker says, after each pass; never as finishing water.")
         ),
         Said("cover", tr("Cover the surface between passes, and begin curing at once behind the last.")),
-        Said("calm-hours", tr("Place at night or early, when it is cooler, calmer and damper.")),
-    )
+    ]
+    if reading.air_mf > COLD_MF:
+        told = tr("Place at night or early, when it is cooler, calmer and damper.")
+        said.append(Said("calm-hours", told))
+    return said
 
 
 def _cautions(reading: WeatherReading) -> list[Said]:
