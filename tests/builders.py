@@ -5,11 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import defects, film, patches, penetrations, release, repairs, seams, terminations, zones
+from service.actions import (
+    defects,
+    film,
+    patches,
+    penetrations,
+    placing_day,
+    release,
+    repairs,
+    seams,
+    terminations,
+    zones,
+)
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
 from service.actions.reading import zone_view
 from service.domain.installed import TO_WALL, Laying, Lot, Material, Penetration, Repair, Seam, Termination
+from service.domain.placing import PlacingPlan, Readings, Thickness
 from service.domain.site import Defect, Patch, Px, Release, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
@@ -135,6 +147,25 @@ def a_lot(desk: Desk, cast: Cast, material: Material, number: str = "F-2207") ->
 
 def a_laying(desk: Desk, cast: Cast, zone: Zone, lot: Lot) -> Laying:
     return film.lay_lot(desk, cast.lead.id, zone.id, lot.id)
+
+
+WEATHER = {"air": "85 F", "concrete": "82 F", "film": "90 F", "humidity": "45", "wind": "12 mph"}
+PLACING = {"thickness": "4 in", "allowance": "5", "truck": "10 cu yd", "rate": "40 cu yd", "limit": "usual"}
+
+
+def a_reading(desk: Desk, cast: Cast, zone: Zone, by: str | None = None, **given: Any) -> Readings:
+    """The weather now, as the crew lead reads it."""
+    return placing_day.take_reading(desk, by or cast.lead.id, zone.id, WEATHER | given)
+
+
+def a_thickness(desk: Desk, cast: Cast, zone: Zone, *depths: str) -> Thickness:
+    """The slab measured in these places; one of 4 in unless told otherwise."""
+    readings = [{"depth": depth, "where": ""} for depth in depths or ("4 in",)]
+    return placing_day.measure_thickness(desk, cast.lead.id, zone.id, {"readings": readings})
+
+
+def a_placing_plan(desk: Desk, cast: Cast, zone: Zone, **given: str) -> PlacingPlan:
+    return placing_day.plan_placing(desk, cast.manager.id, zone.id, PLACING | given)
 
 
 def a_walk(desk: Desk, cast: Cast, zone: Zone) -> None:

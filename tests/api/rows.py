@@ -107,6 +107,14 @@ RELEASE = (
 )  # fmt: skip
 KEPT = ("size", "note", "root", "key_fingerprint", "holds")
 
+TAKEN = ("id", "zone", "source", "count", "first", "last", "withdrawn")
+
+
+def station() -> bytes:
+    """Two readings of a weather station, with every unit told."""
+    return b"Time,Air F,RH %,Wind mph\n2026-11-20 06:00,60,50,8\n2026-11-20 07:00,62,48,9\n"
+
+
 ROWS = [
     Row("POST", "/projects", 201, PROJECT, {"name": "Depot", "units": "us", "time_zone": "America/Chicago"}),
     Row("GET", "/projects", 200),
@@ -163,6 +171,22 @@ ROWS = [
         OTHERS, later=True),
     Row("POST", "/defects/{defect}/cause", 200, ("cause",), {"cause": "steel"}, later=True),
     Row("GET", "/projects/{project}/causes", 200, ("causes", "by_zone_and_week"), later=True),
+    Row("GET", "/zones/{zone}/placing-day", 200,
+        ("zone", "state", "may_be_placed", "plan", "limit.value", "concrete", "now.reading.rate", "days",
+         "weather", "taken", "thickness.meets", "guidance"), later=True),
+    Row("PUT", "/zones/{zone}/placing-plan", 200,
+        ("zone", "thickness.m", "allowance_percent", "truck", "rate", "limit.source", "mix"),
+        {"thickness": "5 in", "allowance": "5", "truck": "10 cu yd", "rate": "40 cu yd",
+         "limit": "directly on film"}, OFFICE, later=True),
+    Row("POST", "/zones/{zone}/readings", 201, TAKEN,
+        {"air": "85 F", "humidity": "45", "wind": "12 mph"}, later=True),
+    Row("POST", "/readings/{readings}/withdraw", 200, TAKEN, {"reason": "Wrong zone"}, FIELD, later=True),
+    Row("POST", "/zones/{zone}/readings/file", 201, (*TAKEN, "left_out", "notes", "known", "differ", "early"),
+        file=station, form={"name": "mast.csv"}, later=True),
+    Row("POST", "/zones/{zone}/thickness", 201, ("id", "zone", "readings", "withdrawn"),
+        {"readings": [{"depth": "4 in", "where": "by column B2"}]}, later=True),
+    Row("POST", "/thickness/{thickness}/withdraw", 200, ("id", "withdrawn"), {"reason": "Wrong zone"}, FIELD,
+        later=True),
     Row("GET", "/zones/{zone}/hold-points", 200, HOLD_POINTS, later=True),
     Row("POST", "/zones/{zone}/hold-points", 201, HOLD_POINTS,
         {"step": "subgrade compacted, level and free of sharp stone", "accepted": True}, later=True),

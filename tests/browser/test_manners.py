@@ -24,6 +24,7 @@ from service.actions import accounts, crew_codes, demo, people, projects, ready_
 from service.actions.accounts import Person
 from service.actions.checkpoints import kept_checkpoints
 from service.actions.reading import project_view
+from service.actions.weather_files import keep_file
 from service.domain import roles
 from service.domain.repair import OPEN
 from service.settings import Settings
@@ -162,6 +163,19 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (lead, "C", "together"), (lead, "C", "walk-order"), (inspector, "C", "hold-points"),
     ):  # fmt: skip
         yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
+    for who_asks, letter, end in (
+        (lead, "A", "placing-day"), (manager, "B", "placing-day"), (lead, "C", "placing-day"),
+        (manager, "B", "placing-plan"), (lead, "B", "readings"), (lead, "B", "readings/file"),
+        (lead, "B", "thickness"),
+    ):  # fmt: skip
+        yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
+    asks = b"Time,Temp,Humidity,Wind\n2026-11-20 06:00,60,50,8\n2026-11-21 06:00,60,130,8\n"
+    kept = keep_file(desk, who[lead].id, zones["B"], asks)
+    read_back = f"/zones/{zones['B']}/readings/file?kept={kept}&name=mast.csv"
+    yield Shown("/zones/{zone_id}/readings/file", lead, read_back)
+    taken, depths = next(iter(view.site.readings)), next(iter(view.site.thicknesses))
+    yield Shown("/readings/{readings_id}/withdraw", manager, f"/readings/{taken}/withdraw")
+    yield Shown("/thickness/{thickness_id}/withdraw", manager, f"/thickness/{depths}/withdraw")
     for end in ("", "/patch", "/repair", "/marked", "/withdraw"):
         yield Shown("/defects/{defect_id}" + end, lead, f"/defects/{opened}{end}")
     for end in ("", "/withdraw"):

@@ -458,6 +458,34 @@ POURS = [
     _call("POST", "/calendar-links/{calendar_id}/end", SIGNED, own="the project manager"),
 ]
 
+DAY, PLAN = "/zones/{zone_id}/placing-day", "/zones/{zone_id}/placing-plan"
+READ, THICK = "/readings/{readings_id}/withdraw", "/thickness/{thickness_id}/withdraw"
+PLANNED = {"thickness": "4 in", "limit": "usual"}
+WEATHER = {"air": "85 F", "humidity": "45", "wind": "12 mph"}
+STATION = "Time,Air F,RH %,Wind mph\n2026-11-20 06:00,60,50,8\n"
+PLACING_DAYS = [
+    Row("GET", DAY, "read"),
+    Row("GET", PLAN, "plan a placing"),
+    Row("POST", PLAN, "plan a placing", PLANNED),
+    Row("GET", "/zones/{zone_id}/readings", "take readings"),
+    Row("POST", "/zones/{zone_id}/readings", "take readings", WEATHER),
+    Row("GET", "/zones/{zone_id}/readings/file", "take readings"),
+    Row("POST", "/zones/{zone_id}/readings/file", "take readings", {"text": STATION}),
+    Row("GET", "/zones/{zone_id}/thickness", "take readings"),
+    Row("POST", "/zones/{zone_id}/thickness", "take readings", {"depth_0": "4 in"}),
+    Row("GET", READ, "withdraw readings", made="crew lead"),
+    Row("POST", READ, "withdraw readings", WHY, made="crew lead"),
+    Row("GET", THICK, "withdraw readings", made="crew lead"),
+    Row("POST", THICK, "withdraw readings", WHY, made="crew lead"),
+    _call("GET", DAY, "read"),
+    _call("PUT", PLAN, "plan a placing", PLANNED),
+    _call("POST", "/zones/{zone_id}/readings", "take readings", WEATHER),
+    _call("POST", "/zones/{zone_id}/readings/file", "take readings", files={"file": STATION.encode}),
+    _call("POST", READ, "withdraw readings", WHY, made="crew lead"),
+    _call("POST", "/zones/{zone_id}/thickness", "take readings", {"readings": [{"depth": "4 in"}]}),
+    _call("POST", THICK, "withdraw readings", WHY, made="crew lead"),
+]
+
 CODES = "/projects/{project_id}/crew-codes"
 ON_SHEETS = [
     Row("GET", "/zones/{zone_id}/code-sheet", "read"),
@@ -490,6 +518,7 @@ ROWS = [
     *FILM,
     *READY_LISTS,
     *POURS,
+    *PLACING_DAYS,
     *ON_SHEETS,
 ]
 
