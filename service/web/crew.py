@@ -24,6 +24,7 @@ PAGES = (
     "penetration_place", "penetrations", "penetration", "penetration_seal", "penetration_withdraw",
     "seams", "seam", "seam_draw", "seam_walk", "together",
     "walk_order", "placing_day", "crew_placing",
+    "layout_kept", "layout_laid",
 )  # fmt: skip
 
 router = APIRouter(include_in_schema=False)

@@ -8,11 +8,12 @@ from urllib.parse import urlencode
 
 from service.actions.sheet_layouts import Planned
 from service.domain.measures import NM_PER_INCH, NM_PER_MM, SIXTEENTH_NM, Units, say_length
+from service.domain.sheet_words import order_words
 from service.domain.speech import tr
 from service.web.drawing import ScheduleRow
 from service.web.layout_drawing import LayoutDrawing, ToDraw, draw_layout, laps_of
 from service.web.layout_form import Sent
-from service.web.layout_words import Fact, cost_words, order_words, said_facts, sheet_row
+from service.web.layout_words import Fact, cost_words, said_facts, sheet_row
 from service.web.placed import ring_text
 from service.web.shown import Shown
 

@@ -10,32 +10,13 @@ from service.domain.installed import SIDE_LAP
 from service.domain.measures import Units, say_area, say_distance, say_length, say_run, say_sides
 from service.domain.placing import PlannedSheet
 from service.domain.seams import length_nm
-from service.domain.sheet_nouns import STARTS_LEFT, Cost, SheetLayout
+from service.domain.sheet_nouns import Cost, SheetLayout
 from service.domain.site import Sketch
-from service.domain.speech import later, tr, trn
+from service.domain.speech import tr, trn
 from service.domain.where import where_words
 from service.web.drawing import ScheduleRow
 
 Fact = tuple[str, str, str]
-# A roll's weight: calculated with polyethylene at about 0.92 g/cm3. Knife, wind and wet film: common practice,
-# no source.
-CAUTION_KNIFE = later(
-    "Hooked or guarded blade, cut away from your body, a board under the cut so that the sheet below stays "
-    "whole. Gloves."
-)
-CAUTION_WIND = later(
-    "Wind: unroll short lengths and weigh the edges down at once with sand bags, never stakes. Keep off the "
-    "lee edge of a loose sheet, and stop when gusts lift the laps."
-)
-CAUTION_ROLL = later(
-    "A roll 15 ft wide and 200 ft long of 10 mil film weighs about 140 to 150 lb (calculated): two people "
-    "or a machine."
-)
-CAUTION_WET = later(
-    "Wet film is slippery, worst on a slope: keep off it or dry it. The film maker's instructions, the local "
-    "code and the engineer of record come first."
-)
-CAUTIONS = (CAUTION_KNIFE, CAUTION_WIND, CAUTION_ROLL, CAUTION_WET)
 MM2_PER_M2 = 1_000_000
 
 
@@ -87,19 +68,6 @@ def _lap_words(of: Planned, units: Units) -> str:
     return tr("at least {lap}: {source}", lap=least, source=tr(of.least.source))
 
 
-def order_words(starts: str) -> str:
-    """Which sheets go down first: what lies upstream lies on top (common practice, no source)."""
-    if starts == STARTS_LEFT:
-        return tr(
-            "Looking the way the concrete goes, lay from the right to the left, and in a row from the far "
-            "end back: each sheet lies on the one before it, so that no free edge faces the concrete."
-        )
-    return tr(
-        "Looking the way the concrete goes, lay from the left to the right, and in a row from the far end "
-        "back: each sheet lies on the one before it, so that no free edge faces the concrete."
-    )
-
-
 def sheet_row(
     sheet: PlannedSheet, sketch: Sketch, units: Units, *, way: str = "", kind: str = ""
 ) -> ScheduleRow:
@@ -140,8 +108,3 @@ def roll_words(width_nm: int, length_nm_: int, units: Units) -> str:
             "{width} by {length}", width=say_distance(width_nm, units), length=say_distance(length_nm_, units)
         )
     return say_sides(width_nm, length_nm_, units)
-
-
-def direction_words(udeg: int) -> str:
-    """`12.5 degrees clockwise from the right on the sketch`."""
-    return tr("{degrees}° clockwise from the right on the sketch", degrees=f"{udeg / 1e6:g}")

@@ -16,6 +16,7 @@ from service.web import (
     office_ready_lists,
     office_release,
     office_sheet,
+    sheet_layout,
     zone_numbers,
 )
 
@@ -23,6 +24,6 @@ router = APIRouter(include_in_schema=False)
 for part in (
     office_new, office_project, office_people, office_sheet, zone_numbers, film, film_withdraw,
     office_release, office_pull_back, office_placed, office_ready_lists,
-    office_calendar,
+    office_calendar, sheet_layout,
 ):  # fmt: skip
     router.include_router(part.router)

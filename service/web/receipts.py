@@ -47,6 +47,7 @@ _QUEUED = re.compile(
     r"|/patches/[^/]+/(look|photos|withdraw)"
     r"|/holds/[^/]+/lift"
     r"|/(edges|penetrations|seams)/[^/]+/(seal|unseal|walk|withdraw)"
+    r"|/layouts/[^/]+/(laid|withdraw)|/layouts/[^/]+/laid/[^/]+/withdraw"
 )
 NOT_QUEUED = later(
     "This is decided on what stands at that moment, so it is never kept on a phone to be sent later. Open "

@@ -17,6 +17,7 @@ from service.actions.layout_keeping import keep_layout
 from service.actions.sheet_layouts import Planned, planned
 from service.domain.placing import Layout
 from service.domain.refusals import BadInput, Conflict, NoScale
+from service.domain.sheet_words import CAUTIONS
 from service.domain.speech import tr
 from service.web.drawing import ScheduleRow
 from service.web.forms import Form, Typed
@@ -31,7 +32,7 @@ from service.web.layout_form import (
     sent_form,
 )
 from service.web.layout_shown import Answered, answered, drawing_of
-from service.web.layout_words import CAUTIONS, cost_words
+from service.web.layout_words import cost_words
 from service.web.render import moment, render
 from service.web.sending import new_key, send_once
 from service.web.sketch_answers import refused
