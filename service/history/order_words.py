@@ -225,7 +225,7 @@ def _strong(told: OrderTold) -> Iterator[str]:
     if told.gathered.other_film:
         letters = sorted({told.letters[id] for of in told.gathered.other_film for id in of.zone_ids})
         yield tr(
-            "The sheets of zone {letters} were laid out for another film than the one ordered here.",
+            "Laid out for another film than the one ordered here: {letters}.",
             letters=", ".join(letters),
         )
 
@@ -236,12 +236,12 @@ def _left_out(told: OrderTold) -> Iterator[Part]:
     lines = [
         tr(words, letters=_letters(zones))
         for words, zones in (
-            (later("Not in this order, no layout yet: zone {letters}."), gathered.without),
+            (later("No layout yet, so not in this order: {letters}."), gathered.without),
             (
-                later("Not in this order, the layout no longer fits the zone as outlined: zone {letters}."),
+                later("The layout no longer fits the zone as outlined, so not in this order: {letters}."),
                 gathered.stale,
             ),
-            (later("Placed already: zone {letters}."), gathered.placed),
+            (later("Placed already: {letters}."), gathered.placed),
         )
         if zones
     ]
@@ -260,7 +260,7 @@ def _letters(zones: Sequence[Zone]) -> str:
 
 def _delivery(told: OrderTold, index: int, when: When) -> Part:
     delivery = told.order.deliveries[index]
-    lines = [tr("For zone {letters}.", letters=_zones(told, delivery.zone_ids))]
+    lines = [tr("Zones: {letters}.", letters=_zones(told, delivery.zone_ids))]
     at = next((of.at for of in told.deliveries if of.label == delivery.label), None)
     if at is not None:
         lines.append(tr("Comes {when}.", when=when(at)))
