@@ -53,7 +53,7 @@ RUNS_OFF = """(size) => {
   return over;
 }"""
 NOT_PAGES = re.compile(
-    r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static|\.js$|\.webmanifest$"
+    r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static|\.js$|\.webmanifest$|\.ics$"
 )
 MOVED_ON = {"/projects/{project_id}"}  # answers with the way to the page of the person's role
 
@@ -132,7 +132,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for who_asks, ends in (
         (lead, ("crew",)),
         (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit", "causes")),
-        (manager, ("told", "crew-codes")),
+        (manager, ("told", "crew-codes", "plan-of-pours")),
         (inspector, ("history", "as-it-stood", "who-did-what", "closeout", "record")),
     ):
         for end in ends:
@@ -159,7 +159,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
         (inspector, "B", "timeline"),
         (lead, "C", "code-sheet"), (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"),
-        (manager, "C", "numbers"),
+        (manager, "C", "numbers"), (manager, "C", "move-day"),
         (lead, "C", "together"), (lead, "C", "walk-order"), (inspector, "C", "hold-points"),
     ):  # fmt: skip
         yield Shown(f"/zones/{{zone_id}}/{end}", who_asks, f"/zones/{zones[letter]}/{end}")
@@ -352,6 +352,7 @@ REFUSED = (
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/edges", {"note": "Along the dock"}, "Describe it"),
     Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
     Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/ready-lists", {"label": "@"}, "Open a ready list"),
+    Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/move-day", {"place_at": "2026-11-31T07:00"}, "Keep"),
 )
 
 

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import httpx
 import pytest
+from fastapi import FastAPI
 
 from service.actions import crew_codes, zones
 from service.actions.desk import Desk
@@ -274,7 +275,7 @@ def test_a_link_is_ended_on_the_page_and_answers_like_one_that_never_was(
 
 
 def test_a_crew_signed_in_by_code_reads_the_plan_and_is_offered_no_link(
-    desk: Desk, cast: Cast, page_of: ClientOf, app: object
+    desk: Desk, cast: Cast, page_of: ClientOf, app: FastAPI
 ) -> None:
     page_of(cast.lead).post(links_path(cast), data={"covers": "all"})
     code = crew_codes.make_code(desk, cast.manager.id, cast.project_id, cast.lead.id)
