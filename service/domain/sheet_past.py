@@ -57,7 +57,7 @@ def strips_past(asked: LayoutAsked) -> tuple[list[Any], list[Any]]:
 
 @dataclass(frozen=True, slots=True)
 class _Sides:
-    """The sides of all rings: how they run, as lines, and `turning`, 1.0 where the floor lies to the right."""
+    """The sides of all rings: how they run, as lines, and `turning`: 1.0 with the floor to the right."""
 
     along: NDArray[np.float64]
     lines: NDArray[Any]

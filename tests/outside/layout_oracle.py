@@ -177,3 +177,28 @@ def _meets(one: Rect, other: Rect, tol: float) -> bool:
         and one.v0 <= other.v1 + 4 * tol
         and other.v0 <= one.v1 + 4 * tol
     )
+
+
+def seam_length(floor: Any, sheets: Sequence[tuple[int, Sequence[Point]]], rule: Rule) -> float:
+    """How long the free edges of top sheets are where floor and a sheet laid before lie under them (nm).
+
+    An edge that two sheets of one row share, where one laps the other, counts once.
+    """
+    seen = shapely.transform(floor, rule.frame)
+    rects = []
+    for number, corners in sheets:
+        (u0, v0), (u1, v1) = (f(rule.frame(corners), axis=0) for f in (np.min, np.max))
+        rects.append(Rect(number, u0, u1, v0, v1))
+    lines: dict[tuple[str, int], list[Any]] = {}
+    for rect in rects:
+        for way in ("+u", "+v"):
+            at = rect.u1 if way == "+u" else rect.v1
+            # An end that lies on the floor's own edge is no seam, even where film under it runs on.
+            for a, b in _floor_past(rect, way, seen, (2 if way == "+u" else -2) * rule.tol):
+                for other in rects:
+                    (low, high), (start, end) = _ends(other, "+v" if way == "+u" else "+u"), _ends(other, way)
+                    if other.number < rect.number and low < at - 2 * rule.tol and high > at + 2 * rule.tol:
+                        part = shapely.LineString([(max(a, start), 0.0), (min(b, end), 0.0)])
+                        if min(b, end) > max(a, start):
+                            lines.setdefault((way, round(at / (100 * rule.tol))), []).append(part)
+    return float(sum(shapely.union_all(parts).length for parts in lines.values()))
