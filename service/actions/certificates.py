@@ -28,9 +28,10 @@ from service.history import facts as f
 from service.history.certificate_proof import code_text
 from service.history.certificate_told import Certificate, Happened, Proven, Since
 from service.history.checkpoints import checkpoint_in, public_key
-from service.history.closeout_told import Act, MarkTold, PlacedTold, Undone
+from service.history.closeout_told import Act, MarkTold, PlacedTold, StartedTold, Undone
 from service.history.entries import Entry, read_entry
 from service.history.facts_evidence import CheckpointGiven, RecordMade
+from service.history.facts_placing import PlacingStarted
 from service.history.merkle import Tree
 from service.history.sentences import sentence, who_did
 from service.history.standing import GATES, Standing, standing_of
@@ -130,13 +131,15 @@ def _walked(session: Session, project_id: str, wanted: Wanted) -> _Walk:
 
 @dataclass
 class _Watched:
-    """A release told as it stood, and what came since as far as was read. `stood`: nothing took it yet."""
+    """A release told as it stood, and what came since as far as was read. `stood`: nothing took it yet.
+    `goes_on`: concrete is being placed, begun under it."""
 
     release: Release
     told: Certificate
     drawing: ScaleDrawing | None
     since: Since
     stood: bool = True
+    goes_on: bool = False
 
 
 class _Walk:
@@ -165,6 +168,8 @@ class _Walk:
     def done(self) -> list[Certified]:
         """The certificates, in the order of the releases, as of the last entry."""
         last = self.entries[-1]
+        for watched in self.watched:
+            self._end(watched, last.seq)
         return [
             Certified(
                 replace(watched.told, since=replace(watched.since, up_to=last.seq, at=last.at)),
@@ -176,21 +181,40 @@ class _Walk:
     def _follow(self, watched: _Watched, entry: Entry, moves: Sequence[Move]) -> None:
         zone, since = watched.release.zone_id, watched.since
         match entry.fact:
+            case PlacingStarted(release=id) as fact if id == watched.release.id:
+                began = StartedTold(fact.started_at, self._act(entry))
+                watched.since, watched.goes_on = replace(since, started=began), True
             case f.ReleasePulledBack(release=id, reason=reason) if id == watched.release.id:
+                since = self._end(watched, entry.seq)
                 watched.since = replace(since, pulled_back=Undone(self._act(entry), reason))
                 watched.stood = False
             case f.ZonePlaced(zone=placed) as fact if placed == zone:
+                since = self._end(watched, entry.seq)
                 told = PlacedTold(
                     fact.placed_at, fact.volume, fact.without_release, fact.blockers, self._act(entry)
                 )
                 watched.since = replace(since, placed=told, under=watched.stood)
                 watched.stood = False
             case f.ZoneReleased(zone=again) if again == zone and since.later is None:
+                since = self._end(watched, entry.seq)
                 watched.since = replace(since, later=self._act(entry))
                 watched.stood = False
             case _ if watched.stood and self._moved(watched, entry, moves):
                 happened = Happened(self._sentence(entry), entry.at, entry.seq)
                 watched.since, watched.stood = replace(since, fell=happened), False
+
+    def _end(self, watched: _Watched, seq: int) -> Since:
+        """What was found while placing went on, told once: when it ends, or as of the last entry."""
+        since = watched.since
+        if watched.goes_on and since.started is not None:
+            site, standing = self.site, standing_of(self.site, watched.release.zone_id)
+            assert site.project is not None, "a release in its project"
+            marks = Marks(site, Acts(self.entries[:seq], self.history.names, site.project.units), self.laps)
+            own = marks.of(standing.zone, standing.verdicts)
+            told = (*own, *_reaching_in(site, standing, marks))
+            new = tuple(mark for mark in told if mark.act.seq > since.started.act.seq and mark.undone is None)
+            watched.since, watched.goes_on = replace(since, found=new), False
+        return watched.since
 
     def _moved(self, watched: _Watched, entry: Entry, moves: Sequence[Move]) -> bool:
         """Whether this entry took the release's force: only what can touch the zone is asked about."""

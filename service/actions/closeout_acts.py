@@ -15,6 +15,7 @@ from service.domain.temperatures import say_temperature
 from service.history import facts as f
 from service.history import facts_film as h
 from service.history import facts_installed as g
+from service.history import facts_placing as p
 from service.history.closeout_told import Act, Look, Size, Undone
 from service.history.entries import Entry
 from service.history.replay import apply
@@ -30,6 +31,7 @@ BEGINS: dict[type, tuple[str, str]] = {
     f.ZoneReleased: ("release", "release"),
     f.WalkFinished: ("walk", "zone"),
     f.ZonePlaced: ("placing", "zone"),
+    p.PlacingStarted: ("start of placing", "zone"),
     g.RepairLogged: ("repair", "repair"),
 }
 ENDS: dict[type, str] = {

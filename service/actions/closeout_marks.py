@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 
 from service.actions.closeout_acts import CLEANED, DRY, EDGES_TAPED, TAPED, Acts, yes_and_no
+from service.domain.during import found_when
 from service.domain.installed import CLEAN, Repair
 from service.domain.measures import say_length
 from service.domain.outline_texts import say_outline
@@ -61,6 +62,7 @@ class Marks:
             why=say_reasons(verdict, units) if verdict and state not in (OPEN, SEALED, WITHDRAWN) else "",
             overlap=self._reached(verdict) if state != WITHDRAWN else None,
             after_placing=mark.after_placing,
+            found=found_when(mark),
             act=acts.beginning("defect", mark.id),
             patches=tuple(self._patch(patch) for patch in patches),
             under=tuple(dict.fromkeys(self.under[mark.id])),

@@ -19,11 +19,12 @@ from service.domain.effective import sheet_in
 from service.domain.floor_tests import Said, floor_area, say_floor
 from service.domain.installed_facts import step_facts
 from service.domain.installed_states import NOT_SIGNED, REFUSED, SIGNED, things_in
-from service.domain.measures import NM_PER_M
+from service.domain.measures import NM_PER_M, Units
 from service.domain.repair import Numbers
 from service.domain.rule_texts import TITLES, say_number
 from service.domain.site import Release, Site, Zone
 from service.domain.speech import later, tr
+from service.domain.told import found_in_placing
 from service.domain.wording import say_blocker
 from service.domain.zone_facts import nm_per_px
 from service.history.closeout_told import (
@@ -31,6 +32,7 @@ from service.history.closeout_told import (
     HoldTold,
     PlacedTold,
     ReleaseTold,
+    StartedTold,
     Step,
     ZoneTold,
 )
@@ -82,8 +84,9 @@ def zone_told(telling: Telling, standing: Standing) -> ZoneTold:
         signed=_signed(site, zone, acts),
         holds=_holds(site, zone, acts),
         releases=releases_of(site, standing, acts),
+        started=_started(zone, acts),
         placed=_placed(zone, acts),
-        against=tuple(say_blocker(blocker, acts.units) for blocker in standing.blockers),
+        against=_against(standing, acts.units),
         marks=telling.marks.of(zone, standing.verdicts),
         reaching_in=_reaching_in(site, standing),
         penetrations=penetrations_of(site, zone, stands, acts) if per_px else (),
@@ -144,6 +147,20 @@ def _holds(site: Site, zone: Zone, acts: Acts) -> tuple[HoldTold, ...]:
         )
         for hold in own
     )
+
+
+def _against(standing: Standing, units: Units) -> tuple[str, ...]:
+    """What the gate finds, but for what is kept with the zone as found while it was placed."""
+    placed = standing.zone.placement
+    kept = set(placed.blockers) if placed is not None and not placed.without_release else set()
+    told = zip(found_in_placing(standing.blockers, units), standing.blockers, strict=True)
+    return tuple(say_blocker(blocker, units) for english, blocker in told if english not in kept)
+
+
+def _started(zone: Zone, acts: Acts) -> StartedTold | None:
+    if zone.placing is None:
+        return None
+    return StartedTold(zone.placing.started_at, acts.beginning("start of placing", zone.id))
 
 
 def _placed(zone: Zone, acts: Acts) -> PlacedTold | None:

@@ -134,7 +134,11 @@ def _zone(site: Site, zone: Zone, papers: Mapping[str, Link]) -> ZoneLine:
 
 def _since(site: Site, standing: Standing) -> str:
     project, placed = site.project, standing.zone.placement
-    return f", {day(placed.at, project.time_zone)}" if placed is not None and project is not None else ""
+    assert project is not None, "a record of a project"
+    if placed is not None:
+        return f", {day(placed.at, project.time_zone)}"
+    began = standing.placing
+    return f", placing since {moment(began.started_at, project.time_zone)}" if began is not None else ""
 
 
 def _sketches(site: Site, entries: Iterable[Entry], paths: Collection[str]) -> Iterable[Link]:

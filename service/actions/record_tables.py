@@ -96,6 +96,7 @@ def zones_table(site: Site, states: Mapping[str, str] | None = None) -> str:
     head = (
         "id", "letter", "name", "state", "sketch", "outline_px", "walked_at", "planned_placing", "placed_at",
         "placed_by", "volume", "placed_without_release", "blockers_at_placing", "stated_none", "withdrawn",
+        "placing_started_at",
     )  # fmt: skip
 
     def row(zone_id: str) -> Sequence[Cell]:
@@ -108,7 +109,7 @@ def zones_table(site: Site, states: Mapping[str, str] | None = None) -> str:
             zone.id, zone.letter, zone.name, states[zone_id] if states else standing_of(site, zone_id).state,
             zone.sketch_id,
             "; ".join(map(px, zone.outline)), time(zone.walked_at), time(zone.place_at), *put,
-            ", ".join(zone.none_here), zone.withdrawn,
+            ", ".join(zone.none_here), zone.withdrawn, time(zone.placing.started_at) if zone.placing else "",
         )  # fmt: skip
 
     return table(head, map(row, site.zones))
@@ -143,10 +144,11 @@ def _defects(site: Site, units: Units) -> str:
         return (
             d.id, d.tag, d.zone_id, d.kind, say_outline(d.outline, units), px(d.at), state,
             length(nm, units), nm, d.cause, d.note, d.by, d.role, time(d.marked_at), d.after_placing,
-            d.withdrawn,
+            d.withdrawn, d.during_placing,
         )  # fmt: skip
 
-    return table((*head, "marked_at", "after_placing", "withdrawn"), map(row, site.defects))
+    more = ("marked_at", "after_placing", "withdrawn", "found_during_placing")
+    return table((*head, *more), map(row, site.defects))
 
 
 def _patches(site: Site, units: Units) -> str:

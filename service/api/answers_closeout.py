@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import Field
 
 from service.api.answers import Answer, Area, Length, Time
+from service.domain.during import Found
 
 
 class CloseoutAct(Answer):
@@ -153,6 +154,7 @@ class CloseoutMark(Answer):
     why: str
     overlap: Length | None
     after_placing: bool
+    found: Found
     act: CloseoutAct
     patches: list[CloseoutPatch]
     under: list[str]
@@ -221,8 +223,16 @@ class CloseoutRelease(Answer):
     pulled_back: CloseoutUndone | None
 
 
+class CloseoutStarted(Answer):
+    """When placing began, as stated, and who said so."""
+
+    at: Time
+    act: CloseoutAct
+
+
 class CloseoutPlacing(Answer):
-    """`against`: what stood against it, of a zone placed without release."""
+    """`against`: what stood against it, of a zone placed without release; else what was found during placing
+    and not mended before the concrete covered it."""
 
     at: Time
     volume: str
@@ -251,6 +261,7 @@ class CloseoutZone(Answer):
     signed: list[CloseoutSignature]
     holds: list[CloseoutHold]
     releases: list[CloseoutRelease]
+    started: CloseoutStarted | None
     placed: CloseoutPlacing | None
     against: list[str]
     marks: list[CloseoutMark]

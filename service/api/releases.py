@@ -93,6 +93,23 @@ class Proof(Answer):
     file: str
 
 
+class FoundWhile(Answer):
+    """A mark made while concrete was placed, as it stood when that ended, or stands now."""
+
+    tag: str
+    mark: str
+    state: str
+
+
+class PlacedUnder(Answer):
+    """Placing that began under the release. `not_mended`: what was found and not mended by then."""
+
+    began: Time
+    told: Done
+    found: list[FoundWhile]
+    not_mended: list[str]
+
+
 class ReleaseCertificate(ReleaseTold):
     """`entry_text`: the release's entry exactly as it was hashed. `code`: what its QR code holds."""
 
@@ -100,6 +117,7 @@ class ReleaseCertificate(ReleaseTold):
     withdrawn: list[str]
     numbers: list[NumberInForce]
     marks: list[Mended]
+    placing: PlacedUnder | None
     installed: dict[str, str]
     entry_text: str
     proof: Proof | None
@@ -124,6 +142,7 @@ def one_release(release_id: Id, call: Reads) -> ReleaseCertificate:
         withdrawn=list(certificate.withdrawn),
         numbers=[NumberInForce(name=n, text=text, source=source) for n, text, source in words.numbers],
         marks=_marks(words),
+        placing=_placing(certificate, words),
         installed={row[0]: row[1] for row in words.installed},
         entry_text=certificate.entry,
         proof=_proof(certificate.proof) if certificate.proof else None,
@@ -164,6 +183,14 @@ def _marks(words: Words) -> list[Mended]:
         Mended(tag=tag, mark=mark, repair=repair, overlap=overlap, asked_then=asked)
         for tag, mark, repair, overlap, asked in words.marks
     ]
+
+
+def _placing(told: Certificate, words: Words) -> PlacedUnder | None:
+    began = told.since.started
+    if began is None:
+        return None
+    found = [FoundWhile(tag=tag, mark=mark, state=state) for tag, mark, state in words.found]
+    return PlacedUnder(began=_time(began.at), told=_done(began.act), found=found, not_mended=list(words.left))
 
 
 def _proof(proven: Proven) -> Proof:

@@ -12,7 +12,7 @@ from datetime import datetime
 from service.domain.floor_tests import Said
 from service.domain.measures import Units
 from service.history.checkpoints import Checkpoint
-from service.history.closeout_told import Act, MarkTold, PlacedTold, Undone, ZoneTold
+from service.history.closeout_told import Act, MarkTold, PlacedTold, StartedTold, Undone, ZoneTold
 from service.history.tlog_proof import EntryProof
 
 # What became of a release. The first of these that is true of it is its word.
@@ -44,14 +44,17 @@ class Happened:
 @dataclass(frozen=True, slots=True)
 class Since:
     """What came after a release, up to entry `up_to` of `at`. `fell`: the first entry by which the facts it
-    released were no longer those; `later`: the next release of the zone; `placed`: concrete in, `under`
-    whether this release still stood then."""
+    released were no longer those; `later`: the next release of the zone; `started`: placing began under it,
+    `found` the marks made while it went on, as they stood when it ended, or stand now; `placed`: concrete
+    in, `under` whether this release still stood then."""
 
     up_to: int
     at: datetime
     pulled_back: Undone | None = None
     fell: Happened | None = None
     later: Act | None = None
+    started: StartedTold | None = None
+    found: tuple[MarkTold, ...] = ()
     placed: PlacedTold | None = None
     under: bool = False
 

@@ -53,8 +53,9 @@ class Words:
     """`struck`: first thing on page and paper, None while nothing took its force.
 
     Rows in the order of their columns: `numbers` (what, number, source), `marks` (tag, mark, repair, overlap,
-    asked then), `film` (lot, material, what it shows, state), `installed` (what, how judged), `steps` (hold
-    point, state, who).
+    asked then), `found` (tag, mark, state: of those made during placing), `film` (lot, material, what it
+    shows, state), `installed` (what, how judged), `steps` (hold point, state, who). `left`: what was found
+    then and not mended before it was covered.
     """
 
     title: str
@@ -66,6 +67,8 @@ class Words:
     not_asked: str
     numbers: tuple[Row, ...]
     marks: tuple[Row, ...]
+    found: tuple[Row, ...]
+    left: tuple[str, ...]
     installed: tuple[Row, ...]
     film: tuple[Row, ...]
     steps: tuple[Row, ...]
@@ -88,6 +91,8 @@ def words_of(told: Certificate, when: When) -> Words:
         not_asked=not_asked_words(told.not_asked),
         numbers=tuple((said.term, said.words, said.source) for said in told.numbers),
         marks=tuple(row for mark in marks for row in _mark_rows(mark, when)),
+        found=tuple((mark.tag, _mark_words(mark), mark_state(mark.state)) for mark in since.found),
+        left=since.placed.against if since.placed is not None and since.under else (),
         installed=tuple(_installed(told)),
         film=tuple(_film(zone)),
         steps=tuple(_steps(zone, when)),
@@ -147,6 +152,9 @@ def _signed(told: Certificate, when: When) -> Iterator[Row]:
             tr("Punch walk"),
             tr("finished by {who}, {when}", who=_who(zone.walked), when=when(zone.walked.at)),
         )
+    if (began := since.started) is not None:
+        by = tr("told by {who}, entry {seq}", who=_who(began.act), seq=f"{began.act.seq:,}")
+        yield tr("Placing began"), f"{when(began.at)}; {by}"
     if (placed := since.placed) is not None:
         how = tr("under this release") if since.under else tr("after this release had lost its force")
         poured = ", ".join(filter(None, (when(placed.at), placed.volume, how)))
@@ -184,16 +192,20 @@ def not_asked_words(left_out: Sequence[str]) -> str:
 # --- marks and their repairs -----------------------------------------------------------------------------
 
 
+def _mark_words(mark: MarkTold) -> str:
+    place = f", {mark.where}" if mark.where else ""
+    return f"{tr(mark.kind)}, {mark.size}{place}"
+
+
 def _mark_rows(mark: MarkTold, when: When) -> Iterator[Row]:
     """A row for every standing repair of a mark that stands; one row where nothing was logged on it."""
     if mark.undone is not None:
         return
-    place = f", {mark.where}" if mark.where else ""
     state = mark_state(mark.state)
     if mark.overlap and mark.state == SEALED:
         state = tr("{state}, overlap {overlap}", state=state, overlap=mark.overlap.text)
     why = f" ({mark.why})" if mark.why else ""
-    what = f"{tr(mark.kind)}, {mark.size}{place}: {state}{why}"
+    what = f"{_mark_words(mark)}: {state}{why}"
     rows = [_patch_row(patch, when) for patch in mark.patches if patch.undone is None]
     rows += [_repair_row(repair, when) for repair in mark.repairs if repair.undone is None]
     if mark.under:

@@ -12,6 +12,10 @@ from service.history.closeout_sheet import Cell, Row, When, by, cell, starting, 
 from service.history.closeout_told import Look, MarkTold, PatchTold, RepairTold, Size
 from service.history.standing import READY
 
+FOUND = {
+    "during placing": later("found during placing"),
+    "after placing": later("received after placing"),
+}
 NOT_SAID = later("nobody logged any")
 
 
@@ -46,7 +50,7 @@ def _mark_cell(mark: MarkTold, when: When) -> Cell:
         mark.where,
         mark.note,
         tr("likely from: {cause}", cause=tr(mark.cause)) if mark.cause else "",
-        tr("received after placing") if mark.after_placing else "",
+        tr(FOUND[mark.found]) if mark.found in FOUND else "",
         tr("marked by {who}", who=by(mark.act, when)),
         photos,
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from service.domain.during import Found
 from service.domain.floor_tests import Said
 
 
@@ -114,8 +115,9 @@ class RepairTold:
 
 @dataclass(frozen=True, slots=True)
 class MarkTold:
-    """A mark with everything logged on it. `under`: tags of marks whose patch lies over this one as well.
-    `overlap`: as all that counts on it reaches today. `why`: why it is not sealed."""
+    """A mark with everything logged on it. `found`: before, during or after placing. `under`: tags of marks
+    whose patch lies over this one as well. `overlap`: as all that counts on it reaches today. `why`: why it
+    is not sealed."""
 
     id: str
     tag: str
@@ -128,6 +130,7 @@ class MarkTold:
     why: str
     overlap: Size | None
     after_placing: bool
+    found: Found
     act: Act
     patches: tuple[PatchTold, ...]
     under: tuple[str, ...]
@@ -213,8 +216,17 @@ class ReleaseTold:
 
 
 @dataclass(frozen=True, slots=True)
+class StartedTold:
+    """`at`: when placing began, as stated. `act`: who said so."""
+
+    at: datetime
+    act: Act
+
+
+@dataclass(frozen=True, slots=True)
 class PlacedTold:
-    """`at`: when concrete was placed, as stated. `act`: who marked it so. `against`: what stood against."""
+    """`at`: when concrete was placed, as stated. `act`: who marked it so. `against`: what stood against it,
+    or was found during placing and not mended before the concrete covered it."""
 
     at: datetime
     volume: str
@@ -225,8 +237,10 @@ class PlacedTold:
 
 @dataclass(frozen=True, slots=True)
 class ZoneTold:
-    """A zone with all that lies in it. `against`: what the gate finds as the facts stand. `bare`: parts of
-    its edge that nobody described. `reaching_in`: tags of neighbours' marks that reach into it.
+    """A zone with all that lies in it. `against`: what the gate finds as the facts stand,
+    but for what is kept with `placed`. `bare`: parts of
+    its edge that nobody described. `started`: the placing that goes on, or went on until it was placed.
+    `reaching_in`: tags of neighbours' marks that reach into it.
     `none_stated`: who stated each of `none_here`."""
 
     id: str
@@ -246,6 +260,7 @@ class ZoneTold:
     signed: tuple[Signed, ...]
     holds: tuple[HoldTold, ...]
     releases: tuple[ReleaseTold, ...]
+    started: StartedTold | None
     placed: PlacedTold | None
     against: tuple[str, ...]
     marks: tuple[MarkTold, ...]

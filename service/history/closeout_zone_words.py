@@ -23,6 +23,7 @@ from service.history.closeout_sheet import (
     who,
 )
 from service.history.closeout_told import ThingTold, ZoneTold
+from service.history.standing import READY
 
 VERBS = {
     "penetration": later("placed by {by}"),
@@ -83,6 +84,8 @@ def _reasons(zone: ZoneTold) -> tuple[str, tuple[str, ...]]:
         return tr("It was placed without release. What stood against it then:"), zone.placed.against
     if zone.placed is not None:
         return tr("Found since it was placed, as the facts stand now:"), zone.against
+    if zone.started is not None and zone.state == READY:
+        return tr("Found since placing began, not mended yet:"), zone.against
     return tr("What the gate finds as the facts stand now:"), zone.against
 
 
@@ -97,11 +100,16 @@ def _facts(zone: ZoneTold, when: When) -> Iterator[tuple[str, str]]:
             yield tr("Pulled back"), f"{by(release.pulled_back.act, when)}: {release.pulled_back.why}"
         else:
             yield tr("What became of it"), starting(tr(release.force))
+    if zone.started is not None:
+        told = tr("{when}. Told by {by}", when=when(zone.started.at), by=by(zone.started.act, when))
+        yield tr("Placing began"), told
     if zone.placed is not None:
         volume = f", {zone.placed.volume}" if zone.placed.volume else ""
         when_placed = f"{when(zone.placed.at)}{volume}"
         told = tr("{when}. Marked so by {by}", when=when_placed, by=by(zone.placed.act, when))
         yield trc("zone", "Placed"), told
+        if zone.placed.against and not zone.placed.without_release:
+            yield tr("Found during placing, not mended before it was covered"), "; ".join(zone.placed.against)
     for said in zone.more_asked:
         yield tr("{number}, asked here", number=said.term), f"{said.words} ({said.source})"
     for what, act in zip(zone.none_here, zone.none_stated, strict=True):
