@@ -122,12 +122,6 @@ class Story:
 
     # Seams and edges
 
-    def seams(self, zone: Zone, start: Place, end: Place, more: int) -> list[Seam]:
-        """Side laps of rolls 15 ft wide: one, and so many more to the south of it."""
-        copies = {"count": more, "spacing": "14 ft 6 in", "side": "right"}
-        given = {"kind": "side lap", "path": [at(*start), at(*end)], "copies": copies}
-        return seams.draw_seams(self.desk, self.lead.id, zone.id, given)
-
     def walk_seam(
         self, seam: Seam, long_ft: int, read: dict[int, str] | None = None, runs: Sequence[Any] = ()
     ) -> tuple[Defect, ...]:

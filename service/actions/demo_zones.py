@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from service.actions import defects, demo_placing, hold_points, looks, patches, release, repairs, zones
+from collections.abc import Sequence
+
+from service.actions import (
+    defects,
+    demo_layout,
+    demo_placing,
+    hold_points,
+    looks,
+    patches,
+    release,
+    repairs,
+    zones,
+)
 from service.actions.demo_film import Lots, lay
 from service.actions.demo_story import (
     BEFORE_THE_WALK,
@@ -13,7 +25,7 @@ from service.actions.demo_story import (
     rectangle,
     slit,
 )
-from service.domain.installed import JOINT, OVER_FOOTING, REPLACE_SHEET, SHORT_OF_FOOTING, TO_WALL
+from service.domain.installed import JOINT, OVER_FOOTING, REPLACE_SHEET, SHORT_OF_FOOTING, TO_WALL, Seam
 from service.domain.rules import LOOK_STEP
 from service.domain.site import Zone
 
@@ -26,9 +38,10 @@ def placed(story: Story, zone: Zone, lots: Lots) -> None:
     """North-west bay: all in order, released and concreted."""
     story.day(2)
     story.sign(zone, (GROUND,), story.inspector)
-    lay(story, zone, lots.film)
+    layout, seams = demo_layout.plan(story, zone, lots.film, 10)
+    demo_layout.lay(story, layout, lots.film)
     story.sign(zone, (FILM_DOWN,))
-    for seam in story.seams(zone, (0, 10), (80, 10), 3):
+    for seam in seams:
         story.walk_seam(seam, 80)
     story.sign(zone, (LAPS,))
     story.collar(story.row(zone, "SDR 35 sewer pipe", "4", (22, 14), (32, 14), 3), "12 in", "20 in")
@@ -54,9 +67,10 @@ def ready(story: Story, zone: Zone, lots: Lots) -> None:
     """North-east bay: a short lap under a cover strip, a patch refused and put right, then released."""
     story.day(4, 4)
     story.sign(zone, (GROUND,), story.inspector)
-    lay(story, zone, lots.film)
+    layout, seams = demo_layout.plan(story, zone, lots.film, 13)
+    demo_layout.lay(story, layout, lots.film)
     story.sign(zone, (FILM_DOWN,))
-    _laps_with_a_cover_strip(story, zone)
+    _laps_with_a_cover_strip(story, seams)
     story.sign(zone, (LAPS,), story.inspector)
     _pipes_of_the_east_bay(story, zone)
     story.sign(zone, (PIPES,))
@@ -73,8 +87,8 @@ def ready(story: Story, zone: Zone, lots: Lots) -> None:
     demo_placing.planned(story, zone)
 
 
-def _laps_with_a_cover_strip(story: Story, zone: Zone) -> None:
-    first, second, *rest = story.seams(zone, (80, 13), (200, 13), 3)
+def _laps_with_a_cover_strip(story: Story, seams: Sequence[Seam]) -> None:
+    first, second, *rest = seams
     story.walk_seam(first, 120)
     (short,) = story.walk_seam(second, 120, {55: "6 1/4 in", 60: "4 1/2 in", 65: "6 in"})
     for seam in rest:
@@ -106,9 +120,10 @@ def clear(story: Story, zone: Zone, lots: Lots) -> None:
     """South middle bay: released, torn by a dragged plate, the sheet replaced; it wants a new release."""
     story.day(5, 4)
     story.sign(zone, (GROUND,), story.inspector)
-    lay(story, zone, lots.film)
+    layout, seams = demo_layout.plan(story, zone, lots.film, 12)
+    demo_layout.lay(story, layout, lots.film)
     story.sign(zone, (FILM_DOWN,))
-    for seam in story.seams(zone, (80, 72), (140, 72), 3):
+    for seam in seams:
         story.walk_seam(seam, 60)
     story.sign(zone, (LAPS,))
     story.collar(story.row(zone, "PVC pipe", "4", (112, 96), (118, 96), 2), "12 in", "22 in")
@@ -135,10 +150,13 @@ def held(story: Story, zone: Zone, lots: Lots) -> None:
     """South-west bay: a reason of every kind that can stand side by side."""
     story.day(6, 3)
     story.sign(zone, (GROUND,), story.inspector)
-    lay(story, zone, lots.film)
-    lay(story, zone, lots.old, "one roll by the west wall, when the other ran out")
+    layout, seams = demo_layout.plan(story, zone, lots.film, 10)
+    *most, last = (sheet.number for sheet in layout.sheets)
+    demo_layout.lay(story, layout, lots.film, most)
+    lay(story, zone, lots.old, "in place of the last sheet, when the other roll ran out")
+    demo_layout.lay(story, layout, lots.old, [last], "12 ft wide, where 15 ft were planned")
     story.sign(zone, (FILM_DOWN,))
-    _seams_at_fault(story, zone)
+    _seams_at_fault(story, seams)
     hold_points.sign_hold_point(
         story.desk, story.inspector.id, zone.id, LAPS, False, "two laps short, one seam not walked"
     )
@@ -152,8 +170,8 @@ def held(story: Story, zone: Zone, lots: Lots) -> None:
     story.punch_walk(zone)
 
 
-def _seams_at_fault(story: Story, zone: Zone) -> None:
-    first, second, third, _ = story.seams(zone, (0, 70), (80, 70), 3)
+def _seams_at_fault(story: Story, seams: Sequence[Seam]) -> None:
+    first, second, third, _ = seams
     story.walk_seam(first, 80)
     lifted = {"fault": "untaped", "from": "33 ft", "to": "40 ft"}
     story.walk_seam(second, 80, runs=[lifted])
@@ -181,8 +199,8 @@ def laying(story: Story, zone: Zone, lots: Lots) -> None:
     """South-east bay: film coming down, nothing walked, standing water in the low spot."""
     story.day(6, 8)
     story.sign(zone, (GROUND,))
-    lay(story, zone, lots.film)
-    story.seams(zone, (140, 70), (200, 70), 3)
+    layout, _ = demo_layout.plan(story, zone, lots.film, 10)
+    demo_layout.lay(story, layout, lots.film, [1, 2, 3])
     story.edge(zone, (3,), TO_WALL)
     story.mark(zone, (171, 84.5), "short lap", slit("12 ft"), "4 in lap", "our own work")
     zones.hold_zone(story.desk, story.lead.id, zone.id, "standing water", "low spot by the east wall")
