@@ -75,11 +75,12 @@ def save(request: Request, desk: TheDesk, person: Signed, form: Typed, project_i
         return f"/projects/{project_id}/order?did=saved"
 
     status = 422
-    if not form.errors:
-        try:
+    try:
+        if not form.errors:
             return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal, beside(form))
+        order_view(desk, person.id, project_id, given)  # what else is at fault is told with it
+    except TOLD as refusal:
+        status = refused(form, refusal, beside(form))
     return _show(view, person, form, status)
 
 
