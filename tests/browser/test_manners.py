@@ -352,7 +352,7 @@ REFUSED = (
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/edges", {"note": "Along the dock"}, "Describe it"),
     Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
     Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/ready-lists", {"label": "@"}, "Open a ready list"),
-    Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/move-day", {"place_at": "2026-11-31T07:00"}, "Keep"),
+    Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/move-day", {"place_at": "2027-03-14T02:30"}, "Keep"),
 )
 
 
