@@ -26,6 +26,19 @@ CAUTION_WET = later(
 CAUTIONS = (CAUTION_KNIFE, CAUTION_WIND, CAUTION_ROLL, CAUTION_WET)
 
 
+# Eighths of a turn clockwise from the right.
+EIGHTHS = (
+    later("to the right on the sketch"),
+    later("right and down on the sketch"),
+    later("down on the sketch"),
+    later("left and down on the sketch"),
+    later("to the left on the sketch"),
+    later("left and up on the sketch"),
+    later("up on the sketch"),
+    later("right and up on the sketch"),
+)
+
+
 def order_words(starts: str) -> str:
     """Which sheets go down first: what lies upstream lies on top (common practice, no source)."""
     if starts == STARTS_LEFT:
@@ -40,5 +53,8 @@ def order_words(starts: str) -> str:
 
 
 def direction_words(udeg: int) -> str:
-    """`12.5 degrees clockwise from the right on the sketch`."""
+    """`to the right on the sketch`, or `12.5° clockwise from the right on the sketch`."""
+    eighths, rest = divmod(udeg, 45_000_000)
+    if not rest:
+        return tr(EIGHTHS[eighths % 8])
     return tr("{degrees}° clockwise from the right on the sketch", degrees=f"{udeg / 1e6:g}")

@@ -1,4 +1,4 @@
-"""Sheets drawn where they lie: outlined and numbered, laps by line, what is laid filled thin, the placing's way.
+"""Sheets drawn where they lie: numbered, laps by line, what is laid filled thin, the way of the placing.
 
 One path a kind, however many sheets there are, in a frame that stays while the first sheet's edge is moved.
 """
@@ -89,7 +89,7 @@ def draw_layout(shown: Shown, zones: Sequence[Zone], what: ToDraw, label: str) -
     frame = _frame(shown, rings, across, what.pitch_nm)
     paths = _paths(shown, frame, what)
     numbers, unnumbered = _numbers(shown, frame, rings, what.sheets)
-    arrow = _arrow(shown, frame, rings, what, across)
+    arrow = _arrow(frame, rings, what.starts, across)
     drawn = (*paths, ("way", arrow))
     named = {name for name, path in drawn if path}
     unit = 1_000_000_000 * frame.units_per_nm
@@ -171,20 +171,21 @@ def _narrowest(points: Sequence[Point]) -> float:
     return min(math.dist(points[0], points[1]), math.dist(points[1], points[2]))
 
 
-def _arrow(shown: Shown, frame: Frame, rings: Sequence[Sequence[Px]], what: ToDraw, across: Point) -> str:
+def _arrow(frame: Frame, rings: Sequence[Sequence[Px]], starts: str, across: Point) -> str:
     """Beside the floor, on the side where placing begins, pointing the way the concrete goes."""
-    side = 1.0 if what.starts == STARTS_LEFT else -1.0
+    side = 1.0 if starts == STARTS_LEFT else -1.0
     ux, uy = across[1] * side, -across[0] * side
     floor = [frame.point(at) for ring in rings for at in ring]
     along = [x * ux + y * uy for x, y in floor]
     off = min(x * across[0] + y * across[1] for x, y in floor) - ASIDE
-    middle = (min(along) + max(along)) / 2
-    half = min(ARROW, max(along) - min(along)) / 2
+    middle, half = (min(along) + max(along)) / 2, min(ARROW, max(along) - min(along)) / 2
+    x, y = middle * ux + off * across[0], middle * uy + off * across[1]
+    room = half + HEAD / 2  # moved into the drawing whole, never bent
+    x = min(max(x, abs(ux) * room + 3), frame.width - abs(ux) * room - 3)
+    y = min(max(y, abs(uy) * room + 3), frame.height - abs(uy) * room - 3)
 
     def at(far: float, beside: float = 0.0) -> Point:
-        u, v = middle + far, off + beside
-        x, y = u * ux + v * across[0], u * uy + v * across[1]
-        return min(max(x, 3.0), frame.width - 3), min(max(y, 3.0), frame.height - 3)
+        return x + far * ux + beside * across[0], y + far * uy + beside * across[1]
 
     shaft = line([at(-half), at(half)], closed=False)
     return shaft + line([at(half - HEAD, -HEAD * 0.6), at(half), at(half - HEAD, HEAD * 0.6)], closed=False)

@@ -13,8 +13,10 @@ from typing import Any
 from starlette.datastructures import FormData
 from starlette.requests import Request
 
+from service.actions.film import judged
 from service.actions.layout_entry import EDGE_KINDS, MOST_OPENINGS, NOT_DESCRIBED, STARTS
 from service.actions.layout_ground import Ground, LeastLap
+from service.domain.effective import films_laid
 from service.domain.installed import JOINT, Material
 from service.domain.measures import Units, say_distance, say_length
 from service.domain.rules import PRACTICE
@@ -243,15 +245,20 @@ def _lap_hint(least: LeastLap | None, units: Units) -> str:
 def _values(ground: Ground, sent: Sent) -> dict[str, str]:
     names = ("film", "way", "degrees", "starts", *LENGTHS)
     values = {name: sent.form.value(name) for name in names}
-    films = ground.films()
-    stated = [one.id for one in films if one.roll_width_nm and one.roll_length_nm]
-    laid = [lot.material_id for lot in ground.film_lots() if lot.material_id in stated]
-    values["film"] = values["film"] or next(iter((*laid, *reversed(stated))), TYPED)
+    values["film"] = values["film"] or _offered(ground)
     values["starts"] = values["starts"] or STARTS[0]
     if not values["way"] and len(sent.way.settled) == 2:
         values["way"] = DRAWN
     values["openings"] = json.dumps([json.loads(ring_text(ring)) for ring in sent.openings])
     return values
+
+
+def _offered(ground: Ground) -> str:
+    """The film that lies here already, else the newest that the sheet takes; one whose roll is stated."""
+    stated = [film for film in ground.films() if film.roll_width_nm and film.roll_length_nm]
+    laid = [film for zone in ground.zones for film in films_laid(ground.site, zone) if film in stated]
+    fit = [film for film in reversed(stated) if not judged(film, ground.seen.project.sheet).faults]
+    return next((film.id for film in (*laid, *fit, *stated)), TYPED)
 
 
 def _film(film: Material, units: Units) -> Choice:

@@ -150,7 +150,7 @@ def _facts(ground: Ground, told: Progress) -> tuple[Fact, ...]:
     film = say_area(told.film_left_mm2 / MM2_PER_M2, units)
     laid = say_area(told.film_laid_mm2 / MM2_PER_M2, units)
     seams = trn("{n} seam not walked and sealed", "{n} seams not walked and sealed", told.seams_left)
-    pipes = trn("{n} penetration", "{n} penetrations", told.pipes_left)
+    pipes = trn("{n} penetration not sealed", "{n} penetrations not sealed", told.pipes_left)
     return (
         (tr("Laid"), tr("{laid} of {all} sheets", laid=len(told.laid), all=told.sheets), laid),
         (tr("Left to lay"), trn("{n} sheet", "{n} sheets", len(told.next)), film),

@@ -41,7 +41,7 @@ def said_facts(of: Planned) -> tuple[Fact, ...]:
         (tr("More than the least"), percent(layout.film_m2, layout.bound_m2), bound),
         (tr("Not floor"), say_area(max(left, 0.0), units), left_over),
         (tr("Seams"), say_distance(layout.seam_nm, units), _seams(of.seams(), of)),
-        (tr("First sheet"), tr("{offset} outside the floor", offset=say_length(layout.offset_nm, units)),
+        (tr("First sheet"), tr("{offset} outside the floor", offset=say_run(layout.offset_nm, units)),
          _first(of.entry.offset_nm is None)),
         (tr("Laps"), tr("{side} along, {end} across", side=say_length(layout.asked.side_lap_nm, units),
                         end=say_length(layout.asked.end_lap_nm, units)), _lap_words(of, units)),
@@ -97,7 +97,7 @@ def cost_words(cost: Cost | SheetLayout, best: SheetLayout, units: Units) -> dic
         "seams": say_distance(cost.seam_nm, units),
         "sheets": trn("{n} sheet", "{n} sheets", sheets),
         "told": told,
-        "offset": say_length(cost.offset_nm, units),
+        "offset": say_run(cost.offset_nm, units),
     }
 
 

@@ -32,7 +32,7 @@ from service.web.layout_form import (
     sent_form,
 )
 from service.web.layout_shown import Answered, answered, drawing_of
-from service.web.layout_words import cost_words
+from service.web.layout_words import cost_words, said_facts
 from service.web.render import moment, render
 from service.web.sending import new_key, send_once
 from service.web.sketch_answers import refused
@@ -153,7 +153,8 @@ def _cost(request: Request, place: Place) -> Response:
     drawing = drawing_of(found)
     words = cost_words(found.layout, best.layout, place.ground.seen.project.units)
     numbers = [[number.text, number.x, number.y] for number in drawing.numbers]
-    told = {**words, "paths": dict(drawing.paths), "numbers": numbers, "seen_as": found.seen_as}
+    told = {**words, "paths": dict(drawing.paths), "numbers": numbers, "seen_as": found.seen_as,
+            "facts": [fact[1:] for fact in said_facts(found)]}  # fmt: skip
     return JSONResponse(told, headers={"Cache-Control": "no-store"})
 
 

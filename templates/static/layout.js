@@ -76,6 +76,12 @@ class Mover {
         return one;
       }));
     }
+    [...document.querySelectorAll(".facts dd")].forEach((dd, i) => {
+      const [words, small] = told.facts[i];
+      dd.firstChild.textContent = `${words} `;
+      dd.querySelector("small").textContent = small;
+    });
+    for (const still of document.querySelectorAll("[data-still]")) still.hidden = true; // of the sheets before they moved
     this.keep.elements.namedItem("offset").value = told.offset;
     this.keep.elements.namedItem("seen_as").value = told.seen_as;
   }
