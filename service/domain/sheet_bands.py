@@ -67,8 +67,10 @@ def rows_for(floor: Floor, offsets: Floats, width_nm: int, lap_nm: int) -> Rows:
     count = int((floor.v1 - floor.v0) // pitch) + 3
     own = floor.v0 - offsets + lap_nm  # where the own strip of each offset's first row would begin
     cut = _cut(floor, own, pitch, count)
-    parts = [cut.parts(floor), _on_line(floor, cut, cut.low), rims := _on_line(floor, cut, cut.high)]
-    film = _joined(count, tuple(map(np.concatenate, zip(*parts, strict=True))), floor.grain)
+    rims = _on_line(floor, cut, cut.high)
+    row, a, b, low = zip(cut.parts(floor), _on_line(floor, cut, cut.low), rims, strict=True)
+    parts = np.concatenate(row), np.concatenate(a), np.concatenate(b), np.concatenate(low)
+    film = _joined(count, parts, floor.grain)
     return Rows(_spared(film, own, pitch, lap_nm, floor.grain), _joined(count, rims, floor.grain))
 
 
@@ -146,7 +148,9 @@ def _joined(rows: int, parts: Parts, grain: float) -> Spans:
 def _spared(film: Spans, own: Floats, pitch: int, lap: int, grain: float) -> Spans:
     """The film with stretches that never leave the lap with the next row left to that row."""
     ends = own[film.row // film.rows] + (film.row % film.rows + 1) * pitch
-    able = np.flatnonzero((film.low >= ends - lap - grain) & (film.row % film.rows < film.rows - 1))
+    # Past the strip's first limit too: a roll of hardly two laps has own strips no wider than the lap.
+    least = np.maximum(ends - lap - grain, ends - pitch + 2 * grain)
+    able = np.flatnonzero((film.low >= least) & (film.row % film.rows < film.rows - 1))
     if not able.size:
         return film
     row = film.row.copy()
