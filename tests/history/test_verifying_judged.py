@@ -13,6 +13,7 @@ from service.domain.sides import Sides
 from service.history import facts as f
 from service.history import facts_installed as g
 from service.history.facts_evidence import CheckpointGiven, RecordMade
+from service.history.facts_placing import PlacingStarted
 from service.history.records import CHECKPOINT, ENTRIES, NAMES
 from tests.history import story
 from tests.history.story import INCH, MANAGER
@@ -146,6 +147,44 @@ def test_a_placing_told_as_ready_that_was_not_is_told() -> None:
         "tells placed while ready. Worked out again from the entries before it: placed without release:"
         in told
     )
+
+
+def started(log: Log, **changes: object) -> Log:
+    """Placing begun now under release r1, or otherwise as told."""
+    fact = PlacingStarted(ZONE, "B", "r1", NOON + timedelta(seconds=len(log.entries)))
+    return log.tell(replace(fact, **changes))  # type: ignore[arg-type]
+
+
+def test_a_true_placing_with_damage_found_and_left_holds() -> None:
+    log = started(released(begun())).tell(story.mark("m0", (300, 500), tag="B-100"))
+    left = f.ZonePlaced(ZONE, "B", NOON + timedelta(hours=1), "", False, ("B-100 is open: hole",))
+    assert kept_by(log.tell(left, by="max", role=MANAGER[1])) == {}
+
+
+def test_damage_that_a_placing_covered_and_did_not_tell_is_told() -> None:
+    log = started(released(begun())).tell(story.mark("m0", (300, 500), tag="B-100"))
+    silent = f.ZonePlaced(ZONE, "B", NOON, "", False, ())
+    told = kept_by(log.copy().tell(silent, by="max", role=MANAGER[1]))["placing-otherwise"]
+    assert told.endswith("placed while ready, found during placing and not mended: B-100 is open: hole.")
+    anyway = f.ZonePlaced(ZONE, "B", NOON, "", True, ("B-100 is open: hole",))
+    assert "placing-otherwise" in kept_by(log.tell(anyway, by="max", role=MANAGER[1]))
+
+
+def test_a_placing_begun_where_the_zone_was_not_ready_is_told() -> None:
+    held = released(begun()).tell(story.mark("m0", (300, 500), tag="B-100"))
+    told = kept_by(started(held))["placing-otherwise"]
+    assert (
+        "tells placing begun under the release r1. Worked out again from the entries before it: held." in told
+    )
+    assert "placing-otherwise" in kept_by(started(started(released(begun())))), "it goes on already"
+    assert "placing-otherwise" in kept_by(started(released(begun()), release="r0")), "another release"
+
+
+def test_a_placing_begun_before_its_release_or_after_it_was_told_is_told() -> None:
+    told = kept_by(started(released(begun()), started_at=NOON))["placing-otherwise"]
+    assert "tells placing begun" in told and "a release made" in told
+    late = started(released(begun()), started_at=NOON + timedelta(days=1))
+    assert "placing-otherwise" in kept_by(late)
 
 
 def test_an_entry_about_what_never_was_does_not_follow() -> None:
