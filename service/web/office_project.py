@@ -76,6 +76,7 @@ class ProjectPage:
     sheet_href: str
     film: str
     film_href: str
+    sheets_href: str
     causes_href: str
     history_href: str
     doers_href: str
@@ -127,6 +128,7 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         sheet=in_force(project.sheet, project.units),
         film=_film_words(view),
         film_href=f"{root}/film",
+        sheets_href=_sheets_href(view),
         causes_href=f"{root}/causes",
         history_href=f"{root}/history",
         doers_href=f"{root}/who-did-what",
@@ -203,6 +205,12 @@ def _new_zone_href(view: ProjectView) -> str:
     """Straight to outlining where there is one sketch to do it on; of several one is chosen first."""
     ready = [sketch for sketch in view.site.sketches.values() if sketch.scale is not None]
     return f"/sketches/{ready[0].id}/zones/new" if len(ready) == 1 else ""
+
+
+def _sheets_href(view: ProjectView) -> str:
+    """Straight to the sheets where there is one sketch to lay them out on; else the sketches lead there."""
+    ready = [sketch for sketch in view.site.sketches.values() if sketch.scale is not None]
+    return f"/sketches/{ready[0].id}/layout" if len(ready) == 1 else ""
 
 
 def _film_words(view: ProjectView) -> str:

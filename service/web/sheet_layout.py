@@ -15,6 +15,7 @@ from service.actions.doing import allow
 from service.actions.layout_ground import Ground, ground_of_sketch, ground_of_zone
 from service.actions.layout_keeping import keep_layout
 from service.actions.sheet_layouts import Planned, planned
+from service.domain import roles
 from service.domain.placing import Layout
 from service.domain.refusals import BadInput, Conflict, NoScale
 from service.domain.sheet_words import CAUTIONS
@@ -51,6 +52,7 @@ class LayoutPage:
     answered: Answered | None
     standing: tuple[ScheduleRow, ...]
     warned: str
+    may: bool
     empty: str
     action: str
     key: str
@@ -82,7 +84,6 @@ def _sketch(desk: Desk, person: Person, sketch_id: str) -> Place:
 
 
 def _place(ground: Ground, root: str, *, slab: bool) -> Place:
-    allow(ground.seen, "plan the sheets")
     if ground.seen.sketch.scale is None:
         raise NoScale
     return Place(ground, root, slab)
@@ -159,6 +160,7 @@ def _cost(request: Request, place: Place) -> Response:
 
 
 def _keep(request: Request, desk: Desk, person: Person, form: Form, place: Place) -> Response:
+    allow(place.ground.seen, "plan the sheets")
     sent = read_sent(form, place.ground, posted=True)
     given = given_of(sent, place.ground, slab=place.slab)
     if not place.slab:
@@ -212,6 +214,7 @@ def _shown(person: Person, place: Place, sent: Sent, found: Planned | None, stat
         form=layout_form(ground, sent, place.action, slab=place.slab),
         answered=answered(found, _best(place, sent, found), sent, place.action) if found else None,
         standing=tuple(standing_row(ground, layout) for layout in standing),
+        may=roles.may(ground.seen.role, "plan the sheets"),
         warned=_warned(found.ground.standing_layouts() if found else ()),
         empty="" if ground.zones else tr("No zone without concrete is outlined on this sketch yet."),
         action=place.action,

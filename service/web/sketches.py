@@ -65,7 +65,7 @@ def sketch_page(desk: TheDesk, person: Signed, sketch_id: str, said: str = "") -
         no_scale=sketch.scale is None,
         facts=_facts(sketch, project.units),
         zones=_zones(view),
-        ways=_ways(sketch) if roles.may(view.seen.role, "add a sketch") else (),
+        ways=_ways(sketch) if roles.may(view.seen.role, "add a sketch") else _sheets(sketch),
         may_change=roles.may(view.seen.role, "outline a zone"),
         back=f"/projects/{project.id}/office",
     )
@@ -78,7 +78,12 @@ def _ways(sketch: Sketch) -> tuple[Way, ...]:
     rest = (Way(tr("Lay the grid"), f"{root}/grid"), Way(tr("Put a newer picture in"), f"{root}/revise"))
     if sketch.scale is None:
         return (scale, *rest)
-    return (Way(tr("Outline a zone"), f"{root}/zones/new"), scale, *rest)
+    return (Way(tr("Outline a zone"), f"{root}/zones/new"), *_sheets(sketch), scale, *rest)
+
+
+def _sheets(sketch: Sketch) -> tuple[Way, ...]:
+    """The way to the sheets of the whole slab, for everybody."""
+    return () if sketch.scale is None else (Way(tr("Sheets of film"), f"/sketches/{sketch.id}/layout"),)
 
 
 def _facts(sketch: Sketch, units: Units) -> tuple[tuple[str, str], ...]:

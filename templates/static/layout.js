@@ -5,7 +5,8 @@ class Mover {
   constructor(svg, box) {
     Object.assign(this, { svg, box, at: Number(svg.dataset.at), pitch: Number(svg.dataset.pitch), grain: Number(svg.dataset.grain) });
     this.across = svg.dataset.across.split(",").map(Number); // drawing units that the sheets move for a metre more
-    this.keep = document.querySelector("form [name=seen_as]").form;
+    this.keep = document.querySelector("form [name=seen_as]")?.form;
+    svg.classList.toggle("down", Math.abs(this.across[1]) > Math.abs(this.across[0]));
     box.querySelectorAll("[data-by]").forEach((button) => button.addEventListener("click", () => this.move(this.at + Number(button.dataset.by))));
     svg.addEventListener("pointerdown", (event) => this.drag(event));
     svg.tabIndex = 0;
@@ -82,6 +83,7 @@ class Mover {
       dd.querySelector("small").textContent = small;
     });
     for (const still of document.querySelectorAll("[data-still]")) still.hidden = true; // of the sheets before they moved
+    if (!this.keep) return; // whoever only reads
     this.keep.elements.namedItem("offset").value = told.offset;
     this.keep.elements.namedItem("seen_as").value = told.seen_as;
   }
