@@ -43,6 +43,9 @@ def _parser() -> argparse.ArgumentParser:
     _add_address(demo)
     _command(commands, "check", "replay every history and compare it with the tables", _check)
     _add_verify(commands)
+    words = "move everything to an empty database, SQLite or PostgreSQL; stop the service first"
+    move = _command(commands, "move", words, _move)
+    move.add_argument("--to", required=True, metavar="DATABASE_URL")
     words = "tell what turned to who asked, once: for a timer, where no server runs"
     _command(commands, "tell", words, _tell)
     people = commands.add_parser("people", help="people and their passwords").add_subparsers(
@@ -243,6 +246,20 @@ def _check(told: argparse.Namespace) -> int:
         return 1
     projects = "1 project" if found.projects == 1 else f"{found.projects:,} projects"
     print(f"The tables say what the history says: {found.entries:,} entries of {projects} replayed.")
+    return 0
+
+
+def _move(told: argparse.Namespace) -> int:
+    from service.actions import moving
+
+    moved = moving.move(_desk(Settings.read(told.data)), told.to)
+    for words in moved.faults:
+        print(words, file=sys.stderr)
+    if moved.faults:
+        return 1
+    replayed = _many(moved.entries, "entry", "entries")
+    print(f"Moved {_many(moved.rows, 'row', 'rows')}; {replayed} replayed there, and equal.")
+    print("Start the service with LAPTIGHT_DATABASE_URL set to it from now on. The old one is as it was.")
     return 0
 
 

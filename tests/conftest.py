@@ -21,9 +21,11 @@ from service.actions.desk import Desk
 from service.settings import Settings
 from service.storage.blobs import Blobs
 from service.storage.database import Database
+from service.storage.keys import Keyring
 from service.storage.migrate import migrate
+from service.storage.moving import carry_over
 from service.web.guards import PLAIN_COOKIE
-from tests import statements
+from tests import postgres, statements
 from tests.cast import Cast, Clock, assemble
 from tests.in_process import ADDRESS, InProcess, browser, quick_app
 from tests.replaying import hold_equal
@@ -36,7 +38,23 @@ LONG = (
     "whole/test_command_line.py", "whole/test_fuzz.py", "whole/test_crash.py", "media/",
     "api/test_contract.py",
 )  # fmt: skip
+# What is kept and raced is tried on both databases.
+ON_BOTH = ("storage/", "actions/", "whole/test_races.py", "whole/test_at_once.py", "whole/test_stateful.py")
+SQLITE, POSTGRES = "sqlite", "postgresql"
 statements.share()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "sqlite_only(why): about SQLite's own ways; not tried on PostgreSQL")
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """A test that asks for a database in one of these places is two: one on each."""
+    here = Path(metafunc.definition.path).relative_to(HERE).as_posix()
+    if "engine" not in metafunc.fixturenames or not here.startswith(ON_BOTH):
+        return
+    if metafunc.definition.get_closest_marker("sqlite_only") is None:
+        metafunc.parametrize("engine", (SQLITE, POSTGRES), indirect=True)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -72,6 +90,44 @@ def assembled(tmp_path_factory: pytest.TempPathFactory, migrated_file: Path) -> 
     return Assembled(folder, cast)
 
 
+@pytest.fixture(scope="session")
+def server() -> Iterator[postgres.Server]:
+    """A PostgreSQL server of this process."""
+    found = postgres.binaries()
+    if found is None:
+        pytest.skip("PostgreSQL is not here: install Debian's postgresql")
+    with postgres.running(found) as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def migrated_template(server: postgres.Server, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The name of a PostgreSQL database with every migration run, to copy."""
+    name = server.create()
+    database = Database(server.url(name), Keyring(tmp_path_factory.mktemp("keys")))
+    migrate(database)
+    database.close()
+    return name
+
+
+@pytest.fixture(scope="session")
+def assembled_template(server: postgres.Server, migrated_template: str, assembled: Assembled) -> str:
+    """The name of a PostgreSQL database with the cast in it: the same people, carried over."""
+    name = server.create(migrated_template)
+    source = Database.at(assembled.folder / "laptight.sqlite3")
+    target = Database(server.url(name), source.keys)
+    carry_over(source, target)
+    source.close()
+    target.close()
+    return name
+
+
+@pytest.fixture
+def engine(request: pytest.FixtureRequest) -> str:
+    """Which database: SQLite, unless the test is one of two."""
+    return getattr(request, "param", SQLITE)
+
+
 @pytest.fixture
 def data(request: pytest.FixtureRequest, tmp_path: Path, migrated_file: Path) -> Path:
     """A data directory with a migrated database: empty, or with the cast in it where the test asks for it."""
@@ -85,8 +141,22 @@ def data(request: pytest.FixtureRequest, tmp_path: Path, migrated_file: Path) ->
 
 
 @pytest.fixture
-def database(data: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
-    opened = Database.at(data / "laptight.sqlite3")
+def database_url(engine: str, data: Path, request: pytest.FixtureRequest) -> Iterator[str]:
+    """Where the test's database is: the file in `data`, or a PostgreSQL database with the same in it."""
+    if engine == SQLITE:
+        yield f"sqlite:///{data / 'laptight.sqlite3'}"
+        return
+    (data / "laptight.sqlite3").unlink()
+    on: postgres.Server = request.getfixturevalue("server")
+    with_cast = "assembled" in request.fixturenames
+    name = on.create(request.getfixturevalue("assembled_template" if with_cast else "migrated_template"))
+    yield on.url(name)
+    on.drop(name)
+
+
+@pytest.fixture
+def database(database_url: str, data: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
+    opened = Database(database_url, Keyring(data / "keys"))
     yield opened
     hold_equal(request.module, opened, Blobs(data))
     opened.close()
@@ -110,9 +180,9 @@ def cast(assembled: Assembled) -> Cast:
 
 
 @pytest.fixture
-def app(data: Path, clock: Clock, request: pytest.FixtureRequest) -> Iterator[FastAPI]:
-    """The real app on the same database file as `desk`, and on the same clock."""
-    made = quick_app(Settings.read(data, environ={}), clock=clock)
+def app(data: Path, database_url: str, clock: Clock, request: pytest.FixtureRequest) -> Iterator[FastAPI]:
+    """The real app on the same database as `desk`, and on the same clock."""
+    made = quick_app(Settings.read(data, environ={"LAPTIGHT_DATABASE_URL": database_url}), clock=clock)
     yield made
     hold_equal(request.module, made.state.desk.database, made.state.desk.blobs)
     made.state.desk.database.close()

@@ -15,6 +15,7 @@ from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn, SlowDown
 from service.domain.speech import tr, trn
 from service.storage import people
+from service.storage.locks import alone
 from service.storage.people import Person
 
 __all__ = [
@@ -77,6 +78,7 @@ def make_person(desk: Desk, email: str, name: str, password: str) -> Person:
     passwords.check(password, person.email, person.name)
     password_hash = passwords.hashed(password)
     with desk.writing() as session:
+        alone(session, f"email:{person.email}")
         if people.by_email(session, person.email) is not None:
             raise Conflict(tr("There is an account for this address already."), code="email-taken")
         people.add(session, person, password_hash, desk.clock())
@@ -138,6 +140,7 @@ def take_back_tries(desk: Desk, noted: tuple[int, ...]) -> None:
 def _noted(desk: Desk, subjects: Sequence[tuple[str, int, timedelta]]) -> tuple[int, ...]:
     now = desk.clock()
     with desk.writing() as session:
+        alone(session, *(f"tries of {subject}" for subject, _, _ in subjects))
         people.forget_tries(session, now - max(EMAIL_SPAN, ADDRESS_SPAN))
         for subject, most, span in subjects:
             count, first = people.tries(session, subject, now - span)

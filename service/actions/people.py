@@ -20,6 +20,7 @@ from service.history.facts import PersonInvited, PersonLeft
 from service.history.replay import GONE
 from service.storage import books, calendars, crew_codes, invitations, people, slices
 from service.storage.invitations import Invitation
+from service.storage.locks import alone
 from service.storage.seen import SeenProject, project_seen_by
 
 INVITATION_LASTS = timedelta(days=7)
@@ -131,6 +132,7 @@ def join_anew(desk: Desk, token: str, name: str, password: str) -> tuple[Person,
     person = Person(desk.new_id(), email, accounts.read_name(name))
     password_hash = passwords.hashed(password)
     with desk.writing() as session:
+        alone(session, f"email:{email}")
         invitation = _open_invitation(desk, session, token)
         if people.by_email(session, email) is not None:
             raise Conflict(tr("There is an account for this address: sign in to join."), code="email-taken")

@@ -19,6 +19,9 @@ from service.storage.keys import Keyring
 # Before 3.51.3 (backported to 3.50.7 and 3.44.6) two connections writing and checkpointing in WAL mode can
 # lose commits ("WAL-reset bug", SQLite release notes).
 SQLITE_FLOOR = (3, 51, 3)
+# Several statements of one page must see one moment: SQLite's BEGIN does, PostgreSQL's has to be told.
+_LOOKING: dict[str, Any] = {"writing": False}
+_LOOKING_ON: dict[str, Any] = {"isolation_level": "REPEATABLE READ"}
 WAIT_S = 20  # for the write before ours; a write takes milliseconds, so longer is trouble
 SQLITE_BACKPORTS = {(3, 50): 7, (3, 44): 6}
 
@@ -59,7 +62,7 @@ class Database:
     def reading(self) -> Iterator[Session]:
         """One consistent view; nothing written through it is kept."""
         with self.engine.connect() as connection:
-            connection = connection.execution_options(writing=False)
+            connection = connection.execution_options(**(_LOOKING if self.is_sqlite else _LOOKING_ON))
             with Session(connection) as session, session.begin():
                 yield session
                 session.rollback()

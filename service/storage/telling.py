@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import delete, func, or_, update
 from sqlmodel import Session, col, select
 
+from service.storage.locks import alone
 from service.storage.tables import ProjectRow, ZoneRow
 from service.storage.tables_told import (
     PushPhoneRow,
@@ -95,6 +96,7 @@ def _wish(row: WishRow) -> Wish:
 
 
 def keep_wish(session: Session, project_id: str, person_id: str, wish: Wish) -> None:
+    alone(session, f"wish of {person_id}")
     row = session.get(WishRow, (project_id, person_id)) or WishRow(
         project_id=project_id, person_id=person_id, zones="", events="", ways=""
     )
@@ -130,6 +132,7 @@ def states(session: Session, project_id: str) -> dict[str, str]:
 
 def keep_states(session: Session, project_id: str, seq: int, now: Mapping[str, str]) -> None:
     """How each zone stands at this entry, for the next look."""
+    alone(session, f"look at {project_id}")
     for zone_id, state in now.items():
         row = session.get(ToldStateRow, zone_id) or ToldStateRow(
             zone_id=zone_id, project_id=project_id, seq=seq, state=""
@@ -266,6 +269,7 @@ def phones_of(session: Session, person_id: str) -> list[Phone]:
 
 def keep_phone(session: Session, phone: Phone, now: datetime, most: int) -> bool:
     """Keep a phone: it is whoever's asked last. False where this person has as many as they may."""
+    alone(session, f"endpoint {phone.endpoint}", f"phones of {phone.person_id}")
     drop_endpoint(session, phone.endpoint)
     count = session.exec(select(func.count()).where(PushPhoneRow.person_id == phone.person_id)).one()
     if count >= most:

@@ -12,6 +12,7 @@ from sqlalchemy import delete, func, or_, update
 from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.storage.blobs import Blobs
+from service.storage.locks import alone
 from service.storage.tables import UtcTime
 
 
@@ -44,6 +45,7 @@ def held(session: Session, person_id: str) -> int:
 
 def note(session: Session, person_id: str, sha256: str, size: int, now: datetime) -> None:
     """It is here; sent again, it is here anew."""
+    alone(session, f"uploads of {person_id}")
     row = session.get(UploadRow, (person_id, sha256))
     if row is None:
         row = UploadRow(person_id=person_id, sha256=sha256, size=size, at=now)

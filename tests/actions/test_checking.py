@@ -59,6 +59,7 @@ def test_a_project_with_somebody_taken_off_is_well(desk: Desk, cast: Cast) -> No
         ("UPDATE checkpoint SET note = (SELECT note FROM project WHERE seq = 2)", "is not of its entries"),
     ],
 )
+@pytest.mark.sqlite_only("SQLite's own words spoil the tables")
 def test_a_change_behind_the_historys_back_is_named(
     desk: Desk, cast: Cast, statement: str, words: str
 ) -> None:
@@ -76,6 +77,7 @@ def test_a_change_behind_the_historys_back_is_named(
         ("UPDATE naming SET name_sha256 = '00'", "that the history never told"),
     ],
 )
+@pytest.mark.sqlite_only("SQLite's own words spoil the tables")
 def test_a_name_that_does_not_open_its_hash_is_named(desk: Desk, statement: str, words: str) -> None:
     person = enter(desk, "Nora Named")
     projects.start_project(desk, person.id, "A slab", "us", "America/Chicago")

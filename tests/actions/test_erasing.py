@@ -57,6 +57,7 @@ def contents(desk: Desk, project: str) -> list[bytes]:
 # --- gone ------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.sqlite_only("the bytes of its file")
 def test_no_byte_of_the_name_or_the_address_is_left_in_the_database(
     desk: Desk, cast: Cast, ada: accounts.Person
 ) -> None:
@@ -74,6 +75,7 @@ def test_no_byte_of_the_name_or_the_address_is_left_in_the_database(
     assert b"Lou Lead" in kept and ada.id.encode() in kept
 
 
+@pytest.mark.sqlite_only("the bytes of its file")
 def test_without_writing_the_file_anew_the_name_would_lie_on_in_it(
     desk: Desk, cast: Cast, ada: accounts.Person
 ) -> None:

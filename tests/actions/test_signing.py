@@ -90,6 +90,7 @@ def test_with_no_setting_the_keys_lie_beside_the_database_file_and_not_in_it(tmp
     assert Settings.read(tmp_path, environ={"LAPTIGHT_KEYS": ""}).keys == tmp_path / "keys"
 
 
+@pytest.mark.sqlite_only("the bytes of its file")
 def test_no_byte_of_a_private_key_is_in_the_database(desk: Desk, cast: Cast) -> None:
     """Neither the file's text nor the 32 bytes themselves, of the key before and of the one now."""
     secrets = []
@@ -139,7 +140,7 @@ def test_a_checkpoint_from_before_the_change_still_verifies_with_the_old_key(des
 
 
 def test_a_change_cut_off_between_the_file_and_the_entries_is_healed_at_the_next_start(
-    desk: Desk, cast: Cast, data: Path, monkeypatch: pytest.MonkeyPatch
+    desk: Desk, cast: Cast, data: Path, database_url: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     old, before = public(desk), newest(desk, cast)
 
@@ -154,7 +155,9 @@ def test_a_change_cut_off_between_the_file_and_the_entries_is_healed_at_the_next
     assert new != old and newest(desk, cast) == before, "the file is changed, the histories know nothing"
     with pytest.raises(AnotherKey):
         write(desk, cast)
-    started = make_desk(Settings.read(data, environ={}), clock=desk.clock)
+    started = make_desk(
+        Settings.read(data, environ={"LAPTIGHT_DATABASE_URL": database_url}), clock=desk.clock
+    )
     started.database.close()
     assert newest(desk, cast).fact == KeyChanged(old, new)
     assert signs(cast, head_note(desk, cast), old) and signs(cast, head_note(desk, cast), new)
@@ -220,10 +223,13 @@ def test_writing_with_a_foreign_key_is_refused_and_nothing_is_written(
 
 
 def test_a_command_with_another_folder_of_keys_takes_no_history_over(
-    desk: Desk, cast: Cast, tmp_path: Path, data: Path
+    desk: Desk, cast: Cast, tmp_path: Path, data: Path, database_url: str
 ) -> None:
     before, away = newest(desk, cast), tmp_path / "forgotten setting"
-    started = make_desk(Settings.read(data, environ={"LAPTIGHT_KEYS": str(away)}), serving=False)
+    started = make_desk(
+        Settings.read(data, environ={"LAPTIGHT_KEYS": str(away), "LAPTIGHT_DATABASE_URL": database_url}),
+        serving=False,
+    )
     told = signing.key_told(started)
     assert (told.fingerprint, told.histories) == ("", 0) and "LAPTIGHT_KEYS" in told.trouble
     with pytest.raises(Conflict) as refusal:

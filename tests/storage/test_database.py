@@ -32,6 +32,7 @@ def test_a_library_that_can_lose_commits_is_told_from_one_that_cannot(
     assert sqlite_is_safe(version) is safe
 
 
+@pytest.mark.sqlite_only("a pragma")
 def test_every_connection_writes_through_to_the_disk(database: Database) -> None:
     with database.reading() as session:
         found = {
@@ -58,6 +59,7 @@ def test_what_is_done_through_the_reading_door_is_not_kept(database: Database) -
         assert session.execute(text("SELECT count(*) FROM try")).scalar_one() == 0
 
 
+@pytest.mark.sqlite_only("the lock of the one writer")
 def test_a_writer_that_never_ends_is_an_outage_not_a_hang(
     database: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:

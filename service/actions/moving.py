@@ -1,0 +1,43 @@
+"""Move a whole service from one database to another, and hold what came over against its history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.actions.checking import check_histories
+from service.actions.desk import Desk
+from service.domain.refusals import Conflict
+from service.domain.speech import tr
+from service.storage.blobs import Blobs
+from service.storage.database import Database
+from service.storage.migrate import migrate
+from service.storage.moving import NotEmpty, carry_over
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """`rows` of `tables` carried over; `entries` of all histories replayed there, with the `faults` found."""
+
+    tables: int
+    rows: int
+    entries: int
+    faults: tuple[str, ...]
+
+
+def move(source: Desk, url: str) -> Moved:
+    """Everything to the empty database at `url`; blobs and keys stay where they are. The source is only read.
+
+    Conflict where the other database holds something already: nothing is mixed.
+    """
+    target = Database(url, source.database.keys)
+    try:
+        migrate(target)
+        try:
+            carried = carry_over(source.database, target)
+        except NotEmpty:
+            told = tr("The other database holds something already. Nothing was moved: name an empty one.")
+            raise Conflict(told, code="not-empty") from None
+        found = check_histories(Desk(target, Blobs(source.blobs.folder)))
+        return Moved(carried.tables, carried.rows, found.entries, found.faults)
+    finally:
+        target.close()

@@ -1,0 +1,81 @@
+"""A PostgreSQL server of the tests' own: Debian's, as a user that is not root, on a socket of its own.
+
+It waits for no disk (`fsync=off`): what is about the disk is tried on SQLite, which the service runs itself.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from itertools import count
+from pathlib import Path
+
+import psycopg
+
+LONGEST_S = 60  # to start or to stop
+USER = "postgres"
+
+
+def binaries() -> Path | None:
+    """The folder of the newest PostgreSQL of Debian's packages, or `PG_BIN`; None without any."""
+    if named := os.environ.get("PG_BIN"):
+        return Path(named)
+    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/postgres"), key=lambda path: int(path.parts[4]))
+    return found[-1].parent if found else None
+
+
+@dataclass
+class Server:
+    """A running server. `template`: a database to copy; each copy is another database."""
+
+    socket: Path
+    _numbers: Iterator[int] = field(default_factory=count)
+
+    def url(self, name: str) -> str:
+        return f"postgresql+psycopg://{USER}@/{name}?host={self.socket}"
+
+    def create(self, template: str = "template0") -> str:
+        """A new database, a copy of another one that nobody is connected to; its name."""
+        name = f"t{next(self._numbers)}"
+        self._say(f'CREATE DATABASE "{name}" TEMPLATE "{template}" STRATEGY file_copy')
+        return name
+
+    def drop(self, name: str) -> None:
+        self._say(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+    def _say(self, words: str) -> None:
+        with psycopg.connect(
+            host=str(self.socket), user=USER, dbname="postgres", autocommit=True
+        ) as connection:
+            connection.execute(words)  # type: ignore[call-overload]
+
+
+@contextmanager
+def running(bin_folder: Path) -> Iterator[Server]:
+    """A server in a folder of its own, which goes with it."""
+    folder = Path(tempfile.mkdtemp(prefix="laptight-pg-", dir="/tmp"))
+    who: dict[str, object] = {}
+    if os.geteuid() == 0:  # it refuses to run as root
+        shutil.chown(folder, USER, USER)
+        who = {"user": USER, "group": USER, "extra_groups": []}
+    data, words = folder / "data", {"cwd": "/", "check": True, "capture_output": True, "timeout": LONGEST_S}
+    environ = {"PATH": os.environ["PATH"], "HOME": str(folder), "LC_ALL": "C.UTF-8"}
+    run = lambda *arguments: subprocess.run(arguments, env=environ, **words, **who)  # noqa: E731
+    try:
+        run(bin_folder / "initdb", "-D", data, "-U", USER, "-A", "trust", "-E", "UTF8", "--no-sync")
+        settings = (
+            f"-c listen_addresses='' -c unix_socket_directories={folder} -c fsync=off -c max_connections=200"
+        )
+        run(bin_folder / "pg_ctl", "-D", data, "-w", "-l", folder / "log", "-o", settings, "start")
+        try:
+            yield Server(folder)
+        finally:
+            run(bin_folder / "pg_ctl", "-D", data, "-w", "-m", "immediate", "stop")
+    finally:
+        with suppress(OSError):
+            shutil.rmtree(folder)
