@@ -89,6 +89,7 @@ MAY_BE_LEFT_OUT = {
     # What its maker does not state is kept as not stated, and told as missing.
     ("/projects/{project}/materials", "permeance"), ("/projects/{project}/materials", "tensile"),
     ("/materials/{material}/lots", "rolls"), ("/zones/{zone}/film", "rolls"),
+    ("/zones/{zone}/thickness", "note"),
     # A zone asks more by any of its numbers.
     ("/zones/{zone}/numbers", "patch_overlap"), ("/zones/{zone}/numbers", "mastic_up_to"),
 }  # fmt: skip
