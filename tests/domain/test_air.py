@@ -46,8 +46,9 @@ def test_the_dew_point_is_never_above_the_air_and_never_rounded_down(air_mf: int
     assert found is not None
     assert found <= air_mf
     held = mpct / 100_000 * saturation_pa(celsius(air_mf))
-    assert saturation_pa(celsius(found)) >= held * (1 - 2e-4)  # water and ice part by so much at freezing
-    assert saturation_pa(celsius(found - 20)) <= held * (1 + 2e-4)
+    blur = 2e-4 if abs(found - 32_000) < 100 else 1e-9  # water and ice part by so much at freezing
+    assert saturation_pa(celsius(found)) >= held * (1 - blur)
+    assert saturation_pa(celsius(found - 1)) <= held * (1 + blur)
 
 
 @given(TEMPERATURES, HUMIDITIES, HUMIDITIES)

@@ -1,8 +1,8 @@
 """The placing day's weather against a psychrometrics library and two typical years measured by real stations.
 
 The library (PsychroLib, MIT) follows the ASHRAE handbook. The years ship with pvlib (BSD): two typical
-meteorological years of the US, 8,760 hours each, of a city in North Carolina and an island in Alaska. Nothing of
-pvlib is run.
+meteorological years of the US, 8,760 hours each, of a city in North Carolina and an island in Alaska. Nothing
+of pvlib is run.
 """
 
 from __future__ import annotations
