@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sqlmodel import Session
@@ -105,6 +105,11 @@ class Ground:
             yield from ((stretch.kind, stretch.path) for stretch in own)
             for _, a, b, _ in undescribed(zone.outline, [stretch.path for stretch in own], self.per_px):
                 yield "", (a, b)
+
+    def over(self, zone_ids: Collection[str]) -> Ground:
+        """The same sketch, of these zones those that stand."""
+        zones = [z for z in self.site.zones.values() if z.id in zone_ids and z.withdrawn is None]
+        return replace(self, zones=tuple(sorted(zones, key=lambda zone: (len(zone.letter), zone.letter))))
 
     def standing_layouts(self) -> list[Layout]:
         """Layouts of these zones that were not withdrawn, oldest first."""

@@ -19,6 +19,7 @@ from service.api import (
     closeout,
     film,
     hold_points,
+    layouts,
     life,
     marks,
     overlap,
@@ -46,7 +47,7 @@ PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
     rule_sets, together, releases, audit, life, checkpoints, timestamps, closeout, ready_lists, ready,
-    calendar, overlap, walk_order, placing_day,
+    calendar, overlap, walk_order, layouts, placing_day,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])
