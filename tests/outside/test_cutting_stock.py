@@ -138,6 +138,16 @@ def test_however_roughly_prices_are_looked_for_what_they_say_holds(monkeypatch: 
     assert gaps, "as rough as that, some are not proved"
 
 
+def test_a_bound_rounds_the_pieces_so_that_what_fits_a_roll_still_does(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(cutting_stock_search, "OF_BOUND", 1)
+    monkeypatch.setattr(cutting_stock_search, "LEAST_PARTS", 11)
+    search = Search(Wanted((51, 49), (5, 5), 100), [(1, 1), (0, 2)])
+    search.run()
+    assert search.bound == 5, "51 and 49 fill a roll, also in elevenths of it"
+
+
 def test_exactly_the_roll_fits_and_a_nanometre_more_does_not() -> None:
     a, b, c = 70 * FT + 1, 65 * FT, ROLL - 135 * FT - 1
     assert len(cut([a, b, c] * 20, ROLL).rolls) == 20
