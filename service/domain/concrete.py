@@ -11,15 +11,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.measures import NM_PER_INCH, NM_PER_M, Units
-from service.domain.speech import tr, trc
+from service.domain.speech import later, tr, trc
 from service.domain.volume import CUBIC, BadVolume, cubic_metres
 
-ORDER_SOURCE = "quarter yards: a ready-mix producer's page; quarter cubic metres: common practice, no source"
-ALLOWANCE_SOURCE = (
+ORDER_SOURCE = later(
+    "quarter yards: a ready-mix producer's page; quarter cubic metres: common practice, no source"
+)
+ALLOWANCE_SOURCE = later(
     "5 to 10 %: a ready-mix producer's page; on rough ground 10 to 15 %: common practice, no source"
 )
 LEAST_SLAB_NM = 7 * NM_PER_INCH // 2  # 3 1/2 in (IBC 1910.1)
-LEAST_SLAB_SOURCE = "IBC 1910.1"
+LEAST_SLAB_SOURCE = later("IBC 1910.1")
 MOST_ALLOWANCE_MPCT, MOST_LOADS = 100_000, 10_000
 THICKEST_NM = 10 * NM_PER_M
 _NOISE = Fraction(1, 1000)

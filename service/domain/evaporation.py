@@ -26,8 +26,8 @@ WIND_HEIGHT = later(
     "where the wind is usually stronger: such a reading is used as it is, and the rate comes out high rather "
     "than low."
 )
-MENZEL_SOURCE = "Menzel 1954, as in ACI 305R (from memory); metric form by Uno 1998 (from memory)"
-UNO_SOURCE = "P. Uno, ACI Materials Journal 95-M34, 1998"
+MENZEL_SOURCE = later("Menzel 1954, as in ACI 305R (from memory); metric form by Uno 1998 (from memory)")
+UNO_SOURCE = later("P. Uno, ACI Materials Journal 95-M34, 1998")
 PA_PER_PSI = 6894.757  # one pound-force a square inch (from memory)
 KM_PER_MILE = 1.609344  # exact by definition (1959 agreement)
 
@@ -67,18 +67,18 @@ class Limit:
         return self.us if units == "us" else self.si
 
 
-_RECALLED = "limits some specifications set for mixes that bleed little, from memory"
+_RECALLED = later("limits some specifications set for mixes that bleed little, from memory")
 # A slab directly on film bleeds upward only, so mixes that bleed little are usual there: it comes first.
 LIMITS = {
     limit.name: limit
     for limit in (
         Limit(
             "directly on film", later("Slab directly on film"),
-            Fraction("0.1"), Fraction("0.5"), "common practice, no source",
+            Fraction("0.1"), Fraction("0.5"), later("common practice, no source"),
         ),
         Limit(
             "silica fume", later("Mix with silica fume"),
-            Fraction("0.1"), Fraction("0.5"), "Silica Fume Association, half of the ACI limit",
+            Fraction("0.1"), Fraction("0.5"), later("Silica Fume Association, half of the ACI limit"),
         ),
         Limit(
             "low bleed 0.15", later("Mix that bleeds little"),
@@ -90,7 +90,7 @@ LIMITS = {
         ),
         Limit(
             "usual", later("Other mixes, not directly on film"),
-            Fraction("0.2"), Fraction("1"), "ACI 305R and 308, by the Silica Fume Association",
+            Fraction("0.2"), Fraction("1"), later("ACI 305R and 308, by the Silica Fume Association"),
         ),
     )
 }  # fmt: skip

@@ -9,8 +9,8 @@ from service.domain.speech import later
 
 Band = Literal["lower", "moderate", "high", "very high"]
 
-INDEX_SOURCE = "US National Weather Service, Weather Prediction Center, The Heat Index Equation"
-BAND_SOURCE = "OSHA, Using the Heat Index"
+INDEX_SOURCE = later("US National Weather Service, Weather Prediction Center, The Heat Index Equation")
+BAND_SOURCE = later("OSHA, Using the Heat Index")
 # Bounds in thousandths of °F; 103 is named by two bands and counts for the higher; very high begins past 115.
 MODERATE_MF, HIGH_MF, VERY_HIGH_MF = 91_000, 103_000, 115_000
 
@@ -28,10 +28,10 @@ BAND_WORDS: dict[Band, str] = {
     ),
 }
 BAND_NAMES: dict[Band, str] = {
-    "lower": later("lower"),
-    "moderate": later("moderate"),
-    "high": later("high"),
-    "very high": later("very high"),
+    "lower": later("lower risk"),
+    "moderate": later("moderate risk"),
+    "high": later("high risk"),
+    "very high": later("very high risk"),
 }
 SUN = later(
     "The heat index is told for shade. In full sun it can be up to 15 °F higher (US National Weather "

@@ -10,7 +10,9 @@ from fractions import Fraction
 from service.domain.measures import NM_PER_INCH
 from service.domain.speech import later, tr
 
-SOURCE = "ACI 117-10 section 4.5.4 (a magazine on it); cap in the average by ACI 117-06, from memory"
+SOURCE = later(
+    "ACI 117-10 section 4.5.4 (a magazine on it); what a thick place counts for by ACI 117-06, from memory"
+)
 AVERAGE_THIN_NM = 3 * NM_PER_INCH // 8
 SAMPLE_THIN_NM = 3 * NM_PER_INCH // 4
 COUNTS_THICK_NM = 3 * NM_PER_INCH // 4  # what is thicker counts as so much over in the average
