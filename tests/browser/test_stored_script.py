@@ -104,7 +104,7 @@ def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, st
     return made | {"release_id": released.id}
 
 
-FILES = (".webp", ".json", ".pdf", ".txt", ".tsr", ".pem", "/proof", ".js", ".webmanifest")
+FILES = (".webp", ".json", ".pdf", ".txt", ".tsr", ".pem", "/proof", ".js", ".webmanifest", ".ics")
 PAGES = [
     row
     for row in ROWS
