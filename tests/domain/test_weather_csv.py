@@ -263,7 +263,18 @@ def test_rain_nobody_measured_is_told_and_never_taken_for_dry_in_silence() -> No
     station = read("2026-07-03 14:00,70,50,5,", "2026-07-03 15:00,70,50,5,-9900", headings=f"{HEADINGS},Rain")
     assert notes(station) == [(2, "rain-unknown"), (3, "rain-unknown")]
     assert "no-rain" in [told.code for told in read("2026-07-03 14:00,70,50,5").notes]
-    assert faults(read("2026-07-03 14:00,70,50,5,maybe", headings=f"{HEADINGS},Rain")) == [(2, "rain")]
+    doubtful = read("2026-07-03 14:00,70,50,5,maybe", headings=f"{HEADINGS},Rain")
+    assert faults(doubtful) == [(2, "rain")]
+    assert doubtful.readings == ()
+
+
+@pytest.mark.parametrize(("cell", "code"), [("999", "out-of-range"), ("warm", "no-number")])
+def test_a_concrete_temperature_at_fault_leaves_the_row_out_and_is_not_taken_for_none(
+    cell: str, code: str
+) -> None:
+    station = read(f"2026-07-03 14:00,70,50,5,{cell}", headings=f"{HEADINGS},Concrete temp (F)")
+    assert faults(station) == [(2, code)]
+    assert station.readings == ()
 
 
 def test_the_height_of_the_wind_is_told_with_every_file() -> None:
