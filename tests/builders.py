@@ -8,20 +8,23 @@ from typing import Any
 from service.actions import (
     defects,
     film,
+    layout_keeping,
     patches,
     penetrations,
     placing_day,
     release,
     repairs,
     seams,
+    sheets_laid,
     terminations,
     zones,
 )
 from service.actions.desk import Desk
 from service.actions.doing import project_to_change, record
+from service.actions.layout_ground import ground_of_layout
 from service.actions.reading import zone_view
 from service.domain.installed import TO_WALL, Laying, Lot, Material, Penetration, Repair, Seam, Termination
-from service.domain.placing import PlacingPlan, Readings, Thickness
+from service.domain.placing import Layout, PlacingPlan, Readings, Thickness
 from service.domain.site import Defect, Patch, Px, Release, Scale, Zone
 from service.history.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
@@ -147,6 +150,18 @@ def a_lot(desk: Desk, cast: Cast, material: Material, number: str = "F-2207") ->
 
 def a_laying(desk: Desk, cast: Cast, zone: Zone, lot: Lot) -> Laying:
     return film.lay_lot(desk, cast.lead.id, zone.id, lot.id)
+
+
+ROLLS = {"roll_width": "15 ft", "roll_length": "200 ft", "direction": 0, "starts": "left"}
+
+
+def a_layout(desk: Desk, cast: Cast, zone: Zone, lot: Lot | None = None, **given: Any) -> Layout:
+    """Sheets of 15 ft rolls along the sketch, without their seams; the first is laid where a lot is given."""
+    asked = {**ROLLS, "draw_seams": False, **given}
+    kept = layout_keeping.keep_zone_layout(desk, cast.lead.id, zone.id, asked).layout
+    if lot is not None:
+        sheets_laid.log_sheets(desk, cast.lead.id, kept.id, [1], lot.id)
+    return ground_of_layout(desk, cast.lead.id, kept.id)[1]
 
 
 WEATHER = {"air": "85 F", "concrete": "82 F", "film": "90 F", "humidity": "45", "wind": "12 mph"}

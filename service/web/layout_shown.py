@@ -68,7 +68,7 @@ def answered(found: Planned, best: Planned, sent: Sent, action: str) -> Answered
     return Answered(
         drawing=drawing,
         mover=Mover(
-            f"{action}/cost?{query}&offset=", layout.offset_nm, layout.asked.pitch_nm,
+            f"{action}/cost.json?{query}&offset=", layout.offset_nm, layout.asked.pitch_nm,
             SIXTEENTH_NM if units == "us" else NM_PER_MM,
             tuple((nm, f"{'−' if nm < 0 else '+'}{say_length(by, units)}") for nm, by in steps),
             drawing.across,

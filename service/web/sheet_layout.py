@@ -102,12 +102,12 @@ def slab_layout(request: Request, desk: TheDesk, person: Signed, sketch_id: str)
     return _look(request, person, _sketch(desk, person, sketch_id))
 
 
-@router.get("/zones/{zone_id}/layout/cost")
+@router.get("/zones/{zone_id}/layout/cost.json")
 def zone_cost(request: Request, desk: TheDesk, person: Signed, zone_id: str) -> Response:
     return _cost(request, _zone(desk, person, zone_id))
 
 
-@router.get("/sketches/{sketch_id}/layout/cost")
+@router.get("/sketches/{sketch_id}/layout/cost.json")
 def slab_cost(request: Request, desk: TheDesk, person: Signed, sketch_id: str) -> Response:
     return _cost(request, _sketch(desk, person, sketch_id))
 

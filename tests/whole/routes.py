@@ -68,9 +68,9 @@ class Row:
 
 
 def _filled(body: dict[str, Any], ids: dict[str, str]) -> dict[str, Any]:
-    """`@name` stands for the id of a thing of the stage."""
+    """`@name` stands for the id of a thing of the stage, and `{name}` within a field's name."""
     return {
-        name: ids[value[1:]] if isinstance(value, str) and value[:1] == "@" else value
+        name.format_map(ids): ids[value[1:]] if isinstance(value, str) and value[:1] == "@" else value
         for name, value in body.items()
     }
 
@@ -486,6 +486,39 @@ PLACING_DAYS = [
     _call("POST", THICK, "withdraw readings", WHY, made="crew lead"),
 ]
 
+SHEETS_LAID, ONE_LAYOUT = "/layouts/{layout_id}/laid", "/layouts/{layout_id}"
+ASKED = "?ask=yes&film=typed&roll_width=15+ft&roll_length=200+ft&way=0&starts=left"
+SHEETS = {"film": "typed", "roll_width": "15 ft", "roll_length": "200 ft", "way": "0", "starts": "left"}
+ROLLS = {"roll_width": "15 ft", "roll_length": "200 ft", "direction": 0}
+LAYOUTS = [
+    Row("GET", "/zones/{zone_id}/layout", "read", query=ASKED),
+    Row("GET", "/zones/{zone_id}/layout/cost.json", "read", query=ASKED),
+    Row("POST", "/zones/{zone_id}/layout", "plan the sheets", SHEETS, ids=CLEAR),
+    Row("GET", "/sketches/{sketch_id}/layout", "read"),
+    Row("GET", "/sketches/{sketch_id}/layout/cost.json", "read", query=ASKED + "&zone-{zone_id}=yes"),
+    Row("POST", "/sketches/{sketch_id}/layout", "plan the sheets",
+        {**SHEETS, "zone-{clear_id}": "yes"}),
+    Row("GET", ONE_LAYOUT, "read"),
+    Row("GET", ONE_LAYOUT + "/sheets.pdf", "read"),
+    Row("GET", ONE_LAYOUT + "/withdraw", "plan the sheets", made="crew lead"),
+    Row("POST", ONE_LAYOUT + "/withdraw", "plan the sheets", WHY, made="crew lead"),
+    Row("GET", SHEETS_LAID, "log sheets laid"),
+    Row("POST", SHEETS_LAID, "log sheets laid", {"sheet-2": "yes", "lot": "@lot_id"}),
+    Row("GET", SHEETS_LAID + "/{sheets_id}/withdraw", "log sheets laid", made="crew lead"),
+    Row("POST", SHEETS_LAID + "/{sheets_id}/withdraw", "log sheets laid", WHY, made="crew lead"),
+    _call("POST", "/zones/{zone_id}/layouts/preview", "read", ROLLS),
+    _call("POST", "/zones/{zone_id}/layouts", "plan the sheets", ROLLS, ids=CLEAR),
+    _call("GET", "/zones/{zone_id}/layouts", "read"),
+    _call("POST", "/sketches/{sketch_id}/layouts/preview", "read", ROLLS),
+    _call("POST", "/sketches/{sketch_id}/layouts", "plan the sheets", {**ROLLS, "reason": "wider rolls"}),
+    _call("GET", "/sketches/{sketch_id}/layouts", "read"),
+    _call("GET", ONE_LAYOUT, "read"),
+    _call("POST", ONE_LAYOUT + "/withdraw", "plan the sheets", WHY, made="crew lead"),
+    _call("POST", ONE_LAYOUT + "/sheets-laid", "log sheets laid", {"sheets": [2], "lot": "@lot_id"}),
+    _call("POST", ONE_LAYOUT + "/sheets-laid/{sheets_id}/withdraw", "log sheets laid", WHY,
+          made="crew lead"),
+]  # fmt: skip
+
 CODES = "/projects/{project_id}/crew-codes"
 ON_SHEETS = [
     Row("GET", "/zones/{zone_id}/code-sheet", "read"),
@@ -519,6 +552,7 @@ ROWS = [
     *READY_LISTS,
     *POURS,
     *PLACING_DAYS,
+    *LAYOUTS,
     *ON_SHEETS,
 ]
 

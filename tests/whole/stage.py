@@ -219,6 +219,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     material = builders.a_material(desk, cast)
     lot = builders.a_lot(desk, cast, material)
     laying = builders.a_laying(desk, cast, held, lot)
+    layout = builders.a_layout(desk, cast, held, lot)
     weather, depth = builders.a_reading(desk, cast, held), builders.a_thickness(desk, cast, held)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
@@ -247,6 +248,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
         "seam_id": seam.id, "termination_id": edge.id, "penetration_id": pipe.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id,
         "readings_id": weather.id, "thickness_id": depth.id,
+        "layout_id": layout.id, "sheets_id": layout.laid[0].id,
         "invitation_id": invited.id, "token": invited.token or "", "reset": reset, "digest": digest,
         "person_id": cast.lead.id, "link_id": ready.link.id, "ready": ready.token,
         "code_id": code.code.id, "code": code.token,
@@ -295,6 +297,7 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
     material = builders.a_material(desk, theirs)
     lot = builders.a_lot(desk, theirs, material)
     laying = builders.a_laying(desk, theirs, zone, lot)
+    layout = builders.a_layout(desk, theirs, zone, lot)
     weather, depth = builders.a_reading(desk, theirs, zone), builders.a_thickness(desk, theirs, zone)
     wall = zones.draw_wall(desk, far_lead.person.id, zone.id, (100, 100), (500, 100))
     hold = zones.hold_zone(desk, far_lead.person.id, zone.id, "frost", "White this morning")
@@ -311,6 +314,7 @@ def _furnish_other(desk: Desk, cast: Cast, data: Path, actors: list[Actor]) -> d
         "person_id": far_lead.person.id, "seam_id": seam.id, "termination_id": edge.id,
         "material_id": material.id, "lot_id": lot.id, "laying_id": laying.id, "penetration_id": pipe.id,
         "readings_id": weather.id, "thickness_id": depth.id,
+        "layout_id": layout.id, "sheets_id": layout.laid[0].id,
         "link_id": ready.link.id, "released_id": theirs_ready.id, "code_id": code.code.id,
         "calendar_id": calendar.link.id,
         "release_id": builders.newest_release(desk, theirs, theirs_ready).id,
