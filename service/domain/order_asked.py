@@ -165,7 +165,11 @@ def _checks(asked: OrderAsked) -> Iterator[tuple[bool, str, str]]:
 
 def _checks_of_the_rest(asked: OrderAsked, sheets: int) -> Iterator[tuple[bool, str, str]]:
     repairs, zones = asked.repairs, asked.zones
-    lengths = [part.length_nm for zone in zones for part in (*zone.seams, *zone.edges, *zone.groups)]
+    lengths = [
+        *(seam.length_nm for zone in zones for seam in zone.seams),
+        *(edge.length_nm for zone in zones for edge in zone.edges),
+        *(nm for zone in zones for group in zone.groups for nm in (group.length_nm, group.width_nm)),
+    ]
     kinds_known = all(seam.kind in SEAM_KINDS for zone in zones for seam in zone.seams) and all(
         edge.kind in (*TERMINATION_KINDS, NOT_DESCRIBED) for zone in zones for edge in zone.edges
     )
