@@ -214,7 +214,10 @@ FIELDS = {
     "ready": "yes", "by": "somebody", "role": "inspector", "at": "2020-01-01T00:00", "seq": "1",
     "project_id": "x", "min_overlap": "1 in", "state": "ready to place", "made_by": "x", "closed": "yes",
 }  # fmt: skip
-MEANT = {("/placed", "at"), ("/readings", "at"), ("/people", "role"), ("/role", "role"), ("/patch", "by")}
+MEANT = {
+    ("/placed", "at"), ("/start-placing", "at"), ("/readings", "at"), ("/people", "role"), ("/role", "role"),
+    ("/patch", "by"),
+}  # fmt: skip
 OWN_TABLES = ("invitation", "reset", "person", "crew_code")  # their secrets are drawn anew every time
 # The authority's answer has its own time and number, so two of them are never alike.
 OUTSIDE = ("/timestamps",)
