@@ -110,6 +110,15 @@ def test_temperatures_of_no_unit_are_asked_each_and_a_made_up_answer_is_none() -
     assert (reading.air_mf, reading.concrete_mf) == (87_800, 91_400)
 
 
+def test_while_the_concretes_unit_is_asked_no_row_is_kept_without_it() -> None:
+    headings = f"{HEADINGS},Concrete temp"
+    doubtful = read("2026-07-03 14:00,70,50,5,33", headings=headings)
+    assert asked(doubtful) == ["concrete-unit"]
+    assert doubtful.readings == ()
+    (reading,) = read("2026-07-03 14:00,70,50,5,33", headings=headings, concrete_unit="C").readings
+    assert reading.concrete_mf == 91_400
+
+
 def test_a_humidity_that_may_be_a_share_is_asked() -> None:
     headings = "Time,Temp F,RH,Wind mph"
     assert asked(read("2026-07-03 14:00,70,0.55,5", headings=headings)) == ["humidity-unit"]
