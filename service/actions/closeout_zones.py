@@ -15,6 +15,7 @@ from service.actions.closeout_installed import (
     stands_of,
 )
 from service.actions.closeout_marks import Marks
+from service.actions.closeout_placing import slab_told, weather_told
 from service.domain.effective import sheet_in
 from service.domain.floor_tests import Said, floor_area, say_floor
 from service.domain.installed_facts import step_facts
@@ -93,6 +94,8 @@ def zone_told(telling: Telling, standing: Standing) -> ZoneTold:
         seams=seams_of(site, zone, per_px, stands, acts, telling.laps) if per_px else (),
         edges=edges_told(site, zone, per_px, stands, acts) if per_px else (),
         bare=bare_told(site, zone, per_px, acts) if per_px else (),
+        weather=weather_told(site, zone, acts.units),
+        thickness=slab_told(site, zone, acts),
         undone=acts.undone("zone", zone.id, zone.withdrawn),
     )
 

@@ -56,6 +56,9 @@ TABLES = {
     "lots.csv": "lots received",
     "laid.csv": "which lot was laid where",
     "raised_numbers.csv": "numbers a zone asks more of",
+    "placing_plans.csv": "how each zone's placing is planned",
+    "weather.csv": "weather readings of placing days, by hand and from stations",
+    "thickness.csv": "the slab's thickness as it was measured",
     "project.json": "the project and its rule sheet",
 }
 

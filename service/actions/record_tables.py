@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from service.actions.cells import Cell, length, px, table, time
 from service.actions.record_installed import installed_tables
+from service.actions.record_placing import placing_tables
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
 from service.domain.outlines import Outline, Sides
@@ -48,6 +49,7 @@ def tables(site: Site, entries: Sequence[Entry], leaves: Sequence[bytes], names:
             ),
         ),
         **installed_tables(site, units),
+        **placing_tables(site, units),
     }  # fmt: skip
 
 

@@ -5,35 +5,15 @@ from __future__ import annotations
 from pydantic import Field
 
 from service.api.answers import Answer, Area, Length, Time
+from service.api.answers_closeout_parts import (
+    CloseoutAct,
+    CloseoutLook,
+    CloseoutSaid,
+    CloseoutThickness,
+    CloseoutUndone,
+    CloseoutWeather,
+)
 from service.domain.during import Found
-
-
-class CloseoutAct(Answer):
-    """Who did something, in which role, when, and at which entry of the history."""
-
-    who: str
-    role: str
-    at: Time
-    seq: int
-
-
-class CloseoutUndone(Answer):
-    act: CloseoutAct
-    why: str
-
-
-class CloseoutLook(Answer):
-    accepted: bool
-    note: str
-    act: CloseoutAct
-
-
-class CloseoutSaid(Answer):
-    """A number or a rule in words, and where it comes from."""
-
-    term: str
-    words: str
-    source: str
 
 
 class CloseoutHead(Answer):
@@ -270,6 +250,8 @@ class CloseoutZone(Answer):
     seams: list[CloseoutThing]
     edges: list[CloseoutThing]
     bare: list[str]
+    weather: CloseoutWeather | None
+    thickness: CloseoutThickness | None
     undone: CloseoutUndone | None
 
 

@@ -236,11 +236,46 @@ class PlacedTold:
 
 
 @dataclass(frozen=True, slots=True)
+class WeatherTold:
+    """The weather readings that stand. `highest`: the highest estimate of evaporation; empty where the
+    concrete's temperature was never read."""
+
+    count: int
+    first: datetime
+    last: datetime
+    highest: str
+    highest_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class DepthTold:
+    """The slab's thickness in one place."""
+
+    depth: Size
+    where: str
+    note: str
+    act: Act
+
+
+@dataclass(frozen=True, slots=True)
+class ThicknessTold:
+    """The thickness readings that stand, judged together. `asked`, and what hangs on it, is None where no
+    thickness is planned; `planned`: who planned it."""
+
+    asked: Size | None
+    planned: Act | None
+    average: Size | None
+    thinnest: Size | None
+    meets: bool | None
+    faults: str
+    readings: tuple[DepthTold, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ZoneTold:
-    """A zone with all that lies in it. `against`: what the gate finds as the facts stand,
-    but for what is kept with `placed`. `bare`: parts of
-    its edge that nobody described. `started`: the placing that goes on, or went on until it was placed.
-    `reaching_in`: tags of neighbours' marks that reach into it.
+    """A zone with all that lies in it. `against`: what the gate finds as the facts stand, but for what is
+    kept with `placed`. `bare`: parts of its edge that nobody described. `started`: the placing that goes on,
+    or went on until it was placed. `reaching_in`: tags of neighbours' marks that reach into it.
     `none_stated`: who stated each of `none_here`."""
 
     id: str
@@ -269,4 +304,6 @@ class ZoneTold:
     seams: tuple[ThingTold, ...]
     edges: tuple[ThingTold, ...]
     bare: tuple[str, ...]
+    weather: WeatherTold | None
+    thickness: ThicknessTold | None
     undone: Undone | None

@@ -9,6 +9,7 @@ from service.domain.repair import OPEN, WITHDRAWN
 from service.domain.rules import WALK_STEP
 from service.domain.speech import later, tr, trc
 from service.history.closeout_mark_words import css, mark_rows
+from service.history.closeout_placing_words import depth_table, measured_facts
 from service.history.closeout_sheet import (
     Cell,
     Row,
@@ -110,6 +111,7 @@ def _facts(zone: ZoneTold, when: When) -> Iterator[tuple[str, str]]:
         yield trc("zone", "Placed"), told
         if zone.placed.against and not zone.placed.without_release:
             yield tr("Found during placing, not mended before it was covered"), "; ".join(zone.placed.against)
+    yield from measured_facts(zone, when)
     for said in zone.more_asked:
         yield tr("{number}, asked here", number=said.term), f"{said.words} ({said.source})"
     for what, act in zip(zone.none_here, zone.none_stated, strict=True):
@@ -150,6 +152,7 @@ def _tables(zone: ZoneTold, when: When) -> Iterator[Table]:
         rows = tuple(_thing_row(kind, thing, when) for thing in things)
         yield Table(caption, heads, (0.8, 1.6, 2.4, 1.6, 1.2), rows)
     yield _film(zone, called, when)
+    yield depth_table(zone, called, when)
     yield from _signed(zone, called, when)
 
 
