@@ -29,7 +29,8 @@ class FilmOrder:
 
     `offcuts`: what is left of those rolls and the collars, sheets under dams and patches that come off it;
     `whole`: rolls opened for those alone (`collar_rolls` for what is needed, `repair_rolls` for what is only
-    expected). `unserved`: tags of pieces that no roll gives. Areas in nm2: `cut_from_nm2` of all these rolls,
+    expected). `unserved`: tags of pieces that no roll gives (a patch that
+    is expected has none); `all_served`: there is no such piece. Areas in nm2: `cut_from_nm2` of all these rolls,
     `placed_nm2` of all that comes off them, `waste_nm2` the rest, with no allowance in any.
     """
 
@@ -38,7 +39,8 @@ class FilmOrder:
     proved: bool
     offcuts: tuple[Offcut, ...]
     whole: tuple[Offcut, ...]
-    unserved: tuple[tuple[str, ...], ...]
+    unserved: tuple[str, ...]
+    all_served: bool
     counts: ToOrder
     by_delivery: tuple[ToOrder, ...]
     cut_from_nm2: int
@@ -93,8 +95,8 @@ def film_order(asked: OrderAsked, zones: Sequence[tuple[ZoneAsked, int, int]], d
         len(rolls) + 1,
     )
     needed = [0] * deliveries
-    for roll in (*rolls, *served.whole):
-        needed[roll.delivery] += 1
+    for delivery in (*(roll.delivery for roll in rolls), *(roll.delivery for roll in served.whole)):
+        needed[delivery] += 1
     by_delivery = to_order(needed, 1, asked.film_allowance_mpct, asked.film_in_stock)
     return FilmOrder(
         rolls,
@@ -102,7 +104,8 @@ def film_order(asked: OrderAsked, zones: Sequence[tuple[ZoneAsked, int, int]], d
         cutting.proved,
         served.offcuts,
         served.whole,
-        tuple(piece.tags for piece in served.unserved),
+        tuple(tag for piece in served.unserved for tag in piece.tags),
+        not served.unserved,
         together(by_delivery, asked.film_in_stock),
         by_delivery,
         sum(needed) * asked.roll_width_nm * asked.roll_length_nm,

@@ -1,4 +1,4 @@
-"""The order list of a slab: film rolls and what comes off each, tape, mastic, collars; by zone, by delivery."""
+"""The order list of a slab: film and what comes off each roll, tape, mastic, collars; by zone and delivery."""
 
 from __future__ import annotations
 
@@ -17,13 +17,16 @@ from service.domain.speech import later
 _THOUSAND_FT2, _MM2 = 1000 * NM_PER_FOOT**2, NM_PER_MM**2
 
 FAULT_WORDS = {
-    "no-sheets": later("a zone has no sheets laid out yet: its film is not in this list"),
-    "edges-not-described": later(
-        "nobody has said yet how film ends along some edges: tape is counted for all of them"
+    "no-sheets": later(
+        "A zone has no sheets to cut: if none are laid out yet, its film is not in this list."
     ),
-    "tape-narrow": later("the tape is narrower than the rule sheet asks"),
-    "piece-too-large": later("a collar, a sheet under a dam or a patch is larger than the roll"),
-    "not-proved": later("fewer rolls might do: no proof was found that they cannot"),
+    "edges-not-described": later(
+        "Nobody has said yet how film ends along some edges: tape is counted for all of them."
+    ),
+    "tape-narrow": later("The tape is narrower than the rule sheet asks."),
+    "piece-too-large": later(
+        "A collar, a sheet under a dam or a patch is larger than the roll and not in this list."
+    ),
 }
 
 
@@ -60,7 +63,7 @@ class DeliveryTotal:
 
 @dataclass(frozen=True, slots=True)
 class OrderList:
-    """All of it. `faults`: codes of FAULT_WORDS, of what makes the list less than sure."""
+    """All of it. `faults`: codes of FAULT_WORDS, what to mind before ordering by it."""
 
     asked: OrderAsked
     film: FilmOrder
@@ -158,7 +161,5 @@ def _faults(asked: OrderAsked, film: FilmOrder) -> Iterator[str]:
         yield "edges-not-described"
     if any(asked.tape_width_nm < zone.numbers.tape_width_nm for zone in asked.zones):
         yield "tape-narrow"
-    if film.unserved:
+    if not film.all_served:
         yield "piece-too-large"
-    if not film.proved:
-        yield "not-proved"
