@@ -19,7 +19,7 @@ from service.actions.desk import Desk
 from service.actions.reading import zone_view
 from service.settings import Settings
 from service.storage import books
-from service.web import ready
+from service.web import office_calendar, ready
 from service.web.guards import PLAIN_COOKIE
 from tests.builders import HOLE, a_mark, a_release, a_walk, a_zone
 from tests.cast import Cast
@@ -213,7 +213,9 @@ def test_no_access_log_is_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     assert told[0]["access_log"] is False
 
 
-@pytest.mark.parametrize("path", ["/ready/{}", "/api/v1/ready/{}", "/join/{}", "/reset/{}"])
+@pytest.mark.parametrize(
+    "path", ["/ready/{}", "/api/v1/ready/{}", "/join/{}", "/reset/{}", "/calendar/{}.ics"]
+)
 def test_what_broke_is_logged_without_the_secret_of_the_link(
     stage: Stage, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture, path: str
 ) -> None:
@@ -227,7 +229,10 @@ def test_what_broke_is_logged_without_the_secret_of_the_link(
     ):
         monkeypatch.setattr(module, name, breaks)
     monkeypatch.setattr(ready, "version_of", breaks)
+    monkeypatch.setattr(office_calendar, "version_of", breaks)
     with stage.client(stage.actors[0], program=path.startswith("/api")) as client:
         answer = client.get(path.format("a-secret-of-somebody"))
     assert answer.status_code == 500
-    assert path.format("...") in caplog.text and "a-secret-of-somebody" not in caplog.text
+    assert (
+        path.format("...").removesuffix(".ics") in caplog.text and "a-secret-of-somebody" not in caplog.text
+    )
