@@ -29,9 +29,9 @@ class FilmOrder:
 
     `offcuts`: what is left of those rolls and the collars, sheets under dams and patches that come off it;
     `whole`: rolls opened for those alone (`collar_rolls` for what is needed, `repair_rolls` for what is only
-    expected). `unserved`: tags of pieces that no roll gives (a patch that
-    is expected has none); `all_served`: there is no such piece. Areas in nm2: `cut_from_nm2` of all these rolls,
-    `placed_nm2` of all that comes off them, `waste_nm2` the rest, with no allowance in any.
+    expected). `unserved`: tags of pieces that no roll gives (an expected patch has none); `all_served`: there
+    is no such piece. Areas in nm2: `cut_from_nm2` of all these rolls, `placed_nm2` of what comes off them,
+    `waste_nm2` the rest, with no allowance in any.
     """
 
     rolls: tuple[RollCut, ...]

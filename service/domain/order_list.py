@@ -1,4 +1,4 @@
-"""The order list of a slab: film and what comes off each roll, tape, mastic, collars; by zone and delivery."""
+"""The order list of a slab: what comes off which roll, tape, mastic and collars, by zone and by delivery."""
 
 from __future__ import annotations
 
