@@ -46,6 +46,7 @@ class ZoneRow:
     state: str
     kind: str
     href: str
+    placing_href: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +183,7 @@ def _zone_row(desk: Desk, view: ProjectView, standing: Standing) -> ZoneRow:
         state=trc("zone", standing.state),
         kind=kind_of(standing.state),
         href=f"/zones/{zone.id}/release",
+        placing_href=f"/zones/{zone.id}/placing-day",
     )
 
 
