@@ -202,6 +202,8 @@ def summary(standing: Standing) -> str:
     told += [trn("{n} not sealed", "{n} not sealed", short)] if short else []
     told += [blocker_words(b) for b in standing.blockers if b.code in ZONE_WORDS]
     told += installed_words(standing.blockers)
+    if standing.placing is not None:
+        told.insert(0, tr("being placed"))
     if standing.fallen and not told:
         told = [tr("changed since its release")]
     if told:

@@ -74,6 +74,7 @@ class ReleasePage:
     zone_href: str
     edit_href: str
     lead: str
+    reasons_lead: str
     reasons: tuple[ReasonRow, ...]
     signed: tuple[tuple[str, str], ...]
     fell_words: str
@@ -168,6 +169,7 @@ def _page(desk: Desk, person: Person, view: ZoneView, form: Form | None, moved: 
         zone_href=f"/zones/{zone.id}",
         edit_href=f"/zones/{zone.id}/edit" if roles.may(view.seen.role, "outline a zone") else "",
         lead=_lead(view),
+        reasons_lead=tr("Found during placing, not mended yet") if standing.found else "",
         reasons=reason_rows(standing.blockers, zone, project.id, project.units, view.site.defects),
         signed=_signed(view),
         fell_words=tr("Its release of {moment} fell away", moment=moment(fallen.at, project.time_zone))
@@ -195,6 +197,8 @@ def _heading(view: ZoneView) -> str:
     letter, state = view.zone.letter, view.standing.state
     if view.zone.placement is not None:
         return tr("Zone {letter} is placed", letter=letter)
+    if view.standing.placing is not None:
+        return tr("Zone {letter} is being placed", letter=letter)
     return {
         READY: tr("Zone {letter} is ready to place", letter=letter),
         CLEAR: tr("Release zone {letter}", letter=letter),

@@ -173,6 +173,8 @@ def walked_words(zone: Zone, project: Project, now: datetime) -> str:
 def stands_small(standing: Standing, project: Project, now: datetime) -> str:
     """The quieter words beside a zone's state: how many reasons stand, and the walk."""
     walked = walked_words(standing.zone, project, now)
+    if standing.placing is not None:
+        return tr("being placed, {walked}", walked=walked)
     if standing.zone.placement is not None or not standing.blockers:
         return walked
     return trn("{n} reason, {walked}", "{n} reasons, {walked}", len(standing.blockers), walked=walked)
