@@ -9,7 +9,7 @@ from typing import Any
 import httpx
 
 from tests.api.scene import EYE, LEAD, MANAGER, RING, WORK, Scene, jpeg, png
-from tests.builders import COLLAR, LAPPED
+from tests.builders import COLLAR, LAPPED, ROLLS
 
 ALL, FIELD, OFFICE = (LEAD, MANAGER, EYE), (LEAD, MANAGER), (MANAGER,)
 THE_SCENES = "the scene's"
@@ -74,6 +74,8 @@ class Row:
             body = {**body, "material": scene.ids["material"]}
         if body is not None and body.get("project") == THE_SCENES:
             body = {**body, "project": scene.ids["project"]}
+        if body is not None and body.get("lot") == THE_SCENES:
+            body = {**body, "lot": scene.ids["lot"]}
         return body
 
 
@@ -97,6 +99,7 @@ SEAM = ("id", "tag", "kind", "state", "reasons", "length.m", "path", "suggested_
 MATERIAL = ("id", "kind", "name", "reached_class", "meets", "faults", "missing", "withdrawn")
 LOT = ("id", "material", "number", "rolls", "zones", "withdrawn")
 LAYING = ("id", "zone", "lot", "number", "material", "faults", "withdrawn")
+LAYOUT = ("id", "zones", "letters", "film.m2", "sheets", "seams", "laid", "left.sheets", "withdrawn")
 CALENDAR = ("id", "project", "made_at", "link")
 READY_LIST = ("id", "label", "opened_at", "by", "withdrawn", "link")
 NUMBERS = ("zone", "state", "raised", "numbers.patch_overlap.asked", "sheet.lap.m")
@@ -186,6 +189,22 @@ ROWS = [
         {"readings": [{"depth": "4 in", "where": "by column B2"}], "note": "by probe"}, later=True),
     Row("POST", "/thickness/{thickness}/withdraw", 200, ("id", "withdrawn"), {"reason": "Wrong zone"}, FIELD,
         later=True),
+    Row("POST", "/zones/{zone}/layouts/preview", 200, ("film", "bound", "sheets", "seams", "seen_as"), ROLLS,
+        later=True),
+    Row("POST", "/zones/{clear}/layouts", 201, ("layout", "seams", "replaced", "stayed"), ROLLS, FIELD,
+        later=True),
+    Row("GET", "/zones/{zone}/layouts", 200, (), later=True),
+    Row("POST", "/sketches/{sketch}/layouts/preview", 200, ("film", "floor", "to_cover", "offset"), ROLLS,
+        later=True),
+    Row("POST", "/sketches/{sketch}/layouts", 201, ("layout",), {**ROLLS, "reason": "wider rolls"}, FIELD,
+        later=True),
+    Row("GET", "/sketches/{sketch}/layouts", 200, (), later=True),
+    Row("GET", "/layouts/{layout}", 200, LAYOUT, later=True),
+    Row("POST", "/layouts/{layout}/withdraw", 200, LAYOUT, {"reason": "Drawn anew"}, FIELD, later=True),
+    Row("POST", "/layouts/{layout}/sheets-laid", 201, (), {"sheets": [2], "lot": THE_SCENES}, FIELD,
+        later=True),
+    Row("POST", "/layouts/{layout}/sheets-laid/{sheets}/withdraw", 200, ("id", "withdrawn"),
+        {"reason": "Wrong sheet"}, FIELD, later=True),
     Row("GET", "/zones/{zone}/hold-points", 200, HOLD_POINTS, later=True),
     Row("POST", "/zones/{zone}/hold-points", 201, HOLD_POINTS,
         {"step": "subgrade compacted, level and free of sharp stone", "accepted": True}, later=True),

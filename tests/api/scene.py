@@ -50,6 +50,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     material = builders.a_material(desk, cast)
     lot = builders.a_lot(desk, cast, material)
     laying = builders.a_laying(desk, cast, held, lot)
+    layout = builders.a_layout(desk, cast, held, lot)
     weather, depth = builders.a_reading(desk, cast, held), builders.a_thickness(desk, cast, held)
     for zone in (held, clear, released):
         builders.a_walk(desk, cast, zone)
@@ -70,6 +71,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
         "released": released.id, "defect": mark.id, "patched": patched.id, "patch": patch.id,
         "material": material.id, "lot": lot.id, "laying": laying.id,
         "readings": weather.id, "thickness": depth.id,
+        "layout": layout.id, "sheets": layout.laid[0].id,
         "mended": mended.id, "repair": repair.id,
         "penetration": pipe.id, "seam": seam.id, "termination": edge.id, "wall": wall.id, "hold": hold.id,
         "photo": photo.id, "link": ready.link.id, "ready": ready.token, "calendar": calendar.link.id,

@@ -197,6 +197,16 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         yield Shown("/zones/{zone_id}/seams" + end, lead, f"/zones/{zones['C']}/seams{end}")
     for end in ("", "/walk", "/withdraw"):
         yield Shown("/seams/{seam_id}" + end, lead, f"/seams/{seam}{end}")
+    asked = "layout?ask=yes&film=typed&roll_width=10&roll_length=50&way=90&starts=right"
+    yield Shown("/zones/{zone_id}/layout", lead, f"/zones/{zones['C']}/layout")
+    yield Shown("/zones/{zone_id}/layout", manager, f"/zones/{zones['C']}/{asked}&openings=[]")
+    ticked = "&".join(f"zone-{zones[letter]}=yes" for letter in "CE")
+    yield Shown("/sketches/{sketch_id}/layout", inspector, f"/sketches/{sketch}/{asked}&{ticked}")
+    layout = next(x for x in view.site.layouts.values() if x.zone_ids == (zones["E"],))
+    for end in ("", "/laid", "/withdraw"):
+        yield Shown("/layouts/{layout_id}" + end, lead, f"/layouts/{layout.id}{end}")
+    back = f"/laid/{layout.laid[0].id}/withdraw"
+    yield Shown("/layouts/{layout_id}/laid/{laying_id}/withdraw", lead, f"/layouts/{layout.id}{back}")
     yield Shown("/holds/{hold_id}/lift", lead, f"/holds/{hold}/lift")
     yield Shown("/zones/{zone_id}/edges", lead, f"/zones/{zones['C']}/edges")
     edge = next(t.id for t in view.site.terminations.values() if t.withdrawn is None)
