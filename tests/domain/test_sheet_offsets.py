@@ -25,9 +25,9 @@ def some(seed: int) -> LayoutAsked:
         tuple(turned(ring, turn) for ring in openings),
         (),
         random.choice((10, 15, 20)) * FT,
-        random.choice((40, 200)) * FT,
+        random.choice((30, 200)) * FT,
         random.choice((6, 12)) * IN,
-        6 * IN,
+        random.choice((6, 24)) * IN,
         random.choice((0, 90_000_000, random.randrange(360_000_000))),
         random.choice(("left", "right")),
         None,
@@ -75,25 +75,27 @@ def test_the_bound_is_the_area_and_its_unavoidable_laps() -> None:
 
 def test_two_stretches_on_one_line_that_one_roll_can_cover_count_one_roll() -> None:
     # A slot of 2 ft between two arms of 6 ft: one 15 ft roll lies over both; a slot of 4 ft takes two rolls.
-    for slot, rolls in ((2, 1), (4, 2)):
+    # An arm of 0.3 ft that begins in the roll's last 6 in, where another could begin, takes none of its own.
+    for slot, arm, rolls in ((2, 6, 1), (4, 6, 2), (8.6, 0.3, 1), (8.8, 0.3, 2)):
+        low, high = (6 + slot) * FT, (6 + slot + arm) * FT
         arms = shapely.union_all(
             [
-                shapely.box(0, 0, 10 * FT, (12 + slot) * FT),
+                shapely.box(0, 0, 10 * FT, high),
                 shapely.box(10 * FT, 0, 60 * FT, 6 * FT),
-                shapely.box(10 * FT, (6 + slot) * FT, 60 * FT, (12 + slot) * FT),
+                shapely.box(10 * FT, low, 60 * FT, high),
             ]
         )
         ring = tuple(arms.exterior.coords[:-1])
         asked = LayoutAsked((ring,), (), (), 15 * FT, 200 * FT, 6 * IN, 6 * IN, 0, "left", None)
-        wanted = 60 * 15 * rolls * 0.3048**2
+        wanted = (50 * rolls + 10 * (1 if high <= 15 * FT else 2)) * 15 * 0.3048**2
         assert lay_out(asked).bound_m2 == pytest.approx(wanted, rel=1e-9)
 
 
-@pytest.mark.parametrize("seed", [98, 110])
+@pytest.mark.parametrize("seed", [34, 163])
 def test_the_least_film_can_lie_at_no_corner(seed: int) -> None:
     # Where a row's end is the farther of two crossings, film can be least where both lie equally far.
-    asked = some(seed)
+    asked = replace(some(seed), roll_length_nm=300 * FT)
     floor = floor_of(asked)
     corners = floor.edges[:, [1, 3]].ravel() - floor.v0
     at_corners = np.concatenate((-corners, asked.side_lap_nm - corners)).astype(np.int64) % asked.pitch_nm
-    assert film_of(floor, asked, at_corners).min() > lay_out(asked).film_m2 * 1e6 * 1.002
+    assert film_of(floor, asked, at_corners).min() > lay_out(asked).film_m2 * 1e6 * 1.0009
