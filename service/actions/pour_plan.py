@@ -11,7 +11,7 @@ from service.actions.desk import Desk
 from service.actions.reading import ProjectView, project_view
 from service.actions.zones import change_zone
 from service.domain.pace import EDGES, MARKS, PENETRATIONS, SEAMS, SHEETS, Closed, Paces, paces
-from service.domain.pour_plan import Planned, ToPlan, needs, plan, sheets_left, work_left
+from service.domain.pour_plan import Planned, ToPlan, needs, plan, work_left
 from service.domain.refusals import Conflict
 from service.domain.site import Zone
 from service.domain.speech import tr
@@ -68,7 +68,7 @@ def pour_plan(desk: Desk, by: str, project_id: str) -> PourPlan:
     open_ones = sorted((one for one in view.standings if one.zone.placement is None), key=_by_day)
     asked = [_to_plan(view, one, at_site) for one in open_ones]
     zones = [
-        _planned_zone(view, standing, to_plan, told)
+        _planned_zone(standing, to_plan, told)
         for standing, to_plan, told in zip(open_ones, asked, plan(asked, pace), strict=True)
     ]
     return PourPlan(
@@ -92,8 +92,8 @@ def _to_plan(view: ProjectView, of: Standing, at_site: ZoneInfo) -> ToPlan:
     return ToPlan(of.zone.id, day, of.zone.walked_at is not None, work)
 
 
-def _planned_zone(view: ProjectView, of: Standing, asked: ToPlan, told: Planned) -> PlannedZone:
-    return PlannedZone(of, asked.day, needs(of.blockers), len(sheets_left(view.site, of.zone)), told)
+def _planned_zone(of: Standing, asked: ToPlan, told: Planned) -> PlannedZone:
+    return PlannedZone(of, asked.day, needs(of.blockers), len(asked.work.get(SHEETS, ())), told)
 
 
 def closed(entries: Iterable[Entry], at_site: ZoneInfo) -> list[Closed]:

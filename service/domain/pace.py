@@ -70,8 +70,7 @@ def paces(closed: Iterable[Closed], today: date) -> Paces:
     """
     counts: dict[str, Counter[date]] = {kind: Counter() for kind in KINDS}
     for one in closed:
-        if one.day < today:
-            counts[one.kind][one.day] += 1
+        counts[one.kind][one.day] += 1
     worked = {day for of_kind in counts.values() for day in of_kind}
     days = _looked_at(worked, today)
     found = {kind: pace for kind in KINDS if (pace := _pace(kind, counts[kind], days)) is not None}

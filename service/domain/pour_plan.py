@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+import shapely
 from shapely.geometry import Polygon
 
 from service.domain.gate import Blocker
@@ -104,13 +105,12 @@ def sheets_left(site: Site, zone: Zone) -> set[str]:
     if layout is None:
         return set()
     laid = {number for laying in layout.laid if laying.withdrawn is None for number in laying.sheets}
-    outline = Polygon(zone.outline)
-    return {
-        f"{layout.id} {sheet.number}"
-        for sheet in layout.sheets
-        if sheet.number not in laid
-        and (len(layout.zone_ids) == 1 or Polygon(sheet.corners).intersection(outline).area > 0)
-    }
+    to_lay = [sheet for sheet in layout.sheets if sheet.number not in laid]
+    if len(layout.zone_ids) > 1 and to_lay:
+        corners = shapely.polygons([sheet.corners for sheet in to_lay])
+        shared = shapely.area(shapely.intersection(corners, Polygon(zone.outline)))
+        to_lay = [sheet for sheet, area in zip(to_lay, shared, strict=True) if area > 0]
+    return {f"{layout.id} {sheet.number}" for sheet in to_lay}
 
 
 def newest_layout(site: Site, zone_id: str) -> Layout | None:
