@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from service.domain.installed import SEAM_KINDS, TERMINATION_KINDS
-from service.domain.measures import NM_PER_FOOT, NM_PER_INCH
+from service.domain.measures import NM_PER_FOOT, NM_PER_INCH, NM_PER_MM, SIXTEENTH_NM, Units
 from service.domain.outlines import Outline
 from service.domain.repair import Numbers
 from service.domain.speech import tr
@@ -31,7 +31,8 @@ class BadOrder(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class SheetToCut:
-    """A sheet of a layout: `name` as it is called on the list, once in all; `width_nm` as laid."""
+    """A sheet of a layout: `name` as it is called on the list, once in all; `cut_length_nm` as it is
+    cut (see `as_cut`), `width_nm` as laid."""
 
     name: str
     cut_length_nm: int
@@ -120,6 +121,13 @@ class OrderAsked:
     film_in_stock: int = 0
     tape_in_stock: int = 0
     deliveries: tuple[DeliveryAsked, ...] = ()
+
+
+def as_cut(nm: int, units: Units) -> int:
+    """A length as it is read off a tape measure and cut: rounded up to 1/16 in or 1 mm. Sheets are cut from
+    rolls by it, because the film of what is read is what comes off."""
+    step = SIXTEENTH_NM if units == "us" else NM_PER_MM
+    return -(-nm // step) * step
 
 
 def check_asked(asked: OrderAsked) -> None:

@@ -19,6 +19,7 @@ from service.domain.order_asked import (
     OrderAsked,
     RepairsExpected,
     SheetToCut,
+    as_cut,
 )
 from service.domain.order_zones import zone_asked
 from service.domain.placing import Delivery, Layout, OrderPlan, PlannedSheet, StockCount
@@ -208,6 +209,8 @@ def _sheets(
     A sheet that lies in several zones comes with the first delivery of them, there with the zone it covers
     most.
     """
+    assert site.project is not None, "sheets of a project"
+    units = site.project.units
     turn = {id: i for i, delivery in enumerate(chosen.deliveries) for id in delivery.zone_ids}
     names: dict[str, tuple[str, int]] = {}
     left: dict[str, list[SheetToCut]] = {zone.id: [] for zone in zones}
@@ -221,7 +224,8 @@ def _sheets(
             if zone is not None:
                 name = sheet_name(site, layout, sheet.number, alone=len(layouts) == 1)
                 names[name] = layout.id, sheet.number
-                left[zone.id].append(SheetToCut(name, sheet.cut_length_nm, sheet.width_nm))
+                long = as_cut(sheet.cut_length_nm, units)
+                left[zone.id].append(SheetToCut(name, long, sheet.width_nm))
     return names, left, done
 
 

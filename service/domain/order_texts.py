@@ -8,13 +8,11 @@ from collections.abc import Iterator, Mapping
 from service.domain.measures import (
     NM_PER_FOOT,
     NM_PER_M,
-    NM_PER_MM,
-    SIXTEENTH_NM,
     Toward,
     Units,
     say_run,
 )
-from service.domain.order_asked import OrderAsked
+from service.domain.order_asked import OrderAsked, as_cut
 from service.domain.order_counts import ToOrder
 from service.domain.order_film import FilmOrder
 from service.domain.order_list import FAULT_WORDS, OrderList, ZoneTotal
@@ -165,9 +163,8 @@ def _sides(length_nm: int, width_nm: int, units: Units) -> tuple[str, str]:
 
 
 def _long(nm: int, units: Units, toward: Toward) -> str:
-    """`47 ft 3 1/16 in` or `14402 mm`, rounded to what can be read off a tape measure."""
-    step = SIXTEENTH_NM if units == "us" else NM_PER_MM
-    return say_run((nm if toward == "down" else nm + step - 1) // step * step, units)
+    """`47 ft 3 1/16 in` or `14,402 mm`, rounded to what can be read off a tape measure."""
+    return say_run(as_cut(nm, units) if toward == "up" else -as_cut(-nm, units), units)
 
 
 def _run(nm: int, units: Units) -> str:
