@@ -46,6 +46,8 @@ def _parser() -> argparse.ArgumentParser:
     words = "move everything to an empty database, SQLite or PostgreSQL; stop the service first"
     move = _command(commands, "move", words, _move)
     move.add_argument("--to", required=True, metavar="DATABASE_URL")
+    words = "move pictures too: s3://bucket/prefix?endpoint=..., or a data directory"
+    move.add_argument("--to-blobs", metavar="WHERE", help=words)
     words = "tell what turned to who asked, once: for a timer, where no server runs"
     _command(commands, "tell", words, _tell)
     people = commands.add_parser("people", help="people and their passwords").add_subparsers(
@@ -251,8 +253,10 @@ def _check(told: argparse.Namespace) -> int:
 
 def _move(told: argparse.Namespace) -> int:
     from service.actions import moving
+    from service.app import blobs_at
 
-    moved = moving.move(_desk(Settings.read(told.data)), told.to)
+    blobs = blobs_at(told.data, told.to_blobs) if told.to_blobs else None
+    moved = moving.move(_desk(Settings.read(told.data)), told.to, blobs)
     for words in moved.faults:
         print(words, file=sys.stderr)
     if moved.faults:

@@ -8,6 +8,7 @@ import threading
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import datetime
+from pathlib import Path
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -30,6 +31,7 @@ from service.storage.keys import Keyring
 from service.storage.migrate import migrate
 from service.storage.outages import is_outage
 from service.storage.push_keys import push_key
+from service.storage.store import Store
 from service.web import (
     code_sheets,
     crew,
@@ -83,10 +85,19 @@ def make_desk(
     settings.data.mkdir(parents=True, exist_ok=True)
     database = Database(settings.database_url, Keyring(settings.keys))
     migrate(database)
-    desk = Desk(database, Blobs(settings.data), clock or utc_now, new_id or random_id, _authority(settings))
+    blobs = blobs_at(settings.data, settings.blobs_url)
+    desk = Desk(database, blobs, clock or utc_now, new_id or random_id, _authority(settings))
     if serving and (told := signing.agree(desk)):
         logger.warning("%d histories are signed with another key from now on, and say so", told)
     return desk
+
+
+def blobs_at(data: Path, where: str) -> Blobs:
+    """Pictures in an object store with a copy in `data`, in another directory, or, where nothing is named, in
+    `data` alone."""
+    if where.startswith("s3:"):
+        return Blobs(data, Store(where))
+    return Blobs(Path(where) if where else data)
 
 
 def _authority(settings: Settings) -> Authority | None:

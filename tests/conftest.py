@@ -25,6 +25,7 @@ from service.storage.keys import Keyring
 from service.storage.migrate import migrate
 from service.storage.moving import carry_over
 from service.web.guards import PLAIN_COOKIE
+from tests import object_store as object_stores
 from tests import postgres, statements
 from tests.cast import Cast, Clock, assemble
 from tests.in_process import ADDRESS, InProcess, browser, quick_app
@@ -120,6 +121,13 @@ def assembled_template(server: postgres.Server, migrated_template: str, assemble
     source.close()
     target.close()
     return name
+
+
+@pytest.fixture(scope="session")
+def object_store() -> Iterator[str]:
+    """Where an S3-compatible server of this process listens."""
+    with object_stores.running() as endpoint:
+        yield endpoint
 
 
 @pytest.fixture

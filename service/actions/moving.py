@@ -24,8 +24,9 @@ class Moved:
     faults: tuple[str, ...]
 
 
-def move(source: Desk, url: str) -> Moved:
-    """Everything to the empty database at `url`; blobs and keys stay where they are. The source is only read.
+def move(source: Desk, url: str, blobs: Blobs | None = None) -> Moved:
+    """Everything to the empty database at `url`, and to other `blobs` where they are given; keys stay where
+    they are. The source is only read.
 
     Conflict where the other database holds something already: nothing is mixed.
     """
@@ -37,7 +38,9 @@ def move(source: Desk, url: str) -> Moved:
         except NotEmpty:
             told = tr("The other database holds something already. Nothing was moved: name an empty one.")
             raise Conflict(told, code="not-empty") from None
-        found = check_histories(Desk(target, Blobs(source.blobs.folder)))
+        if blobs is not None:
+            source.blobs.copy_to(blobs)
+        found = check_histories(Desk(target, blobs or source.blobs))
         return Moved(carried.tables, carried.rows, found.entries, found.faults)
     finally:
         target.close()

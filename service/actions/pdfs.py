@@ -49,12 +49,9 @@ def kept_pdf(desk: Desk, by: str, project_id: str, sha256: str) -> Path:
     with desk.reading() as session:
         allow(project_seen_by(session, by, project_id), "add a sketch")
     try:
-        path = desk.blobs.path(sha256)
-    except ValueError:
+        return desk.blobs.file(sha256)
+    except (ValueError, FileNotFoundError):
         raise NotFound from None
-    if not path.is_file():
-        raise NotFound
-    return path
 
 
 def pages_shown(desk: Desk, by: str, project_id: str, sha256: str, first: int) -> PagesView:

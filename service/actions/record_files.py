@@ -122,8 +122,8 @@ def _timestamps(desk: Desk, bundle: Bundle, entries: Iterable[Entry]) -> None:
 
 def _blob(desk: Desk, bundle: Bundle, sha256: str, stem: str, ending: str | None) -> None:
     """A file kept by its hash, straight from the disk; told as missing where it is gone."""
-    path = desk.blobs.path(sha256)
     try:
+        path = desk.blobs.file(sha256)
         source = path.open("rb")
     except FileNotFoundError:
         bundle.missing.append(stem if ending is None else f"{stem}.{ending}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 
@@ -41,25 +41,22 @@ def take_in(desk: Desk, by: str, sha256: str, source: Path) -> None:
         told = "This is a PDF. A photo must be a JPEG, PNG, WebP or HEIC picture."
         raise BadInput(told, fields={"photo": told}, code="not-a-picture")
     now, size = desk.clock(), source.stat().st_size
-    target = uploads.path(desk.blobs, by, sha256)
     with desk.writing() as session:
         gone = uploads.sweep(session, now - KEPT_FOR, now - KEPT_AFTER)
         if not uploads.has(session, by, sha256) and uploads.held(session, by) + size > MOST_BYTES:
             raise NoRoom("Too many of your photos wait here for their forms. Send those forms first.")
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with source.open("rb") as stream:
-            os.fsync(stream.fileno())
-        os.replace(source, target)
+        desk.blobs.put_waiting(source, by, sha256)
         uploads.note(session, by, sha256, size, now)
     for person, name in gone:
         if (person, name) != (by, sha256):
-            uploads.path(desk.blobs, person, name).unlink(missing_ok=True)
+            desk.blobs.drop_waiting(person, name)
 
 
 def photo_file(desk: Desk, by: str, sha256: str) -> Path:
     """The file of this person's upload. BadInput where it is not here: it is to be sent (again) first."""
-    if is_here(desk, by, sha256) and (found := uploads.path(desk.blobs, by, sha256)).is_file():
-        return found
+    if is_here(desk, by, sha256):
+        with suppress(FileNotFoundError):
+            return desk.blobs.waiting(by, sha256)
     told = "The photo has not come yet. Send it first."
     raise BadInput(told, fields={"photo_sha256": told}, code="photo-missing")
 

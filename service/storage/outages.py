@@ -1,13 +1,14 @@
-"""Which failures mean that the database is out of reach or out of room for now, not that we have a fault."""
+"""Which failures mean that what we keep things in is out of reach or room for now: no fault of ours."""
 
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.storage.books import AnotherKey
 from service.storage.database import WriterBusy
+from service.storage.store import StoreAway
 
 
 def is_outage(trouble: BaseException) -> bool:
     """True for a pool with no connection left, a lock not got in time, a full disk, a server gone away,
-    a signing key that is not the history's."""
-    return isinstance(trouble, PoolTimeout | OperationalError | WriterBusy | AnotherKey)
+    a signing key that is not the history's, an object store that gives no answer."""
+    return isinstance(trouble, PoolTimeout | OperationalError | WriterBusy | AnotherKey | StoreAway)

@@ -3,9 +3,7 @@
 They lie as they were sent, place and device in them, so they are never among the blobs and are swept.
 """
 
-import shutil
 from datetime import datetime
-from pathlib import Path
 from typing import ClassVar
 
 from sqlalchemy import delete, func, or_, update
@@ -25,12 +23,6 @@ class UploadRow(SQLModel, table=True):
     size: int
     at: datetime = Field(sa_type=UtcTime, index=True)
     landed_at: datetime | None = Field(default=None, sa_type=UtcTime, nullable=True)
-
-
-def path(blobs: Blobs, person_id: str, sha256: str) -> Path:
-    """Where somebody's upload lies. ValueError when the name is no SHA-256."""
-    blobs.path(sha256)  # refuses any other name
-    return blobs.folder / "uploads" / person_id / sha256
 
 
 def has(session: Session, person_id: str, sha256: str) -> bool:
@@ -72,4 +64,4 @@ def sweep(session: Session, came_before: datetime, landed_before: datetime) -> l
 def forget_person(session: Session, blobs: Blobs, person_id: str) -> None:
     """Everything of this person's that waits, files too: a photo may show where they were."""
     session.execute(delete(UploadRow).where(col(UploadRow.person_id) == person_id))
-    shutil.rmtree(blobs.folder / "uploads" / person_id, ignore_errors=True)
+    blobs.drop_all_waiting(person_id)

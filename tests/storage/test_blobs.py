@@ -8,11 +8,15 @@ from pathlib import Path
 import pytest
 
 from service.storage.blobs import Blobs
+from service.storage.store import Store
+from tests.object_store import a_bucket
 
 
-@pytest.fixture
-def blobs(tmp_path: Path) -> Blobs:
-    return Blobs(tmp_path / "data")
+@pytest.fixture(params=["on disk", "in an object store"])
+def blobs(request: pytest.FixtureRequest, tmp_path: Path) -> Blobs:
+    if request.param == "on disk":
+        return Blobs(tmp_path / "data")
+    return Blobs(tmp_path / "data", Store(a_bucket(request.getfixturevalue("object_store"))))
 
 
 def test_a_blob_is_kept_under_the_sha_256_of_its_bytes(blobs: Blobs) -> None:

@@ -10,9 +10,10 @@ import pytest
 import sqlalchemy as sa
 from sqlmodel import SQLModel
 
-from service.actions import accounts, moving
+from service.actions import accounts, moving, sketches
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
+from service.app import blobs_at
 from service.domain.refusals import Conflict, NotSignedIn
 from service.history.standing import READY
 from service.storage import moving as storage_moving
@@ -21,6 +22,8 @@ from service.storage.database import Database
 from tests import postgres
 from tests.builders import a_mark, a_patch, a_release, a_sketch, a_walk, a_zone, state_of
 from tests.cast import Cast
+from tests.object_store import a_bucket
+from tests.web.sketches.plans import plan_png
 
 
 @pytest.fixture
@@ -116,3 +119,31 @@ def test_a_row_changed_on_the_way_is_named(
 
     monkeypatch.setattr(storage_moving, "_batches", changed)
     assert any("differs from its history" in words for words in moving.move(desk, elsewhere).faults)
+
+
+@pytest.mark.sqlite_only("it goes from one to the other by itself")
+def test_pictures_move_to_an_object_store_and_back(
+    desk: Desk, cast: Cast, elsewhere: str, object_store: str, tmp_path: Path
+) -> None:
+    plan = tmp_path / "plan.png"
+    plan.write_bytes(plan_png())
+    sketch = sketches.add_sketch(desk, cast.manager.id, cast.project_id, plan, "Slab")
+    with desk.blobs.coming() as folder:
+        (folder / "came").write_bytes(b"a photo")
+        desk.blobs.put_waiting(folder / "came", cast.lead.id, sketch.sha256)
+    there = blobs_at(tmp_path / "machine", a_bucket(object_store))
+    assert moving.move(desk, elsewhere, there).faults == ()
+    bare = Blobs(tmp_path / "another machine", there.store)
+    assert bare.read(sketch.sha256) == plan.read_bytes()
+    assert bare.waiting(cast.lead.id, sketch.sha256).read_bytes() == b"a photo"
+    on = Desk(Database(elsewhere, desk.database.keys), bare, desk.clock)
+    back = blobs_at(tmp_path, str(tmp_path / "back"))
+    assert moving.move(on, f"sqlite:///{tmp_path / 'back.sqlite3'}", back).faults == ()
+    on.database.close()
+    for part in ("blobs", "tiles", "uploads"):
+        assert back.names(part) == desk.blobs.names(part) != set()
+    assert files_in(back.tiles(sketch.sha256)) == files_in(desk.blobs.tiles(sketch.sha256))
+
+
+def files_in(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}

@@ -42,6 +42,8 @@ AT_HOME: dict[str, set[str]] = {
     "sqlalchemy": {"storage"},
     "alembic": {"storage"},
     "pysqlite3": {"storage"},
+    "boto3": {"storage"},
+    "botocore": {"storage"},
     "pyvips": {"media"},
     "PIL": {"media"},
     "pillow_heif": {"media"},
