@@ -133,15 +133,23 @@ class LaidTold(RootModel[list[tell.LayingTold]]):
 
 
 @router.post("/zones/{zone_id}/layouts/preview", response_model=PreviewTold, responses=told(WRITES))
-def preview_for_zone(zone_id: Id, body: LayoutAsked, call: Reads) -> PreviewTold:
-    """What these sheets come to in one zone. Nothing is recorded."""
-    return _preview(sheet_layouts.plan_zone(call.desk, call.by, zone_id, _given(body)))
+def preview_for_zone(zone_id: Id, body: LayoutAsked, call: Writes) -> Response:
+    """What these sheets come to in one zone. Only an Idempotency-Key, if one is given, keeps the reply."""
+
+    def work_out() -> PreviewTold:
+        return _preview(sheet_layouts.plan_zone(call.desk, call.by, zone_id, _given(body)))
+
+    return call.once_prepared(200, work_out, lambda found: found)
 
 
 @router.post("/sketches/{sketch_id}/layouts/preview", response_model=PreviewTold, responses=told(WRITES))
-def preview_for_slab(sketch_id: Id, body: SlabAsked, call: Reads) -> PreviewTold:
-    """What these sheets come to over zones of a sketch. Nothing is recorded."""
-    return _preview(sheet_layouts.plan_sketch(call.desk, call.by, sketch_id, _given(body)))
+def preview_for_slab(sketch_id: Id, body: SlabAsked, call: Writes) -> Response:
+    """What these sheets come to over zones of a sketch. Only an Idempotency-Key keeps the reply."""
+
+    def work_out() -> PreviewTold:
+        return _preview(sheet_layouts.plan_sketch(call.desk, call.by, sketch_id, _given(body)))
+
+    return call.once_prepared(200, work_out, lambda found: found)
 
 
 @router.post("/zones/{zone_id}/layouts", status_code=201, response_model=KeptTold, responses=told(WRITES))

@@ -9,11 +9,12 @@ from typing import Any
 import httpx
 
 from tests.api.scene import EYE, LEAD, MANAGER, RING, WORK, Scene, jpeg, png
-from tests.builders import COLLAR, LAPPED, ROLLS
+from tests.builders import COLLAR, LAPPED
 
 ALL, FIELD, OFFICE = (LEAD, MANAGER, EYE), (LEAD, MANAGER), (MANAGER,)
 THE_SCENES = "the scene's"
 OTHERS = (MANAGER, EYE)  # than the crew lead, whose work is looked at
+ROLLS = {"roll_width": "15 ft", "roll_length": "200 ft", "direction": 0}
 CIRCLE = {"shape": "circle", "diameter": "1/2 in"}
 TEAR = {"shape": "rectangle", "length": "4 in", "width": "2 in", "angle_deg": 20}
 SIDES = {"left": "6 in", "right": "6 1/2 in", "near": "6 in", "far": "7 in"}
@@ -108,6 +109,11 @@ RELEASE = (
     "leaf", "proof.hashes", "proof.checkpoint", "proof.file", "code", "pulled_back", "fell", "withdrawn",
     "installed",
 )  # fmt: skip
+ORDER = {
+    "material": "", "film_allowance": "5", "tape_allowance": "10", "repairs": "1", "stock": [],
+    "deliveries": [],
+}  # fmt: skip
+ORDER_TOLD = ("choices.material", "choices.deliveries", "saved", "order", "trouble", "without_layout")
 KEPT = ("size", "note", "root", "key_fingerprint", "holds")
 
 TAKEN = ("id", "zone", "source", "count", "first", "last", "withdrawn")
@@ -128,6 +134,8 @@ ROWS = [
         "POST", "/projects/{project}/people", 201, ("id", "email", "role", "state"),
         {"email": "otto.outsider@example.com", "role": "crew lead"}, OFFICE,
     ),
+    Row("GET", "/projects/{project}/order", 200, ORDER_TOLD, later=True),
+    Row("PUT", "/projects/{project}/order", 200, ORDER_TOLD, ORDER, OFFICE, later=True),
     Row("GET", "/projects/{project}/people", 200, ("people", "invitations"), later=True),
     Row(
         "POST", "/projects/{project}/sketches", 201, ("id", "width_px", "height_px"), may=OFFICE, file=png,

@@ -74,12 +74,13 @@ def test_a_field_of_another_type_is_named(scene: Scene, programs: Programs) -> N
     for row in JSON_WRITES:
         right = row.right_body(scene) or {}
         for name in right:
-            for wrong in wrongs:
+            for wrong in wrongs[name in NUMBERS :]:
                 answer = row.send(programs.manager, scene, body={**right, name: wrong})
                 error = assert_refused(answer, 422)
                 assert any(field.split(".")[0] == name for field in error["fields"]), (row, name, error)
 
 
+NUMBERS = ("direction",)  # of which 7.5 is none of another type
 MAY_BE_LEFT_OUT = {
     ("/projects/{project}/rule-sheet", "patch_overlap"), ("/sketches/{sketch}/zones", "name"),
     ("/zones/{zone}/walks", "note"), ("/zones/{released}/placed", "at"),

@@ -25,7 +25,8 @@ def test_a_program_reads_what_each_zone_needs_and_which_have_a_day(
     held, clear, _ = told["zones"]
     assert (held["day"], held["verdict"], held["expected"]) == ("2026-11-25", "no pace", None)
     assert held["needs"] == {"zone-hold": 1, "defect-open": 1, "defect-not-sealed": 1}
-    assert held["left"] == [{"kind": "marks", "here": 2, "before": 0, "expected": None}]
+    left = {"before": 0, "expected": None}
+    assert held["left"] == [{"kind": "sheets", "here": 4, **left}, {"kind": "marks", "here": 2, **left}]
     assert (clear["day"], clear["verdict"]) == (None, "nothing left")
 
 
