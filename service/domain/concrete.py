@@ -14,14 +14,10 @@ from service.domain.measures import NM_PER_INCH, NM_PER_M, Units
 from service.domain.speech import later, tr, trc
 from service.domain.volume import CUBIC, BadVolume, cubic_metres
 
-ORDER_SOURCE = later(
-    "quarter yards: a ready-mix producer's page; quarter cubic metres: common practice, no source"
-)
 ALLOWANCE_SOURCE = later(
     "5 to 10 %: a ready-mix producer's page; on rough ground 10 to 15 %: common practice, no source"
 )
 LEAST_SLAB_NM = 7 * NM_PER_INCH // 2  # 3 1/2 in (IBC 1910.1)
-LEAST_SLAB_SOURCE = later("IBC 1910.1")
 MOST_ALLOWANCE_MPCT, MOST_LOADS = 100_000, 10_000
 THICKEST_NM = 10 * NM_PER_M
 _NOISE = Fraction(1, 1000)
@@ -62,7 +58,8 @@ class ConcretePlan:
 
 
 def step_m3(units: Units) -> Fraction:
-    """The step of an order, a quarter of a cubic yard or of a cubic metre, in cubic metres."""
+    """The step of an order in cubic metres: a quarter of a cubic yard (a ready-mix producer's page), or of a
+    cubic metre (common practice, no source)."""
     return CUBIC["yd" if units == "us" else "m"] / 4
 
 

@@ -18,16 +18,15 @@ Standing = Literal["under", "near", "over"]
 # Actual and estimated rates lie up to 40 % apart (Hover, ACI SP-338, 2020, abstract).
 OUT_BY = 0.4
 UNCERTAINTY = later(
-    "The real rate can lie 40 % below or above the estimate (Hover, ACI SP-338, 2020, abstract). The "
-    "formulas know nothing of sun or mix: look at the slab as well."
+    "Estimated by the formulas of Menzel (1954, as in ACI 305R, from memory) and of Uno (ACI Materials "
+    "Journal 95-M34, 1998). The real rate can lie 40 % below or above (Hover, ACI SP-338, 2020, abstract): "
+    "the formulas know nothing of sun or mix. Look at the slab as well."
 )
 WIND_HEIGHT = later(
     "The formulas ask for the wind at 20 in (0.5 m) above the slab. A weather station measures higher up, "
     "where the wind is usually stronger: such a reading is used as it is, and the rate comes out high rather "
     "than low."
 )
-MENZEL_SOURCE = later("Menzel 1954, as in ACI 305R (from memory); metric form by Uno 1998 (from memory)")
-UNO_SOURCE = later("P. Uno, ACI Materials Journal 95-M34, 1998")
 PA_PER_PSI = 6894.757  # one pound-force a square inch (from memory)
 KM_PER_MILE = 1.609344  # exact by definition (1959 agreement)
 
@@ -123,22 +122,25 @@ def evaporation(
 
 
 def menzel_us(pull_psi: float, mph: float) -> float:
-    """lb/ft²/h from the difference of vapour pressures in psi (inches of mercury would double it)."""
+    """lb/ft²/h from the difference of vapour pressures in psi (inches of mercury would double it).
+
+    Menzel 1954, as in ACI 305R (from memory).
+    """
     return max(0.0, 0.44 * pull_psi * (0.253 + 0.096 * mph))
 
 
 def menzel_si(pull_kpa: float, kmh: float) -> float:
-    """kg/m²/h from kPa and km/h."""
+    """kg/m²/h from kPa and km/h (Menzel's formula in Uno's metric form, from memory)."""
     return max(0.0, 0.315 * pull_kpa * (0.253 + 0.060 * kmh))
 
 
 def uno_us(concrete_f: float, air_f: float, damp: float, mph: float) -> float:
-    """lb/ft²/h (the inch-pound form is from memory)."""
+    """lb/ft²/h (the inch-pound form of Uno's formula, from memory)."""
     return max(0.0, (_curve(concrete_f) - damp * _curve(air_f)) * (1 + 0.4 * mph) * 1e-6)
 
 
 def uno_si(concrete_c: float, air_c: float, damp: float, kmh: float) -> float:
-    """kg/m²/h."""
+    """kg/m²/h (P. Uno, ACI Materials Journal 95-M34, 1998)."""
     return max(0.0, 5 * (_curve(concrete_c + 18) - damp * _curve(air_c + 18)) * (kmh + 4) * 1e-6)
 
 

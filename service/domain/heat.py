@@ -9,9 +9,8 @@ from service.domain.speech import later
 
 Band = Literal["lower", "moderate", "high", "very high"]
 
-INDEX_SOURCE = later("US National Weather Service, Weather Prediction Center, The Heat Index Equation")
-BAND_SOURCE = later("OSHA, Using the Heat Index")
-# Bounds in thousandths of °F; 103 is named by two bands and counts for the higher; very high begins past 115.
+# OSHA, Using the Heat Index. Bounds in thousandths of °F; 103 is named by two bands and counts for the higher;
+# very high begins past 115.
 MODERATE_MF, HIGH_MF, VERY_HIGH_MF = 91_000, 103_000, 115_000
 
 # The bands are OSHA's; what to do in each is common practice, no source.
@@ -27,19 +26,14 @@ BAND_WORDS: dict[Band, str] = {
         "Heat: very high risk. Put off heavy work, rest far more than usual, and leave nobody alone."
     ),
 }
-BAND_NAMES: dict[Band, str] = {
-    "lower": later("lower risk"),
-    "moderate": later("moderate risk"),
-    "high": later("high risk"),
-    "very high": later("very high risk"),
-}
 SUN = later(
-    "The heat index is told for shade. In full sun it can be up to 15 °F higher (US National Weather "
-    "Service, from memory), and dark film adds to it. Confusion, fainting or very hot skin: call for help at "
-    "once, and cool the person."
+    "The heat index (US National Weather Service; bands by OSHA) is told for shade. In full sun it can be up "
+    "to 15 °F higher (from memory), and dark film adds to it. Confusion, fainting or very hot skin: call for "
+    "help at once, and cool the person."
 )
 
-# Rothfusz: constant, T, R, TR, TT, RR, TTR, TRR, TTRR
+# Rothfusz (US National Weather Service, Weather Prediction Center, The Heat Index Equation):
+# constant, T, R, TR, TT, RR, TTR, TRR, TTRR
 _ROTHFUSZ = (
     -42.379, 2.04901523, 10.14333127, -0.22475541, -6.83783e-3, -5.481717e-2, 1.22874e-3, 8.5282e-4, -1.99e-6,
 )  # fmt: skip

@@ -10,7 +10,6 @@ from service.domain.evaporation import Rate
 from service.domain.measures import LONGEST_TEXT, Units
 from service.domain.speech import tr, trc
 
-WETTEST_MPCT = 100_000
 STRONGEST_MMPH = 150_000
 # Metres an hour of one of each, exact by definition (mile: 1959 agreement; knot: 1852 m an hour).
 METRES_AN_HOUR = {
