@@ -10,6 +10,7 @@ from typing import NamedTuple
 from service.actions import (
     accounts,
     demo_film,
+    demo_order,
     demo_placing,
     demo_zones,
     people,
@@ -100,6 +101,7 @@ def _tell(story: Story) -> str:
     for letter, telling in TOLD:
         telling(story, outlined[letter], lots)
     demo_placing.station(story, outlined["A"])
+    demo_order.plan(story, project.id, materials, outlined["E"])
     opened = ready_lists.open_ready_list(story.desk, story.manager.id, project.id, "ready-mix dispatcher")
     return opened.token
 

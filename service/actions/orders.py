@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -20,7 +20,8 @@ from service.domain.site import Site
 from service.domain.speech import later, spoken, tr
 from service.history.closeout_sheet import When
 from service.history.facts_placing import OrderPlanned
-from service.history.order_words import OrderTold, sheet_of
+from service.history.order_told import OrderTold
+from service.history.order_words import sheet_of
 from service.papers.order_list import order_pdf
 from service.storage import slices
 from service.storage.seen import SeenProject, names_in, project_seen_by
@@ -78,9 +79,12 @@ def worked_out(site: Site, chosen: OrderChoice) -> Worked:
         trouble, code = (NO_ROLL, "no-roll") if gathered.zones else (NO_LAYOUT, "no-layout")
         return Worked(chosen, gathered, None, tr(trouble), code)
     try:
-        return Worked(chosen, gathered, order_list(gathered.asked), "", "")
+        order = order_list(gathered.asked)
     except BadOrder as bad:
         return Worked(chosen, gathered, None, str(bad), bad.code)
+    # Every zone here is laid out: one without sheets has them laid already, or under another zone's name.
+    mind = tuple(fault for fault in order.faults if fault != "no-sheets")
+    return Worked(chosen, gathered, replace(order, faults=mind), "", "")
 
 
 def plan_order(desk: Desk, by: str, project_id: str, given: Mapping[str, Any]) -> OrderPlan:
@@ -103,8 +107,7 @@ def told_of(view: OrderView, *, saved: bool = True) -> OrderTold | None:
     worked, project = view.worked, view.seen.project
     if worked.order is None or worked.gathered.rolls is None:
         return None
-    plan = view.plan if saved else None
-    signed = plan and (view.names.get(plan.signed.by, ""), plan.signed.role, plan.signed.at, plan.signed.seq)
+    signed = view.plan.signed if saved and view.plan else None
     return OrderTold(
         project=project.name,
         units=project.units,
@@ -113,17 +116,28 @@ def told_of(view: OrderView, *, saved: bool = True) -> OrderTold | None:
         gathered=worked.gathered,
         letters={zone.id: zone.letter for zone in view.site.zones.values()},
         deliveries=worked.chosen.deliveries,
-        saved=signed,
+        saved=signed and (view.names.get(signed.by, ""), signed.role, signed.at, signed.seq),
         stock_is_old=view.stock_is_old,
     )
 
 
 def order_csv(view: OrderView) -> str:
     """The order list as a table, in English, its cells made harmless; nothing where there is none."""
-    if view.worked.order is None:
+    return _table(view.site, view.worked)
+
+
+def order_tables(site: Site) -> dict[str, str]:
+    """For the record, by file name: the list by the choices saved last, where anybody saved any."""
+    (plan,) = site.order_plans.values() or (None,)
+    text = _table(site, worked_out(site, as_chosen(plan, site))) if plan else ""
+    return {"order.csv": text} if text else {}
+
+
+def _table(site: Site, worked: Worked) -> str:
+    if worked.order is None or site.project is None:
         return ""
-    letters = {zone.id: zone.letter for zone in view.site.zones.values()}
-    head, *rows = order_rows(view.worked.order, view.seen.project.units, names=letters)
+    letters = {zone.id: zone.letter for zone in site.zones.values()}
+    head, *rows = order_rows(worked.order, site.project.units, names=letters)
     return table(head, rows)
 
 

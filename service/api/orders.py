@@ -17,8 +17,10 @@ from service.api.errors import READS, WRITES, told
 from service.api.sketches import moment
 from service.api.telling import NOBODY, length
 from service.domain.measures import NM_PER_M, Units, metres, say_area
+from service.domain.order_counts import ToOrder
+from service.domain.order_film import FilmOrder
 from service.domain.order_gather import OrderChoice
-from service.domain.order_list import FAULT_WORDS, FilmOrder, OrderList, ToOrder
+from service.domain.order_list import FAULT_WORDS, OrderList
 from service.domain.roll_cuts import CutRow
 from service.history.encoding import time_text
 from service.history.order_measures import cut_run, left_run, share
@@ -84,15 +86,17 @@ def _given(body: NewOrder) -> dict[str, Any]:
 
 
 def _told(view: OrderView) -> out.OrderTold:
-    worked, gathered, signed = view.worked, view.worked.gathered, view.plan and view.plan.signed
+    worked, gathered = view.worked, view.worked.gathered
+    signed = view.plan.signed if view.plan else None
     return out.OrderTold(
         project=view.seen.project.id,
         choices=_choices(worked.chosen),
-        saved=signed
-        and out.SavedTold(
+        saved=out.SavedTold(
             by=view.names.get(signed.by, NOBODY), role=signed.role, at=time_text(signed.at), seq=signed.seq
-        ),
-        order=worked.order and _list(view, worked.order),
+        )
+        if signed
+        else None,
+        order=_list(view, worked.order) if worked.order else None,
         trouble=out.Trouble(code=worked.code, text=worked.trouble) if worked.trouble else None,
         without_layout=[zone.id for zone in gathered.without],
         layout_no_longer_fits=[zone.id for zone in gathered.stale],

@@ -22,6 +22,7 @@ from service.api import (
     layouts,
     life,
     marks,
+    orders,
     overlap,
     penetrations,
     placing_day,
@@ -47,7 +48,7 @@ PREFIX = "/api/v1"
 SUBJECTS = (
     projects, sketches, zones, marks, repairs, hold_points, penetrations, seams, terminations, film,
     rule_sets, together, releases, audit, life, checkpoints, timestamps, closeout, ready_lists, ready,
-    calendar, overlap, walk_order, layouts, placing_day,
+    calendar, overlap, walk_order, orders, layouts, placing_day,
 )  # fmt: skip
 
 entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from service.domain.measures import Units, say_sides
-from service.domain.order_list import Offcut, OrderList
+from service.domain.order_list import OrderList
+from service.domain.order_offcuts import Offcut
 from service.domain.roll_cuts import CutRow
 from service.domain.speech import tr, trn
 from service.history.closeout_sheet import Cell, Part, Row, Table, cell

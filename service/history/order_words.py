@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Iterator, Sequence
 
 from service.domain.measures import Units, say_distance, say_sides
-from service.domain.order_gather import Gathered, Rolls
-from service.domain.order_list import FAULT_WORDS, OrderList, ToOrder
-from service.domain.placing import Delivery
+from service.domain.order_counts import ToOrder
+from service.domain.order_list import FAULT_WORDS, OrderList
 from service.domain.site import Zone
 from service.domain.speech import later, tr, trn
-from service.history.closeout_sheet import Cell, Part, Row, Table, When, cell
-from service.history.order_cut_words import collars_part, cut_table
-from service.history.order_measures import film_area, share, share_up, tape_run
+from service.history.closeout_sheet import Part, Row, Table, When, cell
+from service.history.order_cut_words import cut_table
+from service.history.order_measures import share, tape_run
+from service.history.order_told import OrderSheet, OrderTold
+from service.history.order_totals_words import after, label_of, letters_of
 
 CAUTIONS = (
     later(
@@ -36,38 +35,6 @@ CAUTIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class OrderTold:
-    """What an order list is told from. `letters`: by zone id. `saved`: who saved the choices, in which role,
-    when, as which entry; None where they are only looked at. `stock_is_old`: film came or was laid since the
-    stock was counted."""
-
-    project: str
-    units: Units
-    order: OrderList
-    rolls: Rolls
-    gathered: Gathered
-    letters: Mapping[str, str]
-    deliveries: tuple[Delivery, ...]
-    saved: tuple[str, str, datetime, int] | None
-    stock_is_old: bool
-
-
-@dataclass(frozen=True, slots=True)
-class OrderSheet:
-    """What its page and its paper are set from. `deliveries`: a part each, to start on a page of its own."""
-
-    title: str
-    block: tuple[tuple[str, str], ...]
-    stands: str
-    small: str
-    before: tuple[Part, ...]
-    deliveries: tuple[Part, ...]
-    after: tuple[Part, ...]
-    cautions: tuple[str, ...]
-    running: str
-
-
 def sheet_of(told: OrderTold, when: When) -> OrderSheet:
     """The order list as its sheet; `when` says a moment in the project's time zone."""
     title = tr("Order list of {project}", project=told.project)
@@ -79,7 +46,7 @@ def sheet_of(told: OrderTold, when: When) -> OrderSheet:
         small=proof_words(told.order),
         before=(_to_order(told), *_left_out(told)),
         deliveries=tuple(_delivery(told, index, when) for index in range(len(told.order.deliveries))),
-        after=tuple(_after(told)),
+        after=tuple(after(told)),
         cautions=tuple(tr(words) for words in CAUTIONS),
         running=f"{title}, {saved}",
     )
@@ -260,7 +227,7 @@ def _letters(zones: Sequence[Zone]) -> str:
 
 def _delivery(told: OrderTold, index: int, when: When) -> Part:
     delivery = told.order.deliveries[index]
-    lines = [tr("Zones: {letters}.", letters=_zones(told, delivery.zone_ids))]
+    lines = [tr("Zones: {letters}.", letters=letters_of(told, delivery.zone_ids))]
     at = next((of.at for of in told.deliveries if of.label == delivery.label), None)
     if at is not None:
         lines.append(tr("Comes {when}.", when=when(at)))
@@ -274,92 +241,9 @@ def _delivery(told: OrderTold, index: int, when: When) -> Part:
     table = cut_table(told.order, index, told.units)
     return Part(
         f"delivery-{index + 1}",
-        tr("Cut plan: {delivery}", delivery=_label(delivery.label))
+        tr("Cut plan: {delivery}", delivery=label_of(delivery.label))
         if told.order.asked.deliveries
         else tr("Cut plan"),
         lines=tuple(lines),
         tables=(table,) if table.rows else (),
     )
-
-
-def _label(label: str) -> str:
-    return label or tr("zones in no delivery")
-
-
-def _zones(told: OrderTold, ids: Sequence[str]) -> str:
-    return ", ".join(told.letters[id] for id in ids)
-
-
-def _after(told: OrderTold) -> Iterator[Part]:
-    yield _tape(told)
-    yield collars_part(told.order, told.units)
-    yield _by_zone(told)
-    if told.order.asked.deliveries:
-        yield _by_delivery(told)
-    yield _waste(told)
-
-
-def _tape(told: OrderTold) -> Part:
-    tape = told.order.tape
-    rows = [Row((cell(tr(use.use)), cell(tape_run(use.nm, told.units)))) for use in tape.uses if use.nm]
-    rows.append(Row((cell(tr("All of it")), cell(tape_run(tape.total_nm, told.units)))))
-    rows.append(Row((cell(tr("Allowance, apart")), cell(tape_run(tape.allowance_nm, told.units)))))
-    table = Table(tr("Tape by use"), (tr("Use"), tr("Length")), (2, 1), tuple(rows))
-    return Part("tape", tr("Tape"), tables=(table,))
-
-
-def _by_zone(told: OrderTold) -> Part:
-    units = told.units
-    heads = (
-        tr("Zone"), tr("Sheets"), tr("Film off the roll"), tr("Tape"), tr("Collars"), tr("Repairs expected"),
-    )  # fmt: skip
-    rows = []
-    for zone in told.order.zones:
-        counts: tuple[Cell, ...] = (
-            cell(told.letters[zone.zone_id]),
-            cell(f"{zone.sheets:,}"),
-            cell(film_area(zone.film_nm2, units)),
-            cell(tape_run(zone.tape_nm, units)),
-            cell(f"{sum(size.count for size in zone.collars):,}"),
-            cell(f"{zone.repairs:,}"),
-        )
-        rows.append(Row(counts, thing=("zone", zone.zone_id)))
-    return Part(
-        "zones", tr("By zone"), tables=(Table(tr("What each zone takes"), heads, (1,) * 6, tuple(rows)),)
-    )
-
-
-def _by_delivery(told: OrderTold) -> Part:
-    heads = (tr("Delivery"), tr("Zones"), tr("Sheets"), tr("Film to order"), tr("Tape to order"))
-    rows = tuple(
-        Row(
-            (
-                cell(_label(of.label)),
-                cell(_zones(told, of.zone_ids)),
-                cell(f"{of.sheets:,}"),
-                cell(f"{of.film.to_order:,}"),
-                cell(f"{of.tape.to_order:,}"),
-            )
-        )
-        for of in told.order.deliveries
-    )
-    line = tr(
-        "Each roll counts with the delivery that needs it first, so the deliveries add up to the whole."
-    )
-    return Part(
-        "deliveries",
-        tr("By delivery"),
-        lines=(line,),
-        tables=(Table(tr("What comes when"), heads, (1.4, 1, 1, 1, 1), rows),),
-    )
-
-
-def _waste(told: OrderTold) -> Part:
-    film, units = told.order.film, told.units
-    rows = (
-        Row((cell(tr("Film cut from")), cell(film_area(film.cut_from_nm2, units)))),
-        Row((cell(tr("Film that serves")), cell(film_area(film.placed_nm2, units)))),
-        Row((cell(tr("Waste")), cell(film_area(film.waste_nm2, units), share_up(film.waste_mpct)))),
-    )
-    table = Table(tr("Film waste of these rolls, without allowance"), (tr("What"), tr("Film")), (2, 1), rows)
-    return Part("waste", tr("Waste"), tables=(table,))

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from datetime import datetime
 
 from service.domain.measures import Units
-from service.history.order_words import OrderSheet
+from service.history.order_told import OrderSheet
 from service.papers.typeset import compile_pdf
 
 

@@ -9,6 +9,7 @@ from service.web import (
     film_withdraw,
     office_calendar,
     office_new,
+    office_order,
     office_people,
     office_placed,
     office_project,
@@ -23,7 +24,7 @@ from service.web import (
 router = APIRouter(include_in_schema=False)
 for part in (
     office_new, office_project, office_people, office_sheet, zone_numbers, film, film_withdraw,
-    office_release, office_pull_back, office_placed, office_ready_lists,
+    office_release, office_pull_back, office_placed, office_ready_lists, office_order,
     office_calendar, sheet_layout,
 ):  # fmt: skip
     router.include_router(part.router)

@@ -16,7 +16,8 @@ from service.domain import roles
 from service.domain.refusals import BadInput, NotAllowed
 from service.domain.speech import later, tr
 from service.history.closeout_sheet import tables_in
-from service.history.order_words import OrderSheet, sheet_of
+from service.history.order_told import OrderSheet
+from service.history.order_words import sheet_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
 from service.web.order_form import OrderForm, beside, given_of, is_choice, order_form
@@ -50,7 +51,7 @@ class OrderPage:
 @router.get("/projects/{project_id}/order")
 def order(request: Request, desk: TheDesk, person: Signed, project_id: str, did: str = "") -> Response:
     """The order as saved; or, where choices are given in the address, as it would be with those."""
-    typed = Form(FormData(request.query_params.multi_items()))
+    typed = Form(FormData([*request.query_params.multi_items()]))
     view = order_view(desk, person.id, project_id)
     if not is_choice(typed):
         return _show(view, person, said=tr(SAID.get(did, "")))

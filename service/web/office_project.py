@@ -77,6 +77,7 @@ class ProjectPage:
     sheet_href: str
     film: str
     film_href: str
+    order_href: str
     sheets_href: str
     causes_href: str
     history_href: str
@@ -129,6 +130,7 @@ def _page(desk: Desk, view: ProjectView) -> ProjectPage:
         sheet=in_force(project.sheet, project.units),
         film=_film_words(view),
         film_href=f"{root}/film",
+        order_href=f"{root}/order",
         sheets_href=_sheets_href(view),
         causes_href=f"{root}/causes",
         history_href=f"{root}/history",

@@ -47,7 +47,7 @@ def set_up(desk: Desk, cast: Cast) -> Scene:
     edge = builders.an_edge(desk, cast, held)
     seam = builders.a_seam(desk, cast, held)
     pipe = builders.a_pipe(desk, cast, held)
-    material = builders.a_material(desk, cast)
+    material = builders.a_material(desk, cast, roll_width="12 ft", roll_length="200 ft")
     lot = builders.a_lot(desk, cast, material)
     laying = builders.a_laying(desk, cast, held, lot)
     layout = builders.a_layout(desk, cast, held, lot)

@@ -83,6 +83,7 @@ PATCH = {"by": "readings", "left": "6", "right": "6", "near": "6", "far": "6", "
 RING = "[[510,410],[890,410],[890,790]]"
 CLEAR, RELEASED = {"zone_id": "clear_id"}, {"zone_id": "released_id"}
 WHY = {"reason": "Entered twice"}
+ORDER = {"material": "", "film_allowance": "5", "tape_allowance": "10", "repairs": "1"}
 
 ENTRANCE = [
     Row("GET", "/", SIGNED),
@@ -199,6 +200,10 @@ OFFICE = [
     Row("POST", PEOPLE + "/{person_id}/role", "invite people", {"role": "inspector"}),
     Row("POST", PEOPLE + "/{person_id}/take-off", "invite people"),
     Row("POST", PEOPLE + "/{person_id}/reset", "invite people"),
+    Row("GET", "/projects/{project_id}/order", "read"),
+    Row("POST", "/projects/{project_id}/order", "plan the order", ORDER),
+    Row("GET", "/projects/{project_id}/order.csv", "read"),
+    Row("GET", "/projects/{project_id}/order.pdf", "read"),
     Row("GET", "/projects/{project_id}/rule-sheet", "read"),
     Row("POST", "/projects/{project_id}/rule-sheet", "change the rule sheet",
         {"patch_overlap": "8 in", "patch_overlap_was": "6 in", "step": "look", "seen": "9999"}),
@@ -262,6 +267,8 @@ CALLS = [
     _call("GET", "/projects/{project_id}", "read"),
     _call("GET", "/projects/{project_id}/rule-sheet", "read"),
     _call("PUT", "/projects/{project_id}/rule-sheet", "change the rule sheet", {"patch_overlap": "8 in"}),
+    _call("GET", "/projects/{project_id}/order", "read"),
+    _call("PUT", "/projects/{project_id}/order", "plan the order", {**ORDER, "stock": [], "deliveries": []}),
     _call("GET", "/projects/{project_id}/people", "read"),
     _call("POST", "/projects/{project_id}/people", "invite people",
           {"email": "otto.outsider@example.com", "role": "crew lead"}),
