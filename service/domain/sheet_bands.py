@@ -15,6 +15,9 @@ along the direction to other floor of that strip, is left to the next row, whose
 runs on for it at the same cost. All three still hold: the strip has no floor beside it. So 57 ft takes four
 15 ft rolls that lap 12 in, if the first sheet's edge lies on the floor's.
 
+A gap along a row that is shorter than an end lap is laid over: cutting there would save less film than a lap
+takes, and zones of one slab are drawn by hand, with slits between them.
+
 Everything is worked out for many offsets at once; floor thinner than the grain is not told.
 """
 
@@ -26,6 +29,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.domain.sheet_area import Floats, Floor
+from service.domain.sheet_nouns import LayoutAsked
 
 Ints = NDArray[np.int64]
 # (row, a, b, low): stretches before they are joined.
@@ -61,17 +65,19 @@ class Rows:
     rims: Spans
 
 
-def rows_for(floor: Floor, offsets: Floats, width_nm: int, lap_nm: int) -> Rows:
+def rows_for(floor: Floor, offsets: Floats, asked: LayoutAsked) -> Rows:
     """Where film must lie with the first sheet's edge so far outside the floor, for each offset (nm)."""
-    pitch = width_nm - lap_nm
+    pitch, lap = asked.pitch_nm, asked.side_lap_nm
     count = int((floor.v1 - floor.v0) // pitch) + 3
-    own = floor.v0 - offsets + lap_nm  # where the own strip of each offset's first row would begin
+    own = floor.v0 - offsets + lap  # where the own strip of each offset's first row would begin
     cut = _cut(floor, own, pitch, count)
     rims = _on_line(floor, cut, cut.high)
     row, a, b, low = zip(cut.parts(floor), _on_line(floor, cut, cut.low), rims, strict=True)
     parts = np.concatenate(row), np.concatenate(a), np.concatenate(b), np.concatenate(low)
-    film = _joined(count, parts, floor.grain)
-    return Rows(_spared(film, own, pitch, lap_nm, floor.grain), _joined(count, rims, floor.grain))
+    film = _spared(_joined(count, parts, floor.grain), own, pitch, lap, floor.grain)
+    laid_over = max(floor.grain, asked.end_lap_nm - floor.grain)
+    film = _joined(count, (film.row, film.a, film.b, film.low), laid_over)
+    return Rows(film, _joined(count, rims, floor.grain))
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,19 +134,20 @@ def _on_line(floor: Floor, cut: _Cut, line: Floats) -> Parts:
     return row[::2], u[::2], u[1::2], v[::2]
 
 
-def _joined(rows: int, parts: Parts, grain: float) -> Spans:
-    """The union of stretches row by row; those no farther apart than the grain are one."""
+def _joined(rows: int, parts: Parts, apart: float) -> Spans:
+    """The union of stretches row by row; those no farther apart than this are one."""
     row, a, b, low = parts
     if not row.size:
         return Spans(rows, row, a, b, low)
     least = a.min()
-    apart = 2.0 * (b.max() - least) + 1.0  # sets rows apart, so that all are joined in one sweep
-    place = a - least + row * apart
+    aside = row * (2.0 * (b.max() - least) + apart + 1.0)  # so that all rows are joined in one sweep
+    place = a - least + aside
     order = np.argsort(place)
-    row, a, b, low, place = row[order], a[order], b[order], low[order], place[order]
-    reached = np.maximum.accumulate(b - least + row * apart)
+    row, a, b, low = row[order], a[order], b[order], low[order]
+    place, aside = place[order], aside[order]
+    reached = np.maximum.accumulate(b - least + aside)
     new = np.ones(row.size, dtype=np.bool_)
-    new[1:] = place[1:] > reached[:-1] + grain
+    new[1:] = place[1:] > reached[:-1] + apart
     at = np.flatnonzero(new)
     return Spans(rows, row[at], a[at], np.maximum.reduceat(b, at), np.minimum.reduceat(low, at))
 

@@ -136,7 +136,7 @@ def _best(floor: Floor, asked: LayoutAsked) -> _Laid:
 
 def _laid(floor: Floor, asked: LayoutAsked, offset: int) -> _Laid:
     """The pieces and seams with the first sheet's edge so far outside the floor."""
-    rows = rows_for(floor, np.array([float(offset)]), asked.roll_width_nm, asked.side_lap_nm)
+    rows = rows_for(floor, np.array([float(offset)]), asked)
     pieces = pieces_of(rows.film, asked.roll_length_nm, asked.end_lap_nm, floor.grain)
     if sum(map(len, pieces)) > MOST_SHEETS:
         raise too_many_sheets()

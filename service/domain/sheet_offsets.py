@@ -8,9 +8,9 @@ greatest of some linear functions less the least of some, and less what stretche
 only downward. Such a function is least at an end of the interval, or where it bends upward, or beside a
 jump. It bends upward only where the farthest place changes: where two edges cross the two limits, a pitch
 apart, at one place along the direction, or an edge crosses a limit beside a tip. It jumps where stretches
-come to be joined (the same places) and where a length passes a whole number of rolls with their end laps.
-All these t are found here, so nothing else needs trying. Left out is the end lap that a row takes only to
-be staggered.
+come to be joined (the same places, or an end lap apart along the direction) and where a length passes a
+whole number of rolls with their end laps. All these t are found here, so nothing else needs trying. Left
+out is the end lap that a row takes only to be staggered.
 
 A seam's length changes evenly between corners, so these serve for it too among offsets of equal film.
 """
@@ -39,28 +39,29 @@ def offsets_to_try(floor: Floor, asked: LayoutAsked) -> Ints:
     corners = floor.edges[:, [1, 3]].ravel() - floor.v0
     found = [np.zeros(1), -corners, lap - corners]
     if len(floor.edges) <= MOST_EDGES:
-        limits = (*_same_place(floor, pitch), *_rolls_apart(floor, asked))
-        found += [lap - (limit - floor.v0) for limit in limits]
+        found += [lap - (limit - floor.v0) for limit in _limits(floor, asked)]
     tried: Ints = np.unique(np.rint(np.concatenate(found)).astype(np.int64) % pitch)
     return tried[:: 1 + len(tried) * len(floor.edges) // MOST_WORK]
 
 
-def _same_place(floor: Floor, pitch: int) -> Iterator[Floats]:
-    """The v of a strip's limit at which the farthest place of a stretch can change."""
+def _limits(floor: Floor, asked: LayoutAsked) -> Iterator[Floats]:
+    """The v of a strip's limit at which a stretch's farthest place, or its number of sheets, can change."""
+    pitch = asked.pitch_nm
     yield _between_edges(floor, pitch, 0.0)
     yield _beside_tips(floor, pitch, 0.0)
-
-
-def _rolls_apart(floor: Floor, asked: LayoutAsked) -> Iterator[Floats]:
-    """The v of a strip's limit at which a stretch can be exactly so many rolls long."""
-    step = asked.roll_length_nm - asked.end_lap_nm
-    past = float(np.ptp(floor.edges[:, [0, 2]])) - asked.roll_length_nm
-    for more in range(min(MOST_ROLLS, int(max(0.0, past // step + 1)))):
-        long = float(asked.roll_length_nm + more * step)
-        for apart in (-asked.pitch_nm, 0, asked.pitch_nm):
+    for long in _lengths(floor, asked):
+        for apart in (-pitch, 0, pitch):
             yield _between_edges(floor, apart, long)
         for way in (-long, long):
-            yield _beside_tips(floor, asked.pitch_nm, way)
+            yield _beside_tips(floor, pitch, way)
+
+
+def _lengths(floor: Floor, asked: LayoutAsked) -> list[float]:
+    """What takes one sheet more when it is longer: a gap of an end lap, a stretch of whole rolls."""
+    step = asked.roll_length_nm - asked.end_lap_nm
+    past = float(np.ptp(floor.edges[:, [0, 2]])) - asked.roll_length_nm
+    rolls = range(min(MOST_ROLLS, int(max(0.0, past // step + 1))))
+    return [float(asked.end_lap_nm), *(float(asked.roll_length_nm + more * step) for more in rolls)]
 
 
 def _between_edges(floor: Floor, apart: float, along: float) -> Floats:
@@ -102,7 +103,7 @@ def film_of(floor: Floor, asked: LayoutAsked, offsets: Ints) -> Ints:
 
 
 def _film_of(floor: Floor, asked: LayoutAsked, offsets: Ints) -> Ints:
-    film = rows_for(floor, offsets.astype(np.float64), asked.roll_width_nm, asked.side_lap_nm).film
+    film = rows_for(floor, offsets.astype(np.float64), asked).film
     long = film.b - film.a
     step = asked.roll_length_nm - asked.end_lap_nm
     laps = np.maximum(0.0, np.ceil((long - floor.grain - asked.roll_length_nm) / step))

@@ -129,6 +129,17 @@ def test_the_zones_of_a_slab_are_laid_out_as_one() -> None:
     assert lengths(lay_out(asked(*parts, edges=(joint,)))) == lengths(lay_out(asked(FLOOR))) == [[90.0]] * 3
 
 
+@pytest.mark.parametrize(("slit_in", "sheets"), [(0.001, 3), (0.25, 3), (5.9, 3), (6, 6), (7, 6)])
+def test_a_slit_between_zones_drawn_by_hand_is_laid_over(slit_in: float, sheets: int) -> None:
+    parts = (rectangle(0, 0, 50 * FT, 43 * FT), rectangle(50 * FT + slit_in * IN, 0, 90 * FT, 43 * FT))
+    layout = lay_out(asked(*parts))
+    assert len(layout.sheets) == sheets
+    saved = slit_in * IN / FT if sheets == 6 else 0
+    assert layout.film_m2 == pytest.approx(3 * 15 * (90 - saved) * 0.3048**2)
+    # Across the rows a slit changes nothing.
+    assert lengths(lay_out(asked(*parts, direction_udeg=90_000_000))) == [[43.0]] * 7
+
+
 def around(ring: Ring, past: int) -> tuple[EdgeRun, ...]:
     return tuple(EdgeRun(a, b, past) for a, b in zip(ring, ring[1:] + ring[:1], strict=True))
 
