@@ -116,7 +116,7 @@ def told_of(view: OrderView, *, saved: bool = True) -> OrderTold | None:
         gathered=worked.gathered,
         letters={zone.id: zone.letter for zone in view.site.zones.values()},
         deliveries=worked.chosen.deliveries,
-        saved=signed and (view.names.get(signed.by, ""), signed.role, signed.at, signed.seq),
+        saved=(view.names.get(signed.by, ""), signed.role, signed.at, signed.seq) if signed else None,
         stock_is_old=view.stock_is_old,
     )
 

@@ -132,6 +132,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     for who_asks, ends in (
         (lead, ("crew",)),
         (manager, ("office", "people", "rule-sheet", "sketches/new", "film", "film/submit", "causes")),
+        (manager, ("order",)),
         (manager, ("told", "crew-codes", "plan-of-pours")),
         (inspector, ("history", "as-it-stood", "who-did-what", "closeout", "record")),
     ):
@@ -157,7 +158,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
         (lead, "C", "mark"), (lead, "C", "hold"), (lead, "C", "walls"), (manager, "C", "edit"),
         (manager, "C", "withdraw"), (manager, "B", "pull-back"), (manager, "B", "placed"),
         (manager, "C", "placed"), (inspector, "C", "as-it-stood"), (inspector, "C", "compare"),
-        (inspector, "B", "timeline"),
+        (inspector, "B", "timeline"), (lead, "B", "start-placing"), (lead, "C", "start-placing"),
         (lead, "C", "code-sheet"), (lead, "C", "cut-list"), (lead, "C", "punch-list"), (lead, "C", "film"),
         (manager, "C", "numbers"), (manager, "C", "move-day"),
         (lead, "C", "together"), (lead, "C", "walk-order"), (inspector, "C", "hold-points"),
