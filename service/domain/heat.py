@@ -9,7 +9,7 @@ from service.domain.speech import later
 
 Band = Literal["lower", "moderate", "high", "very high"]
 
-# OSHA, Using the Heat Index. Bounds in thousandths of °F; 103 is named by two bands and counts for the higher;
+# OSHA, Using the Heat Index. Bounds in thousandths of °F; 103 is named by two bands and counts as the higher;
 # very high begins past 115.
 MODERATE_MF, HIGH_MF, VERY_HIGH_MF = 91_000, 103_000, 115_000
 
