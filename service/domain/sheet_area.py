@@ -71,9 +71,11 @@ class Floor:
 
 
 def floor_of(asked: LayoutAsked) -> Floor:
-    """The floor of what is asked; BadLayout "no-area" or "outline-crosses"."""
-    outlines = shapely.union_all([_polygon(ring) for ring in asked.outlines])
-    openings = shapely.union_all([_polygon(ring) for ring in asked.openings])
+    """The floor of what is asked; BadLayout "no-area", "outline-crosses" or "opening-crosses"."""
+    crossed = tr("The outline crosses itself: draw it again without the crossing.")
+    outlines = shapely.union_all([_polygon(ring, "outline-crosses", crossed) for ring in asked.outlines])
+    crossed = tr("An opening crosses itself: press its corners again, one after the other round it.")
+    openings = shapely.union_all([_polygon(ring, "opening-crosses", crossed) for ring in asked.openings])
     area = shapely.difference(outlines, openings)
     if not area.area > 0:
         told = tr("There is nothing to cover: the outline less its openings has no area.")
@@ -92,14 +94,13 @@ def floor_of(asked: LayoutAsked) -> Floor:
     )
 
 
-def _polygon(ring: Ring) -> Any:
-    """The ring as a polygon, an empty one for a ring of no area."""
+def _polygon(ring: Ring, code: str, crossed: str) -> Any:
+    """The ring as a polygon, an empty one for a ring of no area; BadLayout for one that crosses itself."""
     if len(set(ring)) < 3:
         return shapely.Polygon()
     polygon = shapely.Polygon(ring)
     if not polygon.is_valid and polygon.area > 0:
-        told = tr("The outline crosses itself: draw it again without the crossing.")
-        raise BadLayout("outline-crosses", told)
+        raise BadLayout(code, crossed)
     return polygon if polygon.is_valid else shapely.Polygon()
 
 

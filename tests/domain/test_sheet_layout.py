@@ -61,6 +61,7 @@ CROSSED: Ring = ((0.0, 0.0), (20.0 * FT, 20.0 * FT), (20.0 * FT, 0.0), (0.0, 30.
         ("no-area", asked(((0.0, 0.0), (9.0 * FT, 0.0)))),
         ("no-area", asked()),
         ("outline-crosses", asked(CROSSED)),
+        ("opening-crosses", asked(FLOOR, openings=(CROSSED,))),
         ("too-many-sheets", asked(FLOOR, roll_width_nm=2 * IN, side_lap_nm=0, roll_length_nm=2 * FT)),
         ("too-many-sheets", asked(rectangle(0, 0, FT, 10_000 * FT), roll_width_nm=IN, side_lap_nm=0)),
     ],
