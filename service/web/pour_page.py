@@ -15,6 +15,7 @@ from service.domain.names import zone_state
 from service.domain.speech import tr, trn
 from service.history.standing import Standing
 from service.web.drawing import ScheduleRow
+from service.web.placing_words import since_words
 from service.web.pour_words import (
     conflict_words,
     counts_words,
@@ -203,7 +204,8 @@ def _sheet(plan: PourPlan, of: PlannedZone, letters: Mapping[str, str]) -> ZoneS
             (tr("Placing"), moment(zone.place_at, project.time_zone) if zone.place_at else tr("no time set")),
         ),
         state=_starting(zone_state(of.standing.state)),
-        small=tr("its release fell away") if of.standing.fallen else "",
+        small=since_words(zone, project.time_zone)
+        or (tr("its release fell away") if of.standing.fallen else ""),
         kind=kind_of(of.standing.state),
         verdict=verdict_words(of),
         conflicts=conflict_words(of, letters),

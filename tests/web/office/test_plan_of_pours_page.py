@@ -12,6 +12,7 @@ from fastapi import FastAPI
 
 from service.actions import crew_codes, zones
 from service.actions.desk import Desk
+from service.actions.placing_start import start_placing
 from service.domain.site import Zone
 from service.web.guards import PLAIN_COOKIE
 from tests.builders import NEXT_DOOR, a_mark, a_patch, a_release, a_sketch, a_walk, a_zone
@@ -286,3 +287,18 @@ def test_a_crew_signed_in_by_code_reads_the_plan_and_is_offered_no_link(
         assert "A link takes a sign-in with a password." in main_words(page)
         assert actions_of(page.text) == ["/sign-out"]
         assert phone.post(links_path(cast), data={"covers": "project"}).status_code == 403
+
+
+def test_a_zone_that_is_being_placed_says_since_when_and_is_not_called_late(
+    desk: Desk, cast: Cast, clock: Clock, page_of: ClientOf
+) -> None:
+    """Damage found while concrete comes is mended then: no forecast is made of it."""
+    zone = planned(desk, cast, a_zone(desk, cast), 0)
+    a_walk(desk, cast, zone)
+    a_release(desk, cast, zone)
+    start_placing(desk, cast.lead.id, zone.id)
+    a_mark(desk, cast, zone)
+    page = page_of(cast.lead).get(path(cast))
+    words = main_words(page)
+    assert "placing since Wed 25 Nov 2026, 6:00 am" in words and "cannot be told" not in words
+    assert days_shown(page) == {"Wed 25 Nov today": "B North bay, 6:30 am ready to place"}
