@@ -14,6 +14,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import psycopg
 
@@ -52,20 +53,23 @@ class Server:
         with psycopg.connect(
             host=str(self.socket), user=USER, dbname="postgres", autocommit=True
         ) as connection:
-            connection.execute(words)  # type: ignore[call-overload]
+            connection.execute(words)
 
 
 @contextmanager
 def running(bin_folder: Path) -> Iterator[Server]:
     """A server in a folder of its own, which goes with it."""
     folder = Path(tempfile.mkdtemp(prefix="laptight-pg-", dir="/tmp"))
-    who: dict[str, object] = {}
+    who: dict[str, Any] = {}
     if os.geteuid() == 0:  # it refuses to run as root
         shutil.chown(folder, USER, USER)
         who = {"user": USER, "group": USER, "extra_groups": []}
-    data, words = folder / "data", {"cwd": "/", "check": True, "capture_output": True, "timeout": LONGEST_S}
+    data = folder / "data"
     environ = {"PATH": os.environ["PATH"], "HOME": str(folder), "LC_ALL": "C.UTF-8"}
-    run = lambda *arguments: subprocess.run(arguments, env=environ, **words, **who)  # noqa: E731
+
+    def run(*words: Path | str) -> None:
+        subprocess.run(words, env=environ, cwd="/", check=True, capture_output=True, timeout=LONGEST_S, **who)
+
     try:
         run(bin_folder / "initdb", "-D", data, "-U", USER, "-A", "trust", "-E", "UTF8", "--no-sync")
         settings = (

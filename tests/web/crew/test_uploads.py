@@ -15,7 +15,6 @@ from PIL import Image
 from service.actions import uploads as taking
 from service.actions.desk import Desk
 from service.actions.erasing import erase_person
-from service.storage import uploads
 from service.web import receipts
 from tests.cast import Clock
 from tests.media.making import CANARY, encoded, exif_with_place, scene
@@ -164,8 +163,9 @@ def test_uploads_are_swept_a_day_after_they_are_shown_and_after_ninety_days(stag
             taking.take_in(later, stage.cast.manager.id, name_of(next_one), source)
         assert [head(stage, name_of(data)) for data in (shown, waiting)] == left
     person = stage.cast.lead.id
-    assert not uploads.path(desk.blobs, person, name_of(shown)).exists()
-    assert not uploads.path(desk.blobs, person, name_of(waiting)).exists()
+    for data in (shown, waiting):
+        with pytest.raises(FileNotFoundError):
+            desk.blobs.waiting(person, name_of(data))
 
 
 def test_an_erased_persons_uploads_go_with_them(stage: Stage) -> None:
@@ -173,7 +173,7 @@ def test_an_erased_persons_uploads_go_with_them(stage: Stage) -> None:
     put(stage, data)
     person = actor_of(stage, CREW_LEAD).person
     assert person is not None
-    file = uploads.path(stage.desk.blobs, person.id, name_of(data))
+    file = stage.desk.blobs.waiting(person.id, name_of(data))
     assert file.is_file()
     erase_person(stage.desk.fresh(), person.email)
     assert not file.exists()
