@@ -85,13 +85,19 @@ def _chosen(layout: Layout, sheets: Sequence[int]) -> list[PlannedSheet]:
         raise BadInput(told, fields={"sheets": told}, code="no-such-sheet")
     laid = [number for number in wanted if number in laid_numbers(layout)]
     if laid:
-        one = "Sheet {numbers} is logged as laid already. Nothing was recorded."
-        raise Conflict(
-            trn(one, "Sheets {numbers} are logged as laid already. Nothing was recorded.", len(laid),
-                numbers=say_numbers(laid)),
-            fields={"sheets": tr("Laid already: {numbers}", numbers=say_numbers(laid))}, code="laid-already",
-        )  # fmt: skip
+        raise _laid_already(laid)
     return [there[number] for number in wanted]
+
+
+def _laid_already(laid: Sequence[int]) -> Conflict:
+    numbers = say_numbers(laid)
+    told = trn(
+        "Sheet {numbers} is logged as laid already. Nothing was recorded.",
+        "Sheets {numbers} are logged as laid already. Nothing was recorded.",
+        len(laid),
+        numbers=numbers,
+    )
+    return Conflict(told, fields={"sheets": told}, code="laid-already")
 
 
 def _lot(ground: Ground, lot_id: str) -> Lot:

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from service.actions.sheet_layouts import Planned
 from service.domain.measures import NM_PER_INCH, NM_PER_MM, SIXTEENTH_NM, Units, say_length
 from service.domain.sheet_words import order_words
-from service.domain.speech import tr
+from service.domain.speech import trn
 from service.web.drawing import ScheduleRow
 from service.web.layout_drawing import LayoutDrawing, ToDraw, draw_layout, laps_of
 from service.web.layout_form import Sent
@@ -103,7 +103,10 @@ def drawing_of(found: Planned) -> LayoutDrawing:
         found.sheets(), laps_of(found.layout.seams, ground.per_px), frozenset(), found.openings,
         asked.direction_udeg, asked.starts, asked.pitch_nm,
     )  # fmt: skip
-    label = tr(
-        "{n} sheets over zone {letters}", n=len(found.layout.sheets), letters=", ".join(ground.letters)
+    label = trn(
+        "{n} sheet over zone {letters}",
+        "{n} sheets over zone {letters}",
+        len(found.layout.sheets),
+        letters=", ".join(ground.letters),
     )
     return draw_layout(Shown(ground.seen.sketch), ground.zones, what, label)

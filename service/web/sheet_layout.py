@@ -19,7 +19,7 @@ from service.domain import roles
 from service.domain.placing import Layout
 from service.domain.refusals import BadInput, Conflict, NoScale
 from service.domain.sheet_words import CAUTIONS
-from service.domain.speech import tr
+from service.domain.speech import tr, trn
 from service.web.drawing import ScheduleRow
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk
@@ -245,8 +245,8 @@ def standing_row(ground: Ground, layout: Layout) -> ScheduleRow:
     when = moment(layout.signed.at, ground.seen.project.time_zone)
     by = ground.names.get(layout.signed.by, tr("a person no longer named"))
     told = tr("kept by {person}, {moment}", person=by, moment=when)
-    main = tr("{n} sheets", n=f"{len(layout.sheets):,}")
-    return ScheduleRow(letters, main, told, tr("open"), f"/layouts/{layout.id}")
+    main = trn("{n} sheet", "{n} sheets", len(layout.sheets))
+    return ScheduleRow(letters, main, told, tr("See it"), f"/layouts/{layout.id}")
 
 
 def _warned(standing: Sequence[Layout]) -> str:
@@ -260,5 +260,9 @@ def _warned(standing: Sequence[Layout]) -> str:
     laid = sum(len(x.sheets) for layout in standing for x in layout.laid if x.withdrawn is None)
     if not laid:
         return told
-    more = tr("{n} sheets are logged as laid to it: log them again to the new one.", n=laid)
+    more = trn(
+        "{n} sheet is logged as laid to it: log it again to the new one.",
+        "{n} sheets are logged as laid to it: log them again to the new one.",
+        laid,
+    )
     return f"{told} {more}"
