@@ -19,7 +19,7 @@ from service.history.entries import Entry
 from service.history.facts import PatchLogged
 from service.history.facts_installed import RepairLogged, SealLogged, SeamWalked, TerminationSealed
 from service.history.facts_placing import SheetsLaid
-from service.history.standing import Standing
+from service.history.standing import READY, Standing
 from service.storage.closings import entries_since
 from service.storage.seen import zone_seen_by
 
@@ -88,7 +88,8 @@ def _by_day(of: Standing) -> tuple[bool, float, int, str]:
 
 def _to_plan(view: ProjectView, of: Standing, at_site: ZoneInfo) -> ToPlan:
     day = of.zone.place_at.astimezone(at_site).date() if of.zone.place_at else None
-    work = work_left(view.site, of.zone, of.blockers)
+    # Of a zone that is ready nothing is forecast: damage found while it is placed is mended then and there.
+    work = {} if of.state == READY else work_left(view.site, of.zone, of.blockers)
     return ToPlan(of.zone.id, day, of.zone.walked_at is not None, work)
 
 

@@ -123,10 +123,8 @@ def rate_words(rate: Fraction) -> str:
 def verdict_words(zone: PlannedZone) -> tuple[str, str]:
     """Whether it will be clear in time at the pace so far, in a sentence, and how that is drawn."""
     told, span, day = zone.planned, zone.planned.span, zone.day
-    if (
-        zone.standing.state == READY
-    ):  # the title block says it; damage found while it is placed is mended then
-        return "", ""
+    if zone.standing.state == READY:
+        return "", ""  # the title block says it
     if told.verdict == NOTHING_LEFT:
         return _nothing_left(zone), "holds" if zone.standing.state == CLEAR else ""
     if span is None:
@@ -178,8 +176,7 @@ def late_word(zone: PlannedZone) -> str:
     """Why a day on the calendar should be looked at, in a word or two."""
     if OVERDUE in zone.planned.conflicts:
         return tr("day gone by")
-    late = zone.planned.verdict in (LATE, ON_THE_DAY) and zone.standing.state != READY
-    return tr("late") if late else ""
+    return tr("late") if zone.planned.verdict in (LATE, ON_THE_DAY) else ""
 
 
 def more_words(zone: PlannedZone) -> str:
