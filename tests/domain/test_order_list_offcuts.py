@@ -17,7 +17,7 @@ WIDTH, LENGTH = 15 * FOOT, 100 * FOOT
 
 
 def lie_there(served: Served, pieces: list[SmallPiece]) -> None:
-    """Every row fits its film and every piece its row; every piece is there once, or no roll could give it."""
+    """Every row fits its film, every piece its row; each piece is there once, or no roll could give it."""
     films = [*served.offcuts, *served.whole]
     for film in films:
         assert sum(row.length_nm for row in film.rows) + film.left_nm == film.length_nm
@@ -25,10 +25,10 @@ def lie_there(served: Served, pieces: list[SmallPiece]) -> None:
         for row in film.rows:
             assert row.pieces
             assert sum(piece.across_nm for piece in row.pieces) <= film.width_nm
-            for piece in row.pieces:
-                assert piece.along_nm <= row.length_nm
-                assert {piece.across_nm, piece.along_nm} == {piece.length_nm, piece.width_nm}
-                (asked,) = [each for each in pieces if each.tags == piece.tags]
+            for cut in row.pieces:
+                assert cut.along_nm <= row.length_nm
+                assert {cut.across_nm, cut.along_nm} == {cut.length_nm, cut.width_nm}
+                (asked,) = [each for each in pieces if each.tags == cut.tags]
                 assert film.delivery <= asked.delivery
     laid = [piece.tags for film in films for row in film.rows for piece in row.pieces]
     lost = [piece.tags for piece in served.unserved]
@@ -46,20 +46,15 @@ def test_random_pieces_lie_on_the_film_they_are_cut_from(seed: int) -> None:
         for i in range(1, 9)
     ]
     largest = rng.choice((3, 12, 17)) * FOOT
-    pieces = [
-        SmallPiece(
-            rng.choice((COLLAR, REPAIR)),
-            (str(i),),
-            *(rng.randint(INCH, largest) for _ in "ab"),
-            rng.randint(0, 2),
-        )
-        for i in range(60)
-    ]
+    pieces = []
+    for i in range(60):
+        length, width = rng.randint(INCH, largest), rng.randint(INCH, largest)
+        pieces.append(SmallPiece(rng.choice((COLLAR, REPAIR)), (str(i),), length, width, rng.randint(0, 2)))
     lie_there(serve(offcuts, pieces, WIDTH, LENGTH, 9), pieces)
 
 
 def test_what_is_needed_is_cut_before_what_is_only_expected() -> None:
-    """The offcut gives one piece: the collar gets it, though the patch is the larger, and a roll is opened."""
+    """The offcut gives one piece: the collar gets it, though the patch is larger, and a roll is opened."""
     offcut = Offcut(1, 18 * INCH, 20 * INCH, 0)
     collar = SmallPiece(COLLAR, ("A-P01",), 17 * INCH, 12 * INCH, 0)
     patch = SmallPiece(REPAIR, (), 18 * INCH, 18 * INCH, 0)
@@ -80,7 +75,7 @@ def test_rolls_opened_are_numbered_on_from_those_there_are() -> None:
 
 
 def test_a_later_delivery_never_takes_an_allowance_back() -> None:
-    """A roll is 180: 180 and 10 per cent is 198, two rolls; 10 more make 190, two rolls, and 209 still two."""
+    """A roll is 180: 180 and 10 per cent is 198, two rolls; 10 more make 190, two too, and 209 still two."""
     parts = to_order([180, 10], 180, 10_000, 0)
     assert [(part.needed, part.allowance, part.to_order) for part in parts] == [(1, 0, 1), (1, 0, 1)]
 
