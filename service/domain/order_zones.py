@@ -39,7 +39,7 @@ def zone_asked(site: Site, zone: Zone, layout: Layout, sheets: Sequence[SheetToC
         area_mm2=_area_mm2(zone, layout, per_px),
         numbers=numbers,
         sheets=tuple(sheets),
-        seams=_seams(site, zone, layout, per_px, sealed),
+        seams=_seams(site, zone, layout, per_px),
         edges=tuple(_edges(site, zone, layout, per_px, sealed)),
         pipes=pipes,
         groups=groups,
@@ -53,14 +53,15 @@ def _area_mm2(zone: Zone, layout: Layout, per_px: float) -> int:
     return round(float(left.area) * (per_px / 1e9) ** 2)
 
 
-def _seams(site: Site, zone: Zone, layout: Layout, per_px: float, sealed: set[str]) -> tuple[SeamToTape, ...]:
-    """The zone's seams that are drawn and not sealed; where none is drawn, its layout's, told on its first
-    zone."""
+def _seams(site: Site, zone: Zone, layout: Layout, per_px: float) -> tuple[SeamToTape, ...]:
+    """The zone's seams that are drawn and were not found taped on a walk (a run at fault is mended as a mark
+    is); where none is drawn, its layout's, told on its first zone."""
     own = [of for of in site.seams.values() if of.zone_id == zone.id and of.withdrawn is None]
     drawn = layout.seams or any(of.zone_id in layout.zone_ids for of in site.seams.values())
     if not own and not drawn and zone.id == layout.zone_ids[0]:
         return (SeamToTape(SIDE_LAP, layout.seam_nm),) if layout.seam_nm else ()
-    return tuple(SeamToTape(of.kind, path_nm(of.path, per_px)) for of in own if of.id not in sealed)
+    left = (of for of in own if of.walk is None or not of.walk.taped)
+    return tuple(SeamToTape(of.kind, path_nm(of.path, per_px)) for of in left)
 
 
 def _edges(site: Site, zone: Zone, layout: Layout, per_px: float, sealed: set[str]) -> Iterable[EdgeToEnd]:

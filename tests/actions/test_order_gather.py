@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from service.actions import terminations, zones
+from service.actions import seams, terminations, zones
 from service.actions.desk import Desk
-from service.domain.installed import TO_WALL
+from service.domain.installed import SIDE_LAP, TO_WALL
 from service.domain.measures import NM_PER_FOOT
 from service.domain.order_asked import NOT_DESCRIBED, TAPE_LENGTH_NM, TAPE_WIDTH_NM
 from service.domain.order_gather import Gathered, OrderChoice, as_chosen, gather, stock_offered
@@ -16,6 +16,7 @@ from tests.builders import (
     SQUARE,
     a_lot,
     a_pipe,
+    a_seam,
     a_sketch,
     a_zone,
     an_edge,
@@ -69,6 +70,23 @@ def test_sheets_laid_and_what_is_sealed_need_nothing_more(desk: Desk, cast: Cast
     assert [(edge.kind, edge.length_nm) for edge in asked.edges] == [
         (TO_WALL, 60 * NM_PER_FOOT), (NOT_DESCRIBED, 140 * NM_PER_FOOT),
     ]  # fmt: skip
+
+
+def test_a_seam_found_taped_on_a_walk_takes_no_tape_and_one_that_is_not_does(desk: Desk, cast: Cast) -> None:
+    zone = a_zone(desk, cast)
+    a_roll(desk, cast)
+    a_layout(desk, cast, [zone], rows_over(SQUARE))
+    planned = gathered(desk, cast).asked
+    assert planned is not None  # no seam is drawn: five of 80 ft, as the layout has them
+    assert [(seam.kind, seam.length_nm) for seam in planned.zones[0].seams] == [(SIDE_LAP, 400 * NM_PER_FOOT)]
+    taped, bare, new = (a_seam(desk, cast, zone, ((200, y), (600, y))) for y in (200, 300, 400))
+    for seam, sealed in ((taped, True), (bare, False)):
+        stations = [{"at": f"{at} ft", "lap": "6 in"} for at in (5, 15, 25, 35)]
+        made = {"taped": sealed, "bonded": True, "cleaned": True, "dry": True, "tape_width": "4 in"}
+        seams.walk_seam(desk, cast.lead.id, seam.id, {"stations": stations, **made})
+    found = gathered(desk, cast).asked
+    assert found is not None
+    assert [seam.length_nm for seam in found.zones[0].seams] == [40 * NM_PER_FOOT] * 2, (bare, new)
 
 
 def test_where_film_of_one_layout_runs_into_the_next_zone_there_is_no_edge(desk: Desk, cast: Cast) -> None:
