@@ -23,7 +23,7 @@ from service.actions.placing_day import (
     withdraw_readings,
     withdraw_thickness,
 )
-from service.actions.readings_entry import wind_with_unit
+from service.actions.readings_entry import read_reading, wind_with_unit
 from service.domain.evaporation import WIND_HEIGHT
 from service.domain.placing import Readings, Thickness
 from service.domain.refusals import BadInput, Conflict
@@ -78,6 +78,7 @@ def reading(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_i
 
     def act() -> str:
         if form.errors:
+            read_reading(given, desk.clock())  # what else is amiss is told with it
             raise BadInput(next(iter(form.errors.values())), fields=form.errors)
         take_reading(desk, person.id, zone_id, given)
         return f"/zones/{zone_id}/placing-day?said=reading"

@@ -1,4 +1,4 @@
-"""A zone's placing day: planned, read and measured; what is refused and why; and the gate reads none of it."""
+"""A zone's placing day planned, read and measured, what is refused, and that the gate reads none of it."""
 
 from __future__ import annotations
 

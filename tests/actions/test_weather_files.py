@@ -1,4 +1,4 @@
-"""A weather station's file for a placing day: asked about, told line by line, taken once, and nothing lost."""
+"""A weather station's file for a placing day: asked about, told by line, taken once, and nothing lost."""
 
 from __future__ import annotations
 
