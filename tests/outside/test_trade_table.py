@@ -44,6 +44,7 @@ from service.domain.penetrations import collar_need
 from service.domain.repair import DefectFacts, Numbers, PatchFacts, judge_defect
 from service.domain.rule_sets import apply, combine, set_of
 from service.domain.rules import ready_made
+from service.domain.sheet_layout import LayoutAsked, lay_out
 from service.domain.sides import Sides
 from service.domain.site import Scale
 from service.domain.thickness import judge as judge_thickness
@@ -158,6 +159,14 @@ def cut_inches(overlap_in: int) -> tuple[float, float]:
 
 def collar_inches(kind: str, size: str) -> float:
     return collar_need(Circle(size_of(kind, size).od_nm), sheet_of(())).length_nm / INCH
+
+
+def sheets_across(width_ft: int, lap_in: int) -> int:
+    """15 ft rolls side by side on a floor so wide."""
+    across, along, lap = 12.0 * width_ft * INCH, 1_200.0 * INCH, lap_in * INCH
+    ring = ((0.0, 0.0), (along, 0.0), (along, across), (0.0, across))
+    roll = LayoutAsked((ring,), (), (), 180 * INCH, 2_400 * INCH, lap, lap, 0, "left", None)
+    return len(lay_out(roll).sheets)
 
 
 def bar_inches(number: str) -> float:
@@ -432,6 +441,14 @@ ROWS = (
     Row(53, "bar 8, in", lambda: bar_inches("#8"), 1.0, "bar sizes, ASTM A615", "a"),
     Row(53, "bar 9, in", lambda: bar_inches("#9"), 1.128, "bar sizes, ASTM A615", "a"),
     Row(
+        54, "sheets across 58 ft at 6 and 12 in", lambda: (sheets_across(58, 6), sheets_across(58, 12)), (4, 5),
+        "width less roll, by roll less lap", "calc",
+    ),
+    Row(
+        55, "sheets across 57 ft at 12 in, an exact fit", lambda: sheets_across(57, 12), 4,
+        "width less roll, by roll less lap", "calc",
+    ),
+    Row(
         57, "IRC 2018 film", lambda: least_film("irc-2018"), ("", 152_400, 152_400),
         "IRC 2012 and 2018", "a for 2012",
     ),
@@ -455,7 +472,6 @@ ROWS = (
 )  # fmt: skip
 
 NOT_YET = {
-    **dict.fromkeys((54, 55), "sheets across a width belong to the sheet layout, which is not there yet"),
     56: "radon readings are no part of what is installed",
 }
 
