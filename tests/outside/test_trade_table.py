@@ -441,8 +441,8 @@ ROWS = (
     Row(53, "bar 8, in", lambda: bar_inches("#8"), 1.0, "bar sizes, ASTM A615", "a"),
     Row(53, "bar 9, in", lambda: bar_inches("#9"), 1.128, "bar sizes, ASTM A615", "a"),
     Row(
-        54, "sheets across 58 ft at 6 and 12 in", lambda: (sheets_across(58, 6), sheets_across(58, 12)), (4, 5),
-        "width less roll, by roll less lap", "calc",
+        54, "sheets across 58 ft at 6 and 12 in", lambda: (sheets_across(58, 6), sheets_across(58, 12)),
+        (4, 5), "width less roll, by roll less lap", "calc",
     ),
     Row(
         55, "sheets across 57 ft at 12 in, an exact fit", lambda: sheets_across(57, 12), 4,
