@@ -25,13 +25,18 @@ def layout_paper(desk: Desk, by: str, layout_id: str) -> Paper:
     project = ground.seen.project
     letters = [ground.site.zones[zone].letter for zone in layout.zone_ids]
     content = layout_pdf(
-        _words(ground, layout, letters), _drawn(ground, layout), project.name, layout.signed.at, spoken().code
+        _words(ground, layout, letters),
+        sheets_to_draw(ground, layout),
+        project.name,
+        layout.signed.at,
+        spoken().code,
     )
     plain = re.sub(r"[^A-Za-z0-9-]", "-", "-".join(letters))
     return Paper(f"sheets-{plain}.pdf", content)
 
 
-def _drawn(ground: Ground, layout: Layout) -> SheetsToDraw:
+def sheets_to_draw(ground: Ground, layout: Layout) -> SheetsToDraw:
+    """The sheets of a kept layout, with the seams that stand in its zones."""
     units, site = ground.seen.project.units, ground.site
     seams = [s for s in site.seams.values() if s.zone_id in layout.zone_ids and s.withdrawn is None]
     return SheetsToDraw(
