@@ -22,6 +22,7 @@ LEFT, RIGHT, TOP, BOTTOM = 40, 352, 14, 214
 # Readings farther apart than this are not joined: nobody knows what the weather did between them.
 JOINED = timedelta(hours=3)
 MOST_DOTS = 48
+WORDS_WIDE = 80  # what the words at the limit's line take, in drawing units
 _TICKS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
 
 
@@ -88,8 +89,21 @@ def draw_chart(chart: DayChart, time_zone: str, title: str) -> RateChart | None:
         over="".join(frame.line(run) for run in _over(runs)),
         dots=tuple(frame.dot(point) for point in known) if len(known) <= MOST_DOTS else (),
         limit_y=limit_y,
-        limit=Words(RIGHT, limit_y - 5, limit, "end"),
+        limit=_limit_words(frame, known, limit_y, limit),
     )
+
+
+def _limit_words(frame: _Frame, known: Sequence[ChartPoint], limit_y: float, text: str) -> Words:
+    """Over the limit's line, at the end where the estimate leaves more room."""
+    y = limit_y - 5
+
+    def room(near: float) -> float:
+        dots = (frame.dot(point) for point in known)
+        return min((abs(dot.y - y) for dot in dots if abs(dot.x - near) < WORDS_WIDE), default=HEIGHT)
+
+    if room(LEFT) > room(RIGHT):
+        return Words(LEFT + 4, y, text, "start")
+    return Words(RIGHT - 4, y, text, "end")
 
 
 def _runs(points: Sequence[ChartPoint]) -> Iterator[list[ChartPoint]]:
