@@ -60,7 +60,7 @@ class Prices:
         """Let rolls be cut in this way too."""
         self._rolls.add(way)
 
-    def now(self) -> list[float]:
+    def of_each(self) -> list[float]:
         """A price for each length; the ways known must give every length."""
         return [max(0.0, price) for price in self._solved().row_dual]
 

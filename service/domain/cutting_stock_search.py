@@ -96,7 +96,7 @@ class Search:
         return None
 
     def _worth(self) -> list[int]:
-        return [int(price * PRICE) for price in self._prices.now()]
+        return [int(price * PRICE) for price in self._prices.of_each()]
 
     def _bound(self) -> int:
         """No roll is worth more than the way worth most, so that the worth of all pieces over it is no more
