@@ -13,6 +13,7 @@ from service.actions.pour_plan import PlannedZone
 from service.api.answers import Answer, Time
 from service.api.bodies import Sent, Text, example
 from service.api.calls import SIGNED_IN, Id, Reads, SignedRoute, Writes, json_answer
+from service.api.checkpoints import NoFields
 from service.api.errors import READS, WRITES, told
 from service.api.telling import time
 from service.domain.pace import Pace, Span
@@ -181,7 +182,7 @@ def your_calendar_links(call: Reads) -> list[CalendarLinkTold]:
 
 
 @router.post("/calendar-links/{calendar_id}/end", response_model=CalendarLinkTold, responses=told(WRITES))
-def end_a_calendar_link(calendar_id: Id, call: Writes) -> Response:
+def end_a_calendar_link(calendar_id: Id, call: Writes, body: NoFields | None = None) -> Response:
     """The link opens nothing from now on. 404 for one that is not yours."""
     return call.once(200, lambda: _link(calendars.end_link(call.desk, call.by, calendar_id)))
 

@@ -91,6 +91,7 @@ MAY_BE_LEFT_OUT = {
     ("/projects/{project}/materials", "permeance"), ("/projects/{project}/materials", "tensile"),
     ("/materials/{material}/lots", "rolls"), ("/zones/{zone}/film", "rolls"),
     ("/zones/{zone}/thickness", "note"),
+    ("/calendar-links", "project"),
     # A zone asks more by any of its numbers.
     ("/zones/{zone}/numbers", "patch_overlap"), ("/zones/{zone}/numbers", "mastic_up_to"),
 }  # fmt: skip
