@@ -20,7 +20,9 @@ from service.domain.cutting_stock_ways import Wanted
 # Cells that one search for a way may fill, roughly and finely; that all may, once for finding ways and once
 # more for taking rolls one by one; and that the last bound may.
 COARSE, FINE, IN_ALL, OF_BOUND = 300_000, 6_000_000, 250_000_000, 60_000_000
-LEAST_PARTS, WAYS_AT_ONCE = 1_500, 6
+# Into how many parts a roll is divided for that: no table is larger, however few the lengths.
+LEAST_PARTS, MOST_PARTS = 1_500, 1_000_000
+WAYS_AT_ONCE = 6
 # Prices become whole numbers of these parts of a roll, rounded down; worth this much more is worth more.
 PRICE, MORE = 10**12, 10**12 + 10**4
 # While rolls are taken one by one: how often prices are asked again before the next, and what share of a
@@ -70,7 +72,8 @@ class Search:
         self.bound = self._bound()
 
     def _table(self, cells: int) -> _Table:
-        return _Table.of(self.wanted, max(LEAST_PARTS, cells // self._copies))
+        parts = max(LEAST_PARTS, cells // self._copies)
+        return _Table.of(self.wanted, min(parts, MOST_PARTS))
 
     def _more(self, table: _Table, counts: Sequence[int], at_once: int) -> bool:
         """Whether ways worth more than a roll were found: the one worth most, then of what it leaves."""
