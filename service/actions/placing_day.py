@@ -99,17 +99,13 @@ def of_site(view: ZoneView) -> PlacingDay:
     )
 
 
-def concrete_of(day: PlacingDay) -> concrete.ConcretePlan | concrete.Needed | None:
-    """What the plan takes: with its loads where truck and rate are planned, else the volume alone.
-
-    None without a plan or an area. BadConcrete where it comes to more loads than can be.
-    """
-    plan, area, units = day.plan, day.area_m2(), day.view.seen.project.units
+def concrete_of(day: PlacingDay) -> concrete.ConcretePlan | None:
+    """What the plan takes; None without a plan or an area. BadConcrete where it is more loads than can be."""
+    plan, area = day.plan, day.area_m2()
     if plan is None or area is None:
         return None
-    if plan.truck and plan.rate:
-        return concrete.plan(area, plan.thickness_nm, plan.allowance_mpct, plan.truck, plan.rate, units)
-    return concrete.needed(area, plan.thickness_nm, plan.allowance_mpct, units)
+    units = day.view.seen.project.units
+    return concrete.plan(area, plan.thickness_nm, plan.allowance_mpct, plan.truck, plan.rate, units)
 
 
 # --- doing ------------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from service.api.answers_marks import Reason
 from service.api.telling import NOBODY
 from service.domain import concrete
 from service.domain.advice import CAUTIONS, Said, advise, crew_heat, taping
-from service.domain.concrete import ConcretePlan, say_volume
+from service.domain.concrete import say_volume
 from service.domain.evaporation import UNCERTAINTY, WIND_HEIGHT, Rate, limit_of
 from service.domain.measures import Units, length_json
 from service.domain.placing import PlacingPlan, Readings, Thickness, WeatherReading
@@ -91,18 +91,18 @@ def _concrete(of: PlacingDay) -> out.Concrete | None:
         found = concrete_of(of)
     except concrete.BadConcrete:
         return None
-    if found is None or of.plan is None:
+    if found is None:
         return None
-    units, whole = of.view.seen.project.units, found if isinstance(found, ConcretePlan) else None
+    units = of.view.seen.project.units
     return out.Concrete(
         net=_volume(found.net, units),
         with_allowance=_volume(found.allowed, units),
         to_order=_volume(found.ordered, units),
-        loads=whole.loads if whole else None,
-        last_load=_volume(whole.last_load, units) if whole else None,
-        minutes_between=float(whole.minutes_between) if whole else None,
-        hours=float(whole.hours) if whole else None,
-        thin=of.plan.thickness_nm < concrete.LEAST_SLAB_NM,
+        loads=found.loads,
+        last_load=None if found.last_load is None else _volume(found.last_load, units),
+        minutes_between=None if found.minutes_between is None else float(found.minutes_between),
+        hours=None if found.hours is None else float(found.hours),
+        thin=found.thin,
     )
 
 

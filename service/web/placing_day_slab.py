@@ -9,7 +9,7 @@ from fractions import Fraction
 from service.actions.placing_day import PlacingDay, concrete_of
 from service.actions.readings_entry import mpct_words
 from service.domain import concrete
-from service.domain.concrete import ConcretePlan, Needed, say_volume
+from service.domain.concrete import ConcretePlan, say_volume
 from service.domain.measures import Units, say_length
 from service.domain.speech import tr, trn
 from service.domain.thickness import FAULT_WORDS, METRIC_NOTE, SOURCE, ThicknessVerdict
@@ -38,15 +38,16 @@ def concrete_told(day_of: PlacingDay) -> ConcreteTold:
     except concrete.BadConcrete as bad:
         return ConcreteTold((), str(bad), "")
     assert found is not None, "a plan and an area give a volume"
-    thin = plan.thickness_nm < concrete.LEAST_SLAB_NM
     return ConcreteTold(
         tuple(_concrete_rows(day_of, found)),
         "",
-        tr("Thinner than 3 1/2 in (89 mm), the least slab of IBC 1910.1: ask the engineer.") if thin else "",
+        tr("Thinner than 3 1/2 in (89 mm), the least slab of IBC 1910.1: ask the engineer.")
+        if found.thin
+        else "",
     )
 
 
-def _concrete_rows(day_of: PlacingDay, found: ConcretePlan | Needed) -> Iterable[tuple[str, ...]]:
+def _concrete_rows(day_of: PlacingDay, found: ConcretePlan) -> Iterable[tuple[str, ...]]:
     plan, units = day_of.plan, day_of.view.seen.project.units
     assert plan is not None, "told of a plan"
     net, allowed = say_volume(found.net, units), say_volume(found.allowed, units)
@@ -61,10 +62,7 @@ def _concrete_rows(day_of: PlacingDay, found: ConcretePlan | Needed) -> Iterable
         ),
     )
     yield tr("Slab"), tr("{thickness} thick", thickness=say_length(plan.thickness_nm, units))
-    if isinstance(found, ConcretePlan):
-        yield from _loads(found, plan.truck, plan.rate, units)
-    else:
-        yield tr("Loads"), tr("not worked out: no truck or placing rate is planned")
+    yield from _loads(found, plan.truck, plan.rate, units)
     limit = day_of.limit()
     yield (
         tr("Limit of evaporation"),
@@ -74,15 +72,21 @@ def _concrete_rows(day_of: PlacingDay, found: ConcretePlan | Needed) -> Iterable
 
 
 def _loads(found: ConcretePlan, truck: str, rate: str, units: Units) -> Iterable[tuple[str, ...]]:
-    carried, hourly = say_volume(cubic_metres(truck), units), say_volume(cubic_metres(rate), units)
-    last = say_volume(found.last_load, units)
-    loads = trn("{n} load of {truck}", "{n} loads of {truck}", found.loads, truck=carried)
-    yield tr("Loads"), loads, tr("The last has {volume}.", volume=last)
-    yield (
-        tr("Trucks"),
-        tr("one every {n} minutes", n=_minutes(found.minutes_between)),
-        tr("At {rate} an hour, about {hours} in all.", rate=hourly, hours=_hours(found.hours)),
-    )
+    if found.loads is None or found.last_load is None:
+        yield tr("Loads"), tr("not worked out: no truck is planned")
+    else:
+        carried = say_volume(cubic_metres(truck), units)
+        loads = trn("{n} load of {truck}", "{n} loads of {truck}", found.loads, truck=carried)
+        yield tr("Loads"), loads, tr("The last has {volume}.", volume=say_volume(found.last_load, units))
+    if found.hours is None:
+        yield tr("Trucks"), tr("not worked out: no placing rate is planned")
+        return
+    hourly = say_volume(cubic_metres(rate), units)
+    told = tr("At {rate} an hour, about {hours} in all.", rate=hourly, hours=_hours(found.hours))
+    if found.minutes_between is None:
+        yield tr("Trucks"), told
+    else:
+        yield tr("Trucks"), tr("one every {n} minutes", n=_minutes(found.minutes_between)), told
 
 
 def _minutes(minutes: Fraction) -> str:
@@ -113,9 +117,10 @@ def thickness_told(day_of: PlacingDay) -> Verdict | None:
         )
         return Verdict(told, "", "")
     asked = say_length(day_of.plan.thickness_nm, units)
-    small = tr(
+    small = trn(
+        "{n} reading against {asked}: average {average}, thinnest {thinnest}. {source}.",
         "{n} readings against {asked}: average {average}, thinnest {thinnest}. {source}.",
-        n=len(read),
+        len(read),
         asked=asked,
         average=say_length(verdict.average_nm, units, "down"),
         thinnest=say_length(verdict.thinnest_nm, units, "down"),
