@@ -22,7 +22,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from service.actions import defects, patches, projects, release, zones
+from service.actions import defects, patches, placing_start, projects, release, zones
 from service.actions.desk import Desk
 from service.actions.reading import zone_view
 from service.domain.refusals import Refusal
@@ -50,6 +50,9 @@ class Oracle:
         self.patches: dict[str, dict[str, Any]] = {}
         self.walked: dict[str, bool] = {}
         self.holds: dict[str, str] = {}
+        # Zones being placed, each with what was there when it began; and those whose release fell since.
+        self.begun: dict[str, set[str]] = {}
+        self.fell: set[str] = set()
         for content in contents:
             entry = json.loads(content)
             getattr(self, entry["type"].replace("-", "_"), self._other)(entry["fact"])
@@ -60,6 +63,8 @@ class Oracle:
         self.rule_sheet_changed(fact)
 
     def rule_sheet_changed(self, fact: dict[str, Any]) -> None:
+        if fact["sheet"]["patch_overlap"]["nm"] != self.minimum:
+            self.fell |= set(self.begun)
         self.minimum = fact["sheet"]["patch_overlap"]["nm"]
         self.tape = fact["sheet"]["tape_width"]["nm"]
 
@@ -68,18 +73,36 @@ class Oracle:
 
     def defect_withdrawn(self, fact: dict[str, Any]) -> None:
         del self.marks[fact["defect"]]
+        self._taken_back(fact["defect"])
+
+    def _taken_back(self, what: str) -> None:
+        """Of what was there when placing began: damage found since, and work on it, may go."""
+        self.fell |= {zone for zone, there in self.begun.items() if what in there}
+
+    def placing_started(self, fact: dict[str, Any]) -> None:
+        there = {**self.marks, **self.patches}
+        self.begun[fact["zone"]] = {name for name, of in there.items() if of["zone"] == fact["zone"]}
+        self.fell.discard(fact["zone"])
+
+    def zone_released(self, fact: dict[str, Any]) -> None:
+        self.begun.pop(fact["zone"], None)
+
+    def release_pulled_back(self, fact: dict[str, Any]) -> None:
+        self.begun.pop(fact["zone"], None)
 
     def patch_logged(self, fact: dict[str, Any]) -> None:
         self.patches[fact["patch"]] = fact
 
     def patch_withdrawn(self, fact: dict[str, Any]) -> None:
         del self.patches[fact["patch"]]
+        self._taken_back(fact["patch"])
 
     def walk_finished(self, fact: dict[str, Any]) -> None:
         self.walked[fact["zone"]] = True
 
     def zone_held(self, fact: dict[str, Any]) -> None:
         self.holds[fact["hold"]] = fact["zone"]
+        self.fell.add(fact["zone"])
 
     def hold_lifted(self, fact: dict[str, Any]) -> None:
         del self.holds[fact["hold"]]
@@ -103,8 +126,15 @@ class Oracle:
         along, across = ((film[name] - damage[name]) // 2 for name in ("length_nm", "width_nm"))
         return [along - x, along + x, across + y, across - y]
 
+    def alone(self, mark: dict[str, Any]) -> bool:
+        """Nothing else lies within 5 ft (50 px), so that no tape of any patch here runs over other damage."""
+        others = (other for other in self.marks.values() if other is not mark)
+        return all(abs(other["at"][0] - mark["at"][0]) > 50_000 for other in others)
+
     def surely_sealed(self, mark: dict[str, Any]) -> bool:
-        return any(min(self.reach(mark, patch)) >= self.minimum for patch in self.good(mark))
+        return self.alone(mark) and any(
+            min(self.reach(mark, patch)) >= self.minimum for patch in self.good(mark)
+        )
 
     def surely_not(self, mark: dict[str, Any]) -> bool:
         reaches = [self.reach(mark, patch) for patch in self.good(mark)]
@@ -275,6 +305,18 @@ class Site(RuleBasedStateMachine):
         with suppress(Refusal):  # there may be nothing to pull back
             release.pull_back(self.desk, self.cast.manager.id, self.zones[which].id, "second thoughts")
 
+    @rule(which=st.integers(0, 1))
+    def start_placing(self, which: int) -> None:
+        """Of a zone that is walked and released first, where the gate lets it."""
+        zone = self.zones[which]
+        self.walk(which)
+        self.release(which, fresh=True)
+        try:
+            placing_start.start_placing(self.desk, self.cast.lead.id, zone.id)
+        except Refusal:
+            return
+        assert not self.oracle().surely_held(zone.id), "begun against the oracle"
+
     @invariant()
     def no_zone_is_ready_with_an_unsealed_defect(self) -> None:
         if not hasattr(self, "zones"):
@@ -288,7 +330,9 @@ class Site(RuleBasedStateMachine):
                 assert sealed or not oracle.surely_sealed(mark), f"{mark['tag']} held against the oracle"
             if oracle.surely_held(zone.id):
                 assert standing.blockers, "held by the oracle, clear by the gate"
-                assert standing.state != "ready to place"
+                assert standing.state != "ready to place" or zone.id in oracle.begun
+            if zone.id in oracle.begun:
+                assert (standing.state == "ready to place") == (zone.id not in oracle.fell)
             if oracle.surely_clear(zone.id):
                 assert not standing.blockers, f"clear by the oracle, held by the gate: {standing.blockers}"
 
