@@ -206,6 +206,8 @@ def test_the_same_pieces_are_cut_the_same_way_and_in_any_order_from_as_many_roll
 def test_of_pieces_of_one_length_the_first_come_off_the_first_rolls() -> None:
     found = cut([100 * FT] * 6, ROLL)
     assert [each.pieces for each in found.rolls] == [(0, 1), (2, 3), (4, 5)]
+    found = cut([120 * FT, 120 * FT, 80 * FT, 80 * FT, 80 * FT], ROLL)
+    assert [each.pieces for each in found.rolls] == [(0, 2), (1, 3), (4,)]
 
 
 def test_nothing_to_cut_takes_no_roll() -> None:
