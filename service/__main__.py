@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from service.actions.desk import Desk
 
 DEMO_DATA = Path("laptight-demo")
+GRACE_S = 30  # for requests under way to end once the service is told to stop
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
@@ -37,6 +39,8 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     serve = _command(commands, "serve", "serve what is in a data directory", _serve)
     _add_address(serve)
+    words = "processes that serve; more than one needs PostgreSQL"
+    serve.add_argument("--workers", type=int, default=1, metavar="N", help=words)
     demo = _command(
         commands, "demo", "fill a data directory with an invented site and serve it", _demo, DEMO_DATA
     )
@@ -109,13 +113,26 @@ def _desk(settings: Settings) -> Desk:
 def _serve(told: argparse.Namespace) -> int:
     from service.actions import accounts
     from service.app import make_app
+    from service.web import metrics, watching
 
     settings = Settings.read(told.data, host=told.host, port=told.port)
-    app = make_app(settings)
+    if told.workers > 1 and settings.database_url.startswith("sqlite"):
+        print("More workers need PostgreSQL, named by LAPTIGHT_DATABASE_URL.", file=sys.stderr)
+        return 1
+    if settings.metrics:
+        metrics.open_at(settings.metrics)
+    if settings.log_json:
+        watching.log_as_json()
+    app = make_app(settings)  # with several workers this one only brings the database up to date
     print(f"Laptight is at {_address(settings)}", flush=True)
     if accounts.nobody_yet(app.state.desk):
         print("Nobody has an account yet: laptight people add EMAIL --name NAME --password-stdin --data DIR")
-    _run(app, settings)
+    if told.workers > 1:
+        os.environ["LAPTIGHT_DATA"] = str(told.data)
+        app.state.desk.database.close()
+        _run("service.app:from_environment", settings, told.workers)
+    else:
+        _run(app, settings)
     return 0
 
 
@@ -145,16 +162,21 @@ def calm_collector() -> None:
     gc.set_threshold(100_000, 50, 100)
 
 
-def _run(app: object, settings: Settings) -> None:
+def _run(app: object, settings: Settings, workers: int = 1) -> None:
     import uvicorn
+    from uvicorn.config import LOGGING_CONFIG
 
     calm_collector()
     # The access log would keep the tokens that stand in the addresses of links.
     uvicorn.run(
         app,  # type: ignore[arg-type]
+        factory=isinstance(app, str),
+        workers=workers,
         host=settings.host,
         port=settings.port,
         log_level="warning",
+        log_config=None if settings.log_json else LOGGING_CONFIG,
+        timeout_graceful_shutdown=GRACE_S,
         access_log=False,
         server_header=False,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import os
 import threading
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -39,10 +40,12 @@ from service.web import (
     entrance,
     errors,
     guards,
+    health,
     inspector,
     kept,
     languages,
     links,
+    metrics,
     middleware,
     office,
     phone,
@@ -52,6 +55,7 @@ from service.web import (
     told,
     type_size,
     uploads,
+    watching,
     zones,
 )
 from service.web.render import STATIC
@@ -59,8 +63,8 @@ from service.web.render import STATIC
 logger = logging.getLogger("laptight")
 
 ROUTES = (
-    entrance, languages, links, crew_codes, code_sheets, phone, ready, sketches, uploads, zones, crew, office,
-    told, inspector, v1,
+    health, entrance, languages, links, crew_codes, code_sheets, phone, ready, sketches, uploads, zones, crew,
+    office, told, inspector, v1,
 )  # fmt: skip
 API_PREFIX = "/api/"
 TELLING_EVERY_S = 5
@@ -135,6 +139,14 @@ def make_app(
     return app
 
 
+def from_environment() -> FastAPI:
+    """The app of one worker among several: LAPTIGHT_DATA names what the command line named."""
+    settings = Settings.read(Path(os.environ["LAPTIGHT_DATA"]))
+    if settings.log_json:
+        watching.log_as_json()
+    return make_app(settings)
+
+
 def outside_of(settings: Settings) -> Outside:
     """What the service reaches people by, as it was started."""
     return Outside(
@@ -184,6 +196,11 @@ def _stand_round(app: FastAPI, settings: Settings) -> None:
     app.add_middleware(middleware.SafeHeaders, https=settings.secure_cookies)
     app.add_middleware(type_size.TypeSize)
     app.add_middleware(languages.Languages, contract=API_PREFIX)
+    tell: list[Callable[[watching.Passed], None]] = [watching.log] if settings.log_json else []
+    if settings.metrics:
+        tell.append(metrics.counter())
+    if tell:
+        app.add_middleware(watching.Watched, tell=tell)
     app.add_middleware(middleware.RequestNumber)
 
 

@@ -84,6 +84,13 @@ class Blobs:
                 self._keep(Path(shutil.copyfile(source, folder / "blob")), sha256)
         return sha256
 
+    def is_reached(self) -> None:
+        """Raises where pictures cannot be kept now: no room to write aside, or no answer from the store."""
+        with self.coming() as folder:
+            (folder / "try").write_bytes(b"?")
+        if self.store is not None:
+            self.store.size("no such thing")
+
     @contextmanager
     def coming(self) -> Iterator[Path]:
         """A folder for what is still being made; whatever is left in it goes."""

@@ -86,6 +86,8 @@ WHY = {"reason": "Entered twice"}
 ORDER = {"material": "", "film_allowance": "5", "tape_allowance": "10", "repairs": "1"}
 
 ENTRANCE = [
+    Row("GET", "/health", OPEN),
+    Row("GET", "/health/ready", OPEN),
     Row("GET", "/", SIGNED),
     Row("GET", "/sign-in", OPEN),
     Row("POST", "/sign-in", OPEN, {"email": "x@example.com", "password": "wrong all the way"}),

@@ -42,6 +42,7 @@ AT_HOME: dict[str, set[str]] = {
     "sqlalchemy": {"storage"},
     "alembic": {"storage"},
     "pysqlite3": {"storage"},
+    "prometheus_client": {"web"},
     "boto3": {"storage"},
     "botocore": {"storage"},
     "pyvips": {"media"},
