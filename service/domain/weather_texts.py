@@ -94,7 +94,7 @@ def say_humidity(mpct: int) -> str:
 def say_wind(mmph: int, units: Units) -> str:
     """`12 mph` or `19 km/h`, rounded up: no wind is shown weaker than it was."""
     if units == "us":
-        return f"{-(-mmph // 1000)} mph"
+        return f"{-(-mmph // 1000)} {trc('unit', 'mph')}"
     return f"{math.ceil(mmph * METRES_AN_HOUR['mph'] / METRES_AN_HOUR['km/h'] / 1000)} km/h"
 
 

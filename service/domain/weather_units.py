@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 
-from service.domain.speech import tr
+from service.domain.speech import tr, trc
 from service.domain.weather_columns import FIELD_NAMES, HUMIDITY, WIND, Question, plain, words_of
 from service.domain.weather_texts import NUMBER, WIND_NAMES, number_of
 
@@ -84,7 +84,7 @@ def _may_be_share(cells: Sequence[str]) -> bool:
 
 def _choices(field: str) -> tuple[tuple[str, str], ...]:
     if field == WIND:
-        return (("mph", "mph"), ("km/h", "km/h"), ("m/s", "m/s"), ("knots", tr("knots")))
+        return (("mph", trc("unit", "mph")), ("km/h", "km/h"), ("m/s", "m/s"), ("knots", tr("knots")))
     if field == HUMIDITY:
         return (("%", tr("percent")), (SHARE, tr("a share from 0 to 1")))
     return (("F", "°F"), ("C", "°C"))

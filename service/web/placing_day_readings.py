@@ -27,7 +27,7 @@ from service.actions.readings_entry import read_reading, wind_with_unit
 from service.domain.evaporation import WIND_HEIGHT
 from service.domain.placing import Readings, Thickness
 from service.domain.refusals import BadInput, Conflict
-from service.domain.speech import tr
+from service.domain.speech import tr, trc
 from service.domain.weather_texts import METRES_AN_HOUR, NUMBER
 from service.web.crew_defect import WithdrawPage
 from service.web.forms import Form, Typed
@@ -123,7 +123,7 @@ def _shown(desk: Desk, person: Person, zone_id: str, form: Form | None = None, s
 
 
 def _unit_words(unit: str) -> str:
-    return tr("knots") if unit == "knots" else unit
+    return {"knots": tr("knots"), "mph": trc("unit", "mph")}.get(unit, unit)
 
 
 # --- taking back ------------------------------------------------------------------------------------------

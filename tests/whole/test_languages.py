@@ -35,7 +35,7 @@ SAME = set((Path(__file__).parent / "same_in_both.txt").read_text().splitlines()
 TYPED = {
     "name", "note", "reason", "statement", "label", "letter", "number", "cause_note", "what", "title", "file",
     "source", "authority", "lot", "tag", "email", "grid", "size", "place", "detail", "claimed_class",
-    "withdrawn", "blockers",
+    "withdrawn", "blockers", "where", "mix",
 }  # fmt: skip
 SEEN_IN = ("aria-label", "alt", "title", "placeholder", "label")
 SILENT = {"script", "style", "textarea", "pre", "code", "keep"}
