@@ -18,8 +18,10 @@ import pytest
 
 from service.actions.audit import entries_after
 from service.actions.desk import Desk
+from service.actions.orders import order_tables
 from service.domain.installed import Material
 from service.domain.site import Zone
+from service.storage import slices
 from tests.builders import NEXT_DOOR, SQUARE, a_lot, a_sketch, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf
@@ -204,6 +206,20 @@ def test_a_sheet_laid_leaves_the_list_and_the_stock_is_to_be_counted_again(
     page = manager.get(path(cast)).text
     assert "count it again" in page and "Laid already: 2 sheets." in page
     assert numbers(page)[NEEDED:] == [2, 0, 2, 0, 0]
+
+
+def test_a_record_carries_the_same_table_once_an_order_was_planned(
+    desk: Desk, cast: Cast, page_of: ClientOf, pair: tuple[Zone, Zone]
+) -> None:
+    def recorded() -> dict[str, str]:
+        with desk.reading() as session:
+            return order_tables(slices.whole_site(session, cast.project_id))
+
+    manager = page_of(cast.manager)
+    assert recorded() == {}
+    manager.post(path(cast), data=chosen(manager.get(path(cast)), cast, film_allowance="25"))
+    told = manager.get(path(cast, ".csv")).content.decode()
+    assert recorded() == {"order.csv": told} and '"rolls, allowance",2,' in told
 
 
 def test_table_paper_and_json_tell_what_the_page_tells(
