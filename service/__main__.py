@@ -41,36 +41,39 @@ def _parser() -> argparse.ArgumentParser:
     _add_address(serve)
     words = "processes that serve; more than one needs PostgreSQL"
     serve.add_argument("--workers", type=int, default=1, metavar="N", help=words)
-    demo = _command(
-        commands, "demo", "fill a data directory with an invented site and serve it", _demo, DEMO_DATA
-    )
+    demo = _command(commands, "demo", "fill a directory with an invented site and serve it", _demo, DEMO_DATA)
     _add_address(demo)
     _command(commands, "check", "replay every history and compare it with the tables", _check)
     _add_verify(commands)
+    words = "back up into a new data directory while the service goes on; the signing key is not in it"
+    back_up = _command(commands, "backup", words, _back_up)
+    back_up.add_argument("--to", type=Path, required=True, metavar="FOLDER")
     words = "move everything to an empty database, SQLite or PostgreSQL; stop the service first"
     move = _command(commands, "move", words, _move)
     move.add_argument("--to", required=True, metavar="DATABASE_URL")
     words = "move pictures too: s3://bucket/prefix?endpoint=..., or a data directory"
     move.add_argument("--to-blobs", metavar="WHERE", help=words)
-    words = "tell what turned to who asked, once: for a timer, where no server runs"
-    _command(commands, "tell", words, _tell)
+    _command(commands, "tell", "tell what turned to who asked, once: for a timer", _tell)
+    _add_people(commands)
+    keys = _command(commands, "keys", "tell of the key that signs histories, or change it", _keys)
+    keys.add_argument("what", nargs="?", choices=("rotate",), help="put a new key in the place of this one")
+    return parser
+
+
+def _add_people(commands: Commands) -> None:
     people = commands.add_parser("people", help="people and their passwords").add_subparsers(
         required=True, metavar="COMMAND"
     )
     add = _command(people, "add", "make an account", _people_add)
     add.add_argument("email", metavar="EMAIL")
     add.add_argument("--name", required=True)
-    add.add_argument(
-        "--password-stdin", action="store_true", required=True, help="read the password from standard input"
-    )
+    words = "read the password from standard input"
+    add.add_argument("--password-stdin", action="store_true", required=True, help=words)
     reset = _command(people, "reset", "print a link that lets a person choose a new password", _people_reset)
     reset.add_argument("email", metavar="EMAIL")
     _add_address(reset)
     erase = _command(people, "erase", "erase a person's name; what they did stays", _people_erase)
     erase.add_argument("email", metavar="EMAIL")
-    keys = _command(commands, "keys", "tell of the key that signs histories, or change it", _keys)
-    keys.add_argument("what", nargs="?", choices=("rotate",), help="put a new key in the place of this one")
-    return parser
 
 
 def _command(
@@ -112,27 +115,19 @@ def _desk(settings: Settings) -> Desk:
 
 def _serve(told: argparse.Namespace) -> int:
     from service.actions import accounts
-    from service.app import make_app
-    from service.web import metrics, watching
+    from service.app import be_watched, make_app
 
     settings = Settings.read(told.data, host=told.host, port=told.port)
     if told.workers > 1 and settings.database_url.startswith("sqlite"):
         print("More workers need PostgreSQL, named by LAPTIGHT_DATABASE_URL.", file=sys.stderr)
         return 1
-    if settings.metrics:
-        metrics.open_at(settings.metrics)
-    if settings.log_json:
-        watching.log_as_json()
+    be_watched(settings)
     app = make_app(settings)  # with several workers this one only brings the database up to date
     print(f"Laptight is at {_address(settings)}", flush=True)
     if accounts.nobody_yet(app.state.desk):
         print("Nobody has an account yet: laptight people add EMAIL --name NAME --password-stdin --data DIR")
-    if told.workers > 1:
-        os.environ["LAPTIGHT_DATA"] = str(told.data)
-        app.state.desk.database.close()
-        _run("service.app:from_environment", settings, told.workers)
-    else:
-        _run(app, settings)
+    os.environ["LAPTIGHT_DATA"] = str(told.data)  # for further workers
+    _run(app if told.workers == 1 else "service.app:from_environment", settings, told.workers)
     return 0
 
 
@@ -260,16 +255,33 @@ def _many(count: int, one: str, more: str) -> str:
     return f"{count:,} {one if count == 1 else more}"
 
 
+def _said(faults: Sequence[str]) -> bool:
+    """Whether there is anything to say of what was looked through; it is said."""
+    for words in faults:
+        print(words, file=sys.stderr)
+    return bool(faults)
+
+
 def _check(told: argparse.Namespace) -> int:
     from service.actions import checking
 
     found = checking.check_histories(_desk(Settings.read(told.data)))
-    for words in found.faults:
-        print(words, file=sys.stderr)
-    if found.faults:
+    if _said(found.faults):
         return 1
-    projects = "1 project" if found.projects == 1 else f"{found.projects:,} projects"
+    projects = _many(found.projects, "project", "projects")
     print(f"The tables say what the history says: {found.entries:,} entries of {projects} replayed.")
+    return 0
+
+
+def _back_up(told: argparse.Namespace) -> int:
+    from service.actions import backing_up
+
+    made = backing_up.back_up(_desk(Settings.read(told.data)), told.to)
+    if _said(made.faults):
+        return 1
+    entries, pictures = _many(made.entries, "entry", "entries"), _many(made.pictures, "picture", "pictures")
+    print(f"Backed up {entries} and {pictures} in {told.to}: its tables say what its histories say.")
+    print("The signing key is not in it. To restore, serve that folder, or move it to another database.")
     return 0
 
 
@@ -279,12 +291,9 @@ def _move(told: argparse.Namespace) -> int:
 
     blobs = blobs_at(told.data, told.to_blobs) if told.to_blobs else None
     moved = moving.move(_desk(Settings.read(told.data)), told.to, blobs)
-    for words in moved.faults:
-        print(words, file=sys.stderr)
-    if moved.faults:
+    if _said(moved.faults):
         return 1
-    replayed = _many(moved.entries, "entry", "entries")
-    print(f"Moved {_many(moved.rows, 'row', 'rows')}; {replayed} replayed there, and equal.")
+    print(f"Moved {_many(moved.rows, 'row', 'rows')}; {moved.entries:,} entries replayed there, and equal.")
     print("Start the service with LAPTIGHT_DATABASE_URL set to it from now on. The old one is as it was.")
     return 0
 

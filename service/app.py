@@ -147,6 +147,14 @@ def from_environment() -> FastAPI:
     return make_app(settings)
 
 
+def be_watched(settings: Settings) -> None:
+    """Before anything is served: counts at their own address, lines of JSON in the log, where asked for."""
+    if settings.metrics:
+        metrics.open_at(settings.metrics)
+    if settings.log_json:
+        watching.log_as_json()
+
+
 def outside_of(settings: Settings) -> Outside:
     """What the service reaches people by, as it was started."""
     return Outside(

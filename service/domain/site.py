@@ -138,9 +138,8 @@ class Zone:
     """`walked_at` is the last finished punch walk that still counts; a new outline or scale voids it.
 
     `outline_revision` counts the outlines, `raised_revision` the changes of its own numbers. `penetrations`,
-    `seams` and `stretches` count what was ever placed, for tags that never repeat. `none_here`: of what the
-    zone was stated to have none. `placing`: as it
-    goes on, or as it went until the zone was placed; a pull-back or a new release ends it (`domain.during`).
+    `seams` and `stretches` count what was ever placed: tags never repeat. `none_here`: what it was stated to
+    have none of. `placing`: the newest start of its placing; it stays once the zone is placed.
     """
 
     id: str

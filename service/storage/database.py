@@ -84,6 +84,16 @@ class Database:
         finally:
             self._writer.release()
 
+    def copy_into(self, file: Path) -> None:
+        """The SQLite file as of one moment, written anew into another while others read and write."""
+        connection = self.engine.raw_connection()
+        try:
+            cursor = connection.cursor()
+            cursor.execute("VACUUM INTO ?", (str(file),))
+            cursor.close()
+        finally:
+            connection.close()
+
     def leave_nothing_behind(self) -> bool:
         """Write the SQLite file anew, so that nothing deleted is left in its free pages or its log.
 

@@ -1,0 +1,98 @@
+"""A backup made while people work is whole: served, checked and moved as it is, with every proof."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+
+import pytest
+
+from service.actions import backing_up, sketches
+from service.actions.checking import check_histories
+from service.actions.desk import Desk
+from service.domain.refusals import Conflict
+from service.storage import books
+from service.storage.blobs import Blobs
+from service.storage.database import Database
+from tests.builders import a_mark, a_sketch, a_zone
+from tests.cast import Cast
+from tests.web.sketches.plans import plan_png
+
+
+def restored(desk: Desk, folder: Path) -> Desk:
+    return Desk(
+        Database(f"sqlite:///{folder / 'laptight.sqlite3'}", desk.database.keys), Blobs(folder), desk.clock
+    )
+
+
+def history(desk: Desk, cast: Cast) -> list[bytes]:
+    with desk.reading() as session:
+        return [entry.content() for entry in books.entries(session, cast.project_id)]
+
+
+def test_a_backup_under_load_is_a_whole_beginning_of_the_history(
+    desk: Desk, cast: Cast, tmp_path: Path
+) -> None:
+    zone = a_zone(desk, cast, a_sketch(desk, cast))
+    stop, made = threading.Event(), 0
+
+    def work(number: int) -> None:
+        nonlocal made
+        while not stop.is_set():
+            a_mark(desk.fresh(), cast, zone, at=(200 + number, 300))
+            made += 1
+
+    threads = [threading.Thread(target=work, args=(number,)) for number in range(3)]
+    for thread in threads:
+        thread.start()
+    backups = []
+    while len(backups) < 3:
+        before = len(history(desk, cast))
+        folder = tmp_path / f"backup {len(backups)}"
+        told = backing_up.back_up(desk.fresh(), folder)
+        assert told.faults == ()
+        backups.append((before, folder))
+    stop.set()
+    for thread in threads:
+        thread.join()
+    whole = history(desk, cast)
+    assert made > 3
+    for before, folder in backups:
+        again = restored(desk, folder)
+        kept = history(again, cast)
+        again.database.close()
+        assert before <= len(kept) <= len(whole) and kept == whole[: len(kept)]
+
+
+def test_a_restored_service_goes_on_with_its_pictures_and_its_key(
+    desk: Desk, cast: Cast, tmp_path: Path
+) -> None:
+    plan = tmp_path / "plan.png"
+    plan.write_bytes(plan_png())
+    sketch = sketches.add_sketch(desk, cast.manager.id, cast.project_id, plan, "Slab")
+    told = backing_up.back_up(desk, tmp_path / "backup")
+    assert told.pictures == 1
+    again = restored(desk, tmp_path / "backup")
+    assert again.blobs.read(sketch.sha256) == plan.read_bytes()
+    assert sketches.picture_of(again, sketch.sha256, None).width_px == sketch.width_px
+    a_zone(again, cast, a_sketch(again, cast))
+    assert check_histories(again).faults == ()
+    assert not (tmp_path / "backup" / "keys").exists()
+    again.database.close()
+
+
+def test_a_backup_never_goes_into_a_folder_that_holds_something(
+    desk: Desk, cast: Cast, tmp_path: Path
+) -> None:
+    backing_up.back_up(desk, tmp_path / "backup")
+    with pytest.raises(Conflict) as refused:
+        backing_up.back_up(desk, tmp_path / "backup")
+    assert refused.value.code == "not-empty"
+
+
+def test_a_picture_that_is_gone_is_told(desk: Desk, cast: Cast, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.png"
+    plan.write_bytes(plan_png())
+    sketch = sketches.add_sketch(desk, cast.manager.id, cast.project_id, plan, "Slab")
+    desk.blobs.path(sketch.sha256).unlink()
+    assert backing_up.back_up(desk, tmp_path / "backup").pictures == 0
