@@ -24,6 +24,9 @@ class Component:
     inside: list[Component] = field(default_factory=list)
 
     def text(self, name: str) -> str:
+        """A TEXT value. ValueError where a comma or a semicolon stands in it unescaped."""
+        if re.search(r"[,;]", _ESCAPED.sub("", self.fields[name])):
+            raise ValueError(f"not escaped: {self.fields[name]!r}")
         return _ESCAPED.sub(lambda m: "\n" if m[1] in "nN" else m[1], self.fields[name])
 
     def time(self, name: str) -> datetime:

@@ -104,3 +104,5 @@ def test_the_reader_finds_what_is_wrong_with_a_file() -> None:
     ):
         with pytest.raises(ValueError):
             read(wrong)
+    with pytest.raises(ValueError, match="not escaped"):
+        Component("VEVENT", {"SUMMARY": "Dock, north"}).text("SUMMARY")
