@@ -139,7 +139,7 @@ class Zone:
 
     `outline_revision` counts the outlines, `raised_revision` the changes of its own numbers. `penetrations`,
     `seams` and `stretches` count what was ever placed: tags never repeat. `none_here`: what it was stated to
-    have none of. `placing`: the newest start of its placing; it stays once the zone is placed.
+    have none of. `placing`: as it goes on, or went until placed; a pull-back or release ends it (`during`).
     """
 
     id: str
