@@ -34,6 +34,7 @@ from tests.history.story import (
     look,
     mark,
     patch,
+    repair,
     ring,
     seal,
     seam_walk,
@@ -107,6 +108,9 @@ TAKES: dict[str, tuple[Fact, ...]] = {
     "a seal made anew, taken back and made again": (seal("c9", "1"), _gone("1", "c9"), seal("c10", "1")),
     "an old seal taken back after another": (seal("c9", "1"), _gone("1", "c1")),
     "an edge's seal taken back and made anew": (EDGE_GONE, edge_seal("es9", "1")),
+    "an edge's seal made anew, taken back and made again": (
+        edge_seal("es9", "1"), replace(EDGE_GONE, seal="es9"), edge_seal("es10", "1"),
+    ),
     "the zone's numbers": (g.NumbersRaised("zb", "B", (Raised("lap", 6 * INCH, "x"),), ()),),
     "a refused hold point, then signed": (
         signed("h8", "film covers the zone", False), signed("h9", "film covers the zone"),
@@ -155,6 +159,20 @@ def test_placing_named_under_a_release_that_does_not_stand_lends_it_no_force() -
     story = whole().release().tell(mark("07", (500, 300)), BEGUN)
     assert story.state == "held"
     assert story.tell(patch("p7", "07", (500, 300))).state == "held"
+
+
+def test_placing_named_under_an_older_release_than_the_one_that_stands_lends_it_no_force() -> None:
+    story = whole().release().tell(f.ReleasePulledBack("r1", "zb", "B", "rain"), who=MANAGER)
+    assert story.release("r2").tell(BEGUN).state == READY
+    assert story.tell(mark("07", (500, 300))).state == "held"
+
+
+def test_a_repair_or_a_patch_more_on_an_old_mark_leaves_the_release_standing() -> None:
+    story = placing().tell(repair("q8", "02"), patch("p8", "01", (600, 200)))
+    assert (story.state, found(story)) == (
+        READY,
+        {("second-look", "B-01"), ("second-look", "B-02"), ("hold-point-open", "B")},
+    )
 
 
 def test_a_neighbour_s_mark_that_reaches_in_is_found_during_placing_here_and_holds_its_own_zone() -> None:

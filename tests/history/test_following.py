@@ -16,12 +16,13 @@ from service.domain.site import Site
 from service.history import facts as f
 from service.history.entries import Entry
 from service.history.every_fact import Fact
+from service.history.facts_placing import PlacingStarted
 from service.history.following import OFF, Following
 from service.history.standing import standing_of
 from service.history.touching import step
 from tests.history.cases import CASES, Case
 from tests.history.random_story import MUCH_OF, Teller, teller_of
-from tests.history.story import INCH, LEAD, NOON, Story, edge, edge_seal, ground, mark, patch, px, whole
+from tests.history.story import INCH, LEAD, NOON, Story, edge, edge_seal, ground, mark, patch, px, seal, whole
 
 
 class Followed:
@@ -89,6 +90,19 @@ def test_a_release_that_comes_back_with_its_very_facts_is_followed_back() -> Non
         LEAD,
     )
     assert states == ["held", "ready to place"]
+
+
+def test_a_zone_that_is_being_placed_is_followed_through_damage_and_a_hold() -> None:
+    states = follow(
+        whole().release(),
+        (
+            PlacingStarted("zb", "B", "r1", NOON), mark("07", (500, 300)), patch("p7", "07", (500, 300)),
+            seal("c9", "1"), f.ZoneHeld("h", "zb", "B", "storm", "hail"),
+            f.HoldLifted("h", "zb", "B", "storm", "dry"),
+        ),
+        LEAD,
+    )  # fmt: skip
+    assert states == [*["ready to place"] * 4, "held", "held"]
 
 
 def test_an_edge_sealed_beside_a_patch_is_where_its_film_ends() -> None:
