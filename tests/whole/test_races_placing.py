@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import random
-import threading
-import time
 from collections.abc import Callable
 
 import pytest
@@ -14,17 +12,26 @@ from service.actions.desk import Desk
 from service.actions.doing import record, zone_to_change
 from service.actions.placing_start import start_placing
 from service.actions.reading import zone_view
-from service.domain.refusals import Refusal
 from service.domain.site import Zone
 from service.history.facts_placing import PlacingStarted
 from service.history.replay import apply, replay
 from service.history.standing import READY, standing_of
 from service.storage import books, slices
-from tests.builders import HOLE, a_mark, a_release, a_sketch, newest_release
+from tests.builders import (
+    HOLE,
+    a_mark,
+    a_patch,
+    a_release,
+    a_sketch,
+    a_walk,
+    a_zone,
+    newest_release,
+)
 from tests.cast import Cast
-from tests.whole.test_races import Change, a_clear_zone
+from tests.whole.racing import Trouble, at_once
 
-ROUNDS = 12
+ROUNDS = 8
+Change = Callable[[Desk, Cast, Zone], object]
 
 
 def _mark(desk: Desk, cast: Cast, zone: Zone) -> object:
@@ -37,28 +44,6 @@ CHANGES: dict[str, Change] = {
     "a pull-back": lambda desk, cast, zone: release.pull_back(desk, cast.manager.id, zone.id, "rain"),
     "a hold": lambda desk, cast, zone: zones.hold_zone(desk, cast.inspector.id, zone.id, "storm", "hail"),
 }
-
-
-def at_once(acts: tuple[Callable[[], object], ...], draw: random.Random) -> None:
-    """Both from one barrier, each with a drawn head start. Refusals are answers; all else fails the test."""
-    start, trouble = threading.Barrier(len(acts)), list[BaseException]()
-
-    def run(act: Callable[[], object], head_start: float) -> None:
-        start.wait()
-        time.sleep(head_start)
-        try:
-            act()
-        except Refusal:
-            pass
-        except BaseException as bad:
-            trouble.append(bad)
-
-    threads = [threading.Thread(target=run, args=(act, draw.uniform(0, 0.004))) for act in acts]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert not trouble, trouble
 
 
 def starts(desk: Desk, project_id: str) -> tuple[int, int]:
@@ -77,7 +62,12 @@ def starts(desk: Desk, project_id: str) -> tuple[int, int]:
 
 
 def a_ready_zone(desk: Desk, cast: Cast, sketch: str, number: int) -> Zone:
-    zone = a_clear_zone(desk, cast, sketch, number)
+    """A zone of its own ground, so that no round's marks reach into another's."""
+    x, y = 100 + number % 8 * 300, 100 + number // 8 * 300
+    outline = [(x, y), (x + 200, y), (x + 200, y + 200), (x, y + 200)]
+    zone = a_zone(desk, cast, sketch, chr(65 + number), outline)
+    a_patch(desk, cast, a_mark(desk, cast, zone, at=(x + 50, y + 50)))
+    a_walk(desk, cast, zone)
     a_release(desk, cast, zone)
     return zone
 
@@ -88,7 +78,8 @@ def test_a_start_races_a_change_and_the_history_stays_true(desk: Desk, cast: Cas
     for number in range(ROUNDS):
         zone = a_ready_zone(desk, cast, sketch, number)
         start = _started_by(desk.fresh(), cast.lead.id, zone)
-        at_once((start, _changed(desk.fresh(), cast, zone, CHANGES[name])), draw)
+        gave = at_once((start, _changed(desk.fresh(), cast, zone, CHANGES[name])), draw)
+        assert not any(isinstance(each, Trouble) for each in gave), gave
     begun, wrong = starts(desk, cast.project_id)
     assert wrong == 0
     assert 0 < begun < ROUNDS, f"one side won every round: {begun} of {ROUNDS} were started"
@@ -109,7 +100,8 @@ def test_of_two_who_start_at_once_one_does(desk: Desk, cast: Cast) -> None:
     for number in range(6):
         zone = a_ready_zone(desk, cast, sketch, number)
         two = tuple(_started_by(desk.fresh(), by, zone) for by in (cast.lead.id, cast.manager.id))
-        at_once(two, draw)
+        gave = at_once(two, draw)
+        assert not any(isinstance(each, Trouble) for each in gave), gave
     assert starts(desk, cast.project_id) == (6, 0)
 
 
