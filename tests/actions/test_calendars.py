@@ -162,6 +162,7 @@ def test_what_the_project_said_last_dates_it(desk: Desk, cast: Cast) -> None:
 # --- whose it is -----------------------------------------------------------------------------------------
 
 
+@pytest.mark.sqlite_only("the bytes of its file")
 def test_only_the_hash_of_the_secret_is_kept(desk: Desk, cast: Cast) -> None:
     token = link(desk, cast)
     kept = database_bytes(desk)
