@@ -283,7 +283,7 @@ def test_every_page_keeps_its_manners(ground: Ground, lang: str) -> None:
     for shown in ground.pages:
         phone = ground.phones[shown.who]
         phone.open(shown.path)
-        if phone.page.locator(".placer .sketch").count():
+        if phone.page.locator(".placer .sketch:visible").count():
             phone.sketch_ready()
         found = all_faults(phone, lang)
         if found:
