@@ -5,6 +5,7 @@ from sqlmodel import SQLModel
 
 import service.storage.tables
 import service.storage.tables_calendar
+import service.storage.tables_factors
 import service.storage.tables_placing
 import service.storage.tables_told  # noqa: F401 - all fill the metadata
 

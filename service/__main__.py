@@ -72,6 +72,7 @@ def _add_people(commands: Commands) -> None:
     reset = _command(people, "reset", "print a link that lets a person choose a new password", _people_reset)
     reset.add_argument("email", metavar="EMAIL")
     _add_address(reset)
+    reset.add_argument("--second-factor", action="store_true", help="it was lost: take that away as well")
     erase = _command(people, "erase", "erase a person's name; what they did stays", _people_erase)
     erase.add_argument("email", metavar="EMAIL")
 
@@ -199,7 +200,7 @@ def _people_reset(told: argparse.Namespace) -> int:
 
     settings = Settings.read(told.data, host=told.host, port=told.port)
     try:
-        token = accounts.make_reset_for_email(_desk(settings), told.email)
+        token = accounts.make_reset_for_email(_desk(settings), told.email, told.second_factor)
     except NotFound:
         print("There is no account for this address.", file=sys.stderr)
         return 1

@@ -34,6 +34,7 @@ from service.storage.outages import is_outage
 from service.storage.push_keys import push_key
 from service.storage.store import Store
 from service.web import (
+    account,
     code_sheets,
     crew,
     crew_codes,
@@ -51,6 +52,8 @@ from service.web import (
     phone,
     ready,
     receipts,
+    second_factor,
+    second_step,
     sketches,
     told,
     type_size,
@@ -63,8 +66,8 @@ from service.web.render import STATIC
 logger = logging.getLogger("laptight")
 
 ROUTES = (
-    health, entrance, languages, links, crew_codes, code_sheets, phone, ready, sketches, uploads, zones, crew,
-    office, told, inspector, v1,
+    health, entrance, second_step, account, second_factor, languages, links, crew_codes, code_sheets, phone,
+    ready, sketches, uploads, zones, crew, office, told, inspector, v1,
 )  # fmt: skip
 API_PREFIX = "/api/"
 TELLING_EVERY_S = 5
@@ -90,7 +93,10 @@ def make_desk(
     database = Database(settings.database_url, Keyring(settings.keys))
     migrate(database)
     blobs = blobs_at(settings.data, settings.blobs_url)
-    desk = Desk(database, blobs, clock or utc_now, new_id or random_id, _authority(settings))
+    desk = Desk(
+        database, blobs, clock or utc_now, new_id or random_id, _authority(settings),
+        asks_factor=settings.asks_factor,
+    )  # fmt: skip
     if serving and (told := signing.agree(desk)):
         logger.warning("%d histories are signed with another key from now on, and say so", told)
     return desk

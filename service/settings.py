@@ -19,7 +19,7 @@ class Settings:
     or `smtp://` with STARTTLS), and whom it is from. `blobs_url`: the object store (`s3://bucket/prefix`)
     that several machines keep pictures in; empty: `data` alone. `metrics`: where counts are served
     (`host:port`); empty: nowhere. `log_json`: a line of JSON for every request. `secure_cookies`: the service
-    is reached over https only."""
+    is reached over https only. `asks_factor`: project managers and inspectors must have a second factor."""
 
     data: Path
     database_url: str
@@ -35,6 +35,7 @@ class Settings:
     blobs_url: str = ""
     metrics: str = ""
     log_json: bool = False
+    asks_factor: bool = False
 
     @classmethod
     def read(
@@ -63,5 +64,13 @@ class Settings:
             log_json=found.get("LAPTIGHT_LOG", "") == "json",
             smtp_url=found.get("LAPTIGHT_SMTP_URL", ""),
             mail_from=found.get("LAPTIGHT_MAIL_FROM", ""),
+            asks_factor=_asks_factor(found.get("LAPTIGHT_SECOND_FACTOR", "")),
             timestamp_chain=Path(chain) if (chain := found.get("LAPTIGHT_TIMESTAMP_CHAIN")) else None,
         )
+
+
+def _asks_factor(text: str) -> bool:
+    """ValueError for a word that could be meant either way: a check that is mistyped is never left out."""
+    if text not in ("", "required"):
+        raise ValueError(f"LAPTIGHT_SECOND_FACTOR is {text!r}: leave it empty, or write required")
+    return text == "required"

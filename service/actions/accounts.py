@@ -3,36 +3,52 @@
 from __future__ import annotations
 
 import hashlib
-import math
-import re
 import secrets
-from collections.abc import Sequence
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import TypeVar
+
+from sqlmodel import Session
 
 from service.actions import passwords
 from service.actions.desk import Desk
+from service.actions.person_words import LONGEST_EMAIL, read_email, read_name
+from service.actions.second_factors import accept_code
+from service.actions.throttle import note_address, note_try, take_back_tries
 from service.domain import roles
-from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn, SlowDown
-from service.domain.speech import tr, trn
-from service.storage import people
+from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn
+from service.domain.speech import later, tr
+from service.storage import factors, people
 from service.storage.locks import alone
+from service.storage.outages import is_outage
 from service.storage.people import Person
 
 __all__ = [
-    "PAGE", "PROGRAM", "Person", "change_password", "make_person", "make_reset", "make_reset_for_email",
-    "nobody_yet", "not_by_code", "note_address", "open_sign_in", "person_for", "reset_shown", "sign_in",
-    "sign_out", "take_back_tries", "use_reset",
+    "PAGE", "PROGRAM", "Person", "begin", "begun", "change_password", "make_person", "make_reset",
+    "make_reset_for_email", "nobody_yet", "not_by_code", "note_address", "note_try", "open_sign_in",
+    "person_for", "read_email", "read_name", "reset_shown", "sign_in", "sign_out", "take_back_tries",
+    "use_reset",
 ]  # fmt: skip
 
 PAGE, PROGRAM = "page", "api"  # how a sign-in is carried: a cookie, or a bearer token
-SIGN_IN_LASTS = timedelta(days=30)
+SIGN_IN_LASTS = people.LASTS
+HALF, SET_UP = "half", "set-up"  # kinds of sign-ins that open nothing but the next step of signing in
+STEPS_LAST = {HALF: timedelta(minutes=10), SET_UP: timedelta(minutes=30)}
+WRONG_CODE = later("This code is not right, or it was used already. Wait for the next one.")
 RESET_LASTS = timedelta(minutes=60)
-# NIST SP 800-63B-4 section 3.2.2 allows 100 failures in a row at the most; these are far below it.
-EMAIL_TRIES, EMAIL_SPAN = 10, timedelta(minutes=15)
-ADDRESS_TRIES, ADDRESS_SPAN = 30, timedelta(minutes=1)
-LONGEST_NAME, LONGEST_EMAIL = 120, 254
 
-_EMAIL = re.compile(r"[^\s@<>,;:\"()\[\]\\]+@[^\s@<>,;:\"()\[\]\\]+")
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """`kind`: PAGE, signed in; HALF, a second factor is asked for; SET_UP, one is to be set up first."""
+
+    token: str
+    ends_at: datetime
+    kind: str
 
 
 def new_token() -> str:
@@ -42,28 +58,6 @@ def new_token() -> str:
 
 def token_sha256(token: str) -> str:
     return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()
-
-
-def read_email(text: str) -> str:
-    """An address in lower case. BadInput on `email` when it cannot be one."""
-    email = text.strip().lower()
-    if not _EMAIL.fullmatch(email) or len(email) > LONGEST_EMAIL or not email.isprintable():
-        told = tr("Write an email address, such as name@example.com.")
-        raise BadInput(told, fields={"email": told})
-    return email
-
-
-def read_name(text: str) -> str:
-    """A person's name. BadInput on `name`."""
-    name = " ".join(text.split())
-    told = tr("Write the name people on site know you by.") if not name else ""
-    if len(name) > LONGEST_NAME:
-        told = tr("Keep the name to {most} characters.", most=LONGEST_NAME)
-    if not name.isprintable():
-        told = tr("The name holds a character that cannot be shown.")
-    if told:
-        raise BadInput(told, fields={"name": told})
-    return name
 
 
 def nobody_yet(desk: Desk) -> bool:
@@ -88,15 +82,65 @@ def make_person(desk: Desk, email: str, name: str, password: str) -> Person:
 # --- signing in and out ----------------------------------------------------------------------------------
 
 
-def sign_in(desk: Desk, email: str, password: str, address: str, kind: str = PAGE) -> tuple[str, datetime]:
+def sign_in(
+    desk: Desk, email: str, password: str, address: str, kind: str = PAGE, code: str = ""
+) -> tuple[str, datetime]:
     """A token and when it ends. NotSignedIn when address and password do not fit, in the same words and the
-    same time whether the address is known or not; SlowDown after too many failures."""
+    same time whether the address is known or not, and `second-factor-needed` where a code has to come with
+    them; SlowDown after too many failures."""
+
+    def opened(person: Person, session: Session) -> tuple[str, datetime] | None:
+        if factors.has(session, person.id):
+            if not code:
+                return None
+            if not accept_code(desk, session, person.id, code):
+                raise NotSignedIn(tr(WRONG_CODE), code="wrong-code")
+        elif _must_set_up(desk, session, person.id):
+            told = tr("Set up a second factor first: sign in on a page of the service.")
+            raise NotSignedIn(told, code="second-factor-missing")
+        return open_sign_in(desk, person.id, kind)
+
+    found = _proved(desk, email, password, address, opened)
+    if found is None:
+        raise NotSignedIn(tr("Send the code of your second factor as well."), code="second-factor-needed")
+    return found
+
+
+def begin(desk: Desk, email: str, password: str, address: str, device: str = "") -> Begun:
+    """The same on a page, where a second factor is asked for next. NotSignedIn, SlowDown."""
+    return _proved(desk, email, password, address, lambda person, _: begun(desk, person.id, device))
+
+
+def begun(desk: Desk, person_id: str, device: str = "", *, elsewhere: bool = False) -> Begun:
+    """How it goes on for somebody whose password, or whatever stands for it, was right. `elsewhere`: a
+    company's provider has seen to it, and answers for a second factor where none is set up here."""
+    with desk.writing() as session:
+        if factors.has(session, person_id):
+            kind = HALF
+        elif not elsewhere and _must_set_up(desk, session, person_id):
+            kind = SET_UP
+        else:
+            return Begun(*open_sign_in(desk, person_id, PAGE, device), PAGE)
+        token, now = new_token(), desk.clock()
+        people.open_sign_in(
+            session, token_sha256(token), person_id, kind, now, now + STEPS_LAST[kind], device
+        )
+    return Begun(token, now + STEPS_LAST[kind], kind)
+
+
+def _must_set_up(desk: Desk, session: Session, person_id: str) -> bool:
+    return desk.asks_factor and people.is_strict(session, person_id)
+
+
+def _proved(desk: Desk, email: str, password: str, address: str, then: Callable[[Person, Session], T]) -> T:
+    """What `then` makes of the person whose address and password these are, in one transaction."""
     email = email.strip().lower()[:LONGEST_EMAIL]
-    noted = _note_try(desk, email, address)
+    noted = note_try(desk, email, address)
     with desk.reading() as session:
         found = people.by_email(session, email)
-    fits = passwords.fits(found[1] if found else passwords.nobodys_hash(), password)
-    if found is None or not fits:
+    has_one = found is not None and found[1] != people.NO_HASH
+    fits = passwords.fits(found[1] if found and has_one else passwords.nobodys_hash(), password)
+    if found is None or not (fits and has_one):
         raise NotSignedIn(tr("This address and this password do not belong together."), code="wrong-password")
     with desk.writing() as session:
         people.take_back_tries(session, noted)
@@ -105,68 +149,43 @@ def sign_in(desk: Desk, email: str, password: str, address: str, kind: str = PAG
             raise NotSignedIn(
                 tr("The password was changed meanwhile. Use the new one."), code="wrong-password"
             )
-        return open_sign_in(desk, found[0].id, kind)
+        return then(found[0], session)
 
 
-def open_sign_in(desk: Desk, person_id: str, kind: str = PAGE) -> tuple[str, datetime]:
-    """A sign-in for somebody who has just proved who they are: its token and when it ends."""
+def open_sign_in(desk: Desk, person_id: str, kind: str = PAGE, device: str = "") -> tuple[str, datetime]:
+    """A sign-in for somebody who has just proved who they are: its token and when it ends. An hour without
+    use ends it too, for whoever is project manager or inspector anywhere (`storage/people.py`)."""
     token, now = new_token(), desk.clock()
     with desk.writing() as session:
         people.forget_ended(session, now)
-        people.open_sign_in(session, token_sha256(token), person_id, kind, now, now + SIGN_IN_LASTS)
-    return token, now + SIGN_IN_LASTS
-
-
-def _note_try(desk: Desk, email: str, address: str) -> tuple[int, ...]:
-    """Count the try as failed before the password is looked at, so that many at once cannot slip past the
-    count; it is taken back when the password fits."""
-    subjects = (
-        (f"email:{email}", EMAIL_TRIES, EMAIL_SPAN),
-        (f"address:{address}", ADDRESS_TRIES, ADDRESS_SPAN),
-    )
-    return _noted(desk, subjects)
-
-
-def note_address(desk: Desk, address: str) -> tuple[int, ...]:
-    """Count a try of something secret from this address as failed, until it is taken back. SlowDown."""
-    return _noted(desk, ((f"address:{address}", ADDRESS_TRIES, ADDRESS_SPAN),))
-
-
-def take_back_tries(desk: Desk, noted: tuple[int, ...]) -> None:
-    with desk.writing() as session:
-        people.take_back_tries(session, noted)
-
-
-def _noted(desk: Desk, subjects: Sequence[tuple[str, int, timedelta]]) -> tuple[int, ...]:
-    now = desk.clock()
-    with desk.writing() as session:
-        alone(session, *(f"tries of {subject}" for subject, _, _ in subjects))
-        people.forget_tries(session, now - max(EMAIL_SPAN, ADDRESS_SPAN))
-        for subject, most, span in subjects:
-            count, first = people.tries(session, subject, now - span)
-            if count >= most and first is not None:
-                wait = max(1, math.ceil((first + span - now).total_seconds()))
-                raise SlowDown(_wait_words(wait), wait)
-        return tuple(people.note_try(session, subject, now) for subject, _, _ in subjects)
-
-
-def _wait_words(seconds: int) -> str:
-    if seconds <= 90:
-        return trn(
-            "Too many tries. Wait {n} second, then try again.",
-            "Too many tries. Wait {n} seconds, then try again.",
-            seconds,
-        )
-    return tr("Too many tries. Wait {minutes} minutes, then try again.", minutes=math.ceil(seconds / 60))
+        ends_at = now + (people.STRICT_LASTS if people.is_strict(session, person_id) else people.LASTS)
+        people.open_sign_in(session, token_sha256(token), person_id, kind, now, ends_at, device)
+    return token, ends_at
 
 
 def person_for(desk: Desk, token: str, kind: str = PAGE) -> Person | None:
     """Whose token this is, while it lasts. Signed in by a crew's code, what this desk sees is the one project
     of the code from then on."""
     with desk.reading() as session:
-        person = people.signed_in(session, token_sha256(token), kind, desk.clock())
-    desk.only = person.only if person else ""
+        found = people.signed_in(session, token_sha256(token), kind, desk.clock())
+    if found is None:
+        desk.only = ""
+        return None
+    person, to_note = found
+    desk.only = person.only
+    if to_note:
+        _note_use(desk, token)
     return person
+
+
+def _note_use(desk: Desk, token: str) -> None:
+    """Looking goes on where nothing can be written: the sign-in then ends as if it had not been used."""
+    try:
+        with desk.writing() as session:
+            people.note_use(session, token_sha256(token), desk.clock())
+    except Exception as trouble:
+        if not is_outage(trouble):
+            raise
 
 
 def not_by_code(desk: Desk) -> None:
@@ -197,7 +216,7 @@ def change_password(
     if found is None:
         raise NotFound
     person, password_hash = found
-    noted = _note_try(desk, person.email, address)
+    noted = note_try(desk, person.email, address)
     if not passwords.fits(password_hash, old):
         told = tr("This is not your present password.")
         raise BadInput(told, fields={"old_password": told})
@@ -244,12 +263,16 @@ def make_reset(desk: Desk, by: str, person_id: str) -> str:
         return _reset_link(desk, person_id)
 
 
-def make_reset_for_email(desk: Desk, email: str) -> str:
-    """The same for whoever runs the service. NotFound when there is no such account."""
+def make_reset_for_email(desk: Desk, email: str, factor_lost: bool = False) -> str:
+    """The same for whoever runs the service. NotFound when there is no such account. `factor_lost`: whoever
+    it is has no second factor from now on, and is signed out."""
     with desk.writing() as session:
         found = people.by_email(session, email.strip().lower())
         if found is None:
             raise NotFound
+        if factor_lost:
+            factors.forget_factors(session, found[0].id)
+            people.close_sign_ins(session, found[0].id)
         return _reset_link(desk, found[0].id)
 
 

@@ -37,7 +37,8 @@ class Desk:
     """`authority`: who gives timestamps, where the service is told of any. `phone`: for a request that
     waited on a phone, what the phone says of it. `writing()` joins the transaction
     that is already open on this desk, so that actions can be made one. `only`: the project that whoever is
-    signed in by a crew's code sees, and no other; lookups read it (`storage/seen.py`)."""
+    signed in by a crew's code sees, and no other; lookups read it (`storage/seen.py`). `asks_factor`: project
+    managers and inspectors sign in with a second factor here."""
 
     database: Database
     blobs: Blobs
@@ -46,6 +47,7 @@ class Desk:
     authority: Authority | None = None
     phone: FromPhone | None = None
     only: str = ""
+    asks_factor: bool = False
     _session: Session | None = field(default=None, repr=False)
 
     def fresh(self, phone: FromPhone | None = None) -> Desk:

@@ -20,6 +20,7 @@ from service.storage import (
     books,
     calendars,
     crew_codes,
+    factors,
     invitations,
     naming,
     people,
@@ -53,6 +54,7 @@ def erase_person(desk: Desk, email: str) -> int:
         people.erase(session, person.id)
         crew_codes.forget_person(session, person.id)
         calendars.forget_person(session, person.id)
+        factors.forget_person(session, person.id)
         telling.forget_person(session, person.id)
         if email:
             invitations.forget_address(session, email)

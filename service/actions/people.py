@@ -155,13 +155,15 @@ def change_role(desk: Desk, by: str, project_id: str, person_id: str, role: str)
 
 
 def take_off(desk: Desk, by: str, project_id: str, person_id: str) -> None:
-    """Take somebody off the project: the next thing they ask of it is refused. What they did stays theirs."""
+    """Take somebody off the project: the next thing they ask of it is refused. What they did stays theirs.
+    They are signed out everywhere, and sign in again to what else is theirs."""
     with desk.writing() as session:
         seen, site = project_to_change(session, by, project_id, "invite people")
         _role_here(site, person_id)
         _keeps_a_manager(site, person_id)
         record(desk, session, site, by, seen.role, PersonLeft(person_id))
         crew_codes.end_all(session, project_id, person_id, desk.clock())
+        people.close_sign_ins(session, person_id)
         calendars.end_all(session, project_id, person_id)
 
 

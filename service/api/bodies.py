@@ -57,6 +57,7 @@ class SignIn(Sent):
     model_config = example(email="name@example.com", password="a long pass phrase")  # noqa: S106  # an example
     email: Text
     password: Text
+    code: Text = Field(default="", description="Of a second factor, or a recovery code, where there is one.")
 
 
 class NewProject(Sent):

@@ -57,10 +57,13 @@ inside = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["sign-
 
 @entrance.post("/sign-in", response_model=out.SignedIn, responses=told((401, 403, 413, 422, 429, 503)))
 def sign_in(body: bodies.SignIn, request: Request) -> Response:
-    """A token for `Authorization: Bearer`, good for 30 days. Each call gives a new one, so an Idempotency-Key
-    changes nothing here: no secret is kept to be told again."""
+    """A token for `Authorization: Bearer`: good for 30 days of a crew lead, for 24 hours and while it is used
+    within the hour of anybody else. Each call gives a new one, so an Idempotency-Key changes nothing here: no
+    secret is kept to be told again. Answered with 401 `second-factor-needed`, send `code` as well."""
     address = request.client.host if request.client else "unknown"
-    token, ends_at = accounts.sign_in(desk_of(request), body.email, body.password, address, accounts.PROGRAM)
+    token, ends_at = accounts.sign_in(
+        desk_of(request), body.email, body.password, address, accounts.PROGRAM, body.code
+    )
     answer = json_answer(200, out.SignedIn(token=token, expires_at=time_text(ends_at)).model_dump_json())
     answer.headers["Cache-Control"] = "no-store"
     return answer

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from sqlmodel import SQLModel
 
 import service.storage.tables_calendar
+import service.storage.tables_factors
 import service.storage.tables_placing
 import service.storage.tables_told  # noqa: F401 - all fill the metadata
 from service.storage.database import Database

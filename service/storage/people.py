@@ -2,21 +2,25 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from sqlalchemy import and_, bindparam, delete, exists, func, or_, update
+from sqlalchemy import and_, bindparam, delete, exists, func, not_, or_, update
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
-from service.domain.roles import CREW_LEAD
+from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.history.replay import GONE
 from service.storage.tables import EntryRow, MemberRow, PersonRow, ResetRow, SignInRow, TryRow
 from service.storage.tables_told import CrewCodeRow, TellingRow
 
 _ERASED = "erased:"  # no address: it holds what no address may hold
 _NO_EMAIL = "none:"  # in the same way: somebody who signs in by code alone
-_NO_HASH = "!"  # nothing fits it
+NO_HASH = "!"  # nothing fits it
 CODE = "code"  # the kind of a sign-in by a crew's code: good for pages, on one project
+# NIST SP 800-63B-4 sections 2.1.3 and 2.2.3: 30 days at assurance level 1; at level 2 24 hours, and an hour
+# without use. Level 2 is for whoever is project manager or inspector anywhere.
+LASTS, STRICT_LASTS, STRICT_IDLE = timedelta(days=30), timedelta(hours=24), timedelta(hours=1)
+NOTED_EVERY = timedelta(minutes=1)  # a sign-in's last use is written down no oftener
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +57,7 @@ def add(session: Session, person: Person, password_hash: str, now: datetime) -> 
 def add_without_email(session: Session, person_id: str, name: str, now: datetime) -> Person:
     """Somebody who signs in by code alone: no address and no password."""
     row = PersonRow(
-        id=person_id, email=f"{_NO_EMAIL}{person_id}", name=name, password_hash=_NO_HASH, made_at=now
+        id=person_id, email=f"{_NO_EMAIL}{person_id}", name=name, password_hash=NO_HASH, made_at=now
     )
     session.add(row)
     session.flush()
@@ -88,7 +92,7 @@ def erase(session: Session, person_id: str) -> None:
     session.execute(delete(TryRow).where(col(TryRow.subject) == f"email:{row.email}"))
     session.execute(delete(ResetRow).where(col(ResetRow.person_id) == person_id))
     close_sign_ins(session, person_id)
-    row.name, row.email, row.password_hash = "", f"{_ERASED}{person_id}", _NO_HASH
+    row.name, row.email, row.password_hash = "", f"{_ERASED}{person_id}", NO_HASH
     session.add(row)
     session.flush()
 
@@ -125,12 +129,25 @@ def has_acted(session: Session, person_id: str, project_ids: Iterable[str]) -> b
 
 
 def open_sign_in(
-    session: Session, token_sha256: str, person_id: str, kind: str, now: datetime, ends_at: datetime
+    session: Session,
+    token_sha256: str,
+    person_id: str,
+    kind: str,
+    now: datetime,
+    ends_at: datetime,
+    device: str = "",
 ) -> None:
-    session.add(
-        SignInRow(token_sha256=token_sha256, person_id=person_id, kind=kind, made_at=now, ends_at=ends_at)
-    )
+    row = SignInRow(
+        token_sha256=token_sha256, person_id=person_id, kind=kind, made_at=now, ends_at=ends_at,
+        last_at=now, device=device,
+    )  # fmt: skip
+    session.add(row)
     session.flush()
+
+
+def is_strict(session: Session, person_id: str) -> bool:
+    """True for whoever is project manager or inspector of any project."""
+    return any(role in (PROJECT_MANAGER, INSPECTOR) for role in roles_of(session, person_id).values())
 
 
 # Built once, columns and no row objects: it is asked with every request.
@@ -140,6 +157,7 @@ _SIGNED_IN = (
         PersonRow.email,
         PersonRow.name,
         PersonRow.language,
+        SignInRow.last_at,
         func.coalesce(CrewCodeRow.project_id, ""),
         columns(func.count())
         .select_from(TellingRow)
@@ -155,6 +173,19 @@ _SIGNED_IN = (
     .where(
         SignInRow.token_sha256 == bindparam("token"),
         col(SignInRow.ends_at) > bindparam("now"),
+        or_(
+            col(SignInRow.kind) == CODE,
+            and_(
+                col(SignInRow.made_at) > bindparam("strict_since"),
+                func.coalesce(SignInRow.last_at, SignInRow.made_at) > bindparam("used_since"),
+            ),
+            not_(
+                exists().where(
+                    col(MemberRow.id) == PersonRow.id,
+                    col(MemberRow.role).in_((PROJECT_MANAGER, INSPECTOR)),
+                )
+            ),
+        ),
         or_(
             col(SignInRow.kind) == bindparam("kind"),
             # By code: as long as its person is crew lead of its project.
@@ -172,19 +203,46 @@ _SIGNED_IN = (
 )
 
 
-def signed_in(session: Session, token_sha256: str, kind: str, now: datetime) -> Person | None:
-    """Whose sign-in this is, while it lasts. One statement. A page takes sign-ins by code, too."""
-    found = (
-        session.connection().execute(_SIGNED_IN, {"token": token_sha256, "kind": kind, "now": now}).first()
-    )
+def signed_in(session: Session, token_sha256: str, kind: str, now: datetime) -> tuple[Person, bool] | None:
+    """Whose sign-in this is, while it lasts, and whether its use is to be noted again. One statement. A page
+    takes sign-ins by code, too."""
+    asked = {
+        "token": token_sha256, "kind": kind, "now": now,
+        "strict_since": now - STRICT_LASTS, "used_since": now - STRICT_IDLE,
+    }  # fmt: skip
+    found = session.connection().execute(_SIGNED_IN, asked).first()
     if found is None:
         return None
-    person_id, email, *rest = found
-    return Person(person_id, shown_email(email), *rest)
+    person_id, email, name, language, last_at, only, unread = found
+    person = Person(person_id, shown_email(email), name, language, only, unread)
+    return person, last_at is None or last_at <= now - NOTED_EVERY
 
 
-def close_sign_in(session: Session, token_sha256: str) -> None:
-    session.execute(delete(SignInRow).where(col(SignInRow.token_sha256) == token_sha256))
+def note_use(session: Session, token_sha256: str, now: datetime) -> None:
+    session.execute(update(SignInRow).where(col(SignInRow.token_sha256) == token_sha256).values(last_at=now))
+
+
+def sign_ins_of(session: Session, person_id: str, now: datetime) -> list[SignInRow]:
+    """A person's sign-ins that can still be used, the newest first; not those that are half done."""
+    wanted = select(SignInRow).where(
+        SignInRow.person_id == person_id,
+        col(SignInRow.ends_at) > now,
+        col(SignInRow.kind).in_(("page", "api", CODE)),
+    )
+    rows = session.exec(wanted.order_by(col(SignInRow.made_at).desc(), col(SignInRow.token_sha256)))
+    strict = is_strict(session, person_id)
+
+    def lasts(row: SignInRow) -> bool:
+        idle = now - (row.last_at or row.made_at)
+        return row.kind == CODE or (now - row.made_at < STRICT_LASTS and idle < STRICT_IDLE)
+
+    return [row for row in rows if not strict or lasts(row)]
+
+
+def close_sign_in(session: Session, token_sha256: str) -> bool:
+    """End one. False where it had ended."""
+    ended = session.execute(delete(SignInRow).where(col(SignInRow.token_sha256) == token_sha256))
+    return bool(ended.rowcount == 1)  # type: ignore[attr-defined]  # a DELETE counts its rows
 
 
 def close_sign_ins(session: Session, person_id: str, but: str | None = None) -> None:

@@ -44,7 +44,9 @@ class PersonRow(SQLModel, table=True):
 
 
 class SignInRow(SQLModel, table=True):
-    """An open sign-in. Only the SHA-256 of its token is kept. `kind`: `page` (cookie) or `api` (bearer)."""
+    """An open sign-in. Only the SHA-256 of its token is kept. `kind`: `page` (cookie), `api` (bearer) or
+    `code` (a crew's); `half` where a second factor is still to come, `set-up` where one must be set up first.
+    `last_at`: when it was last used, to the minute; `device`: what it was opened on, in a word."""
 
     __tablename__: ClassVar[str] = "sign_in"
     token_sha256: str = Field(primary_key=True)
@@ -52,6 +54,8 @@ class SignInRow(SQLModel, table=True):
     kind: str
     made_at: datetime = _time()
     ends_at: datetime = _time()
+    last_at: datetime | None = _time(default=None, nullable=True)
+    device: str = ""
 
 
 class TryRow(SQLModel, table=True):

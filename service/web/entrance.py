@@ -1,18 +1,20 @@
-"""The way in: sign in and out, join by a link, choose a password anew, my projects, my account."""
+"""The way in: sign in and out, and my projects."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.actions import accounts
+from service.actions.accounts import Begun
 from service.actions.desk import Desk
 from service.actions.languages import choose_language, speeches
 from service.actions.projects import my_projects
-from service.domain.refusals import NotSignedIn, SlowDown
+from service.domain.refusals import NotSignedIn, Refusal, SlowDown
 from service.web import guards, languages
 from service.web import kept as keeping
 from service.web.errors import own_path
@@ -72,38 +74,52 @@ def home(desk: TheDesk, person: Signed) -> Response:
 # --- signing in and out ----------------------------------------------------------------------------------
 
 
-def _next(text: str) -> str:
+def next_path(text: str) -> str:
     return own_path(text) or "/"
 
 
 @router.get("/sign-in")
 def sign_in_page(desk: TheDesk, person: Visitor, next: str = "/", kept: str = "") -> Response:
     if person is not None:
-        return RedirectResponse(_next(next), 303)
-    return _html("entrance/sign_in.html", SignInPage("", _next(next), accounts.nobody_yet(desk), kept))
+        return RedirectResponse(next_path(next), 303)
+    return _html("entrance/sign_in.html", SignInPage("", next_path(next), accounts.nobody_yet(desk), kept))
 
 
 @router.post("/sign-in")
 def sign_in(request: Request, desk: TheDesk, form: Typed) -> Response:
-    where = _next(form.value("next"))
+    where = next_path(form.value("next"))
+    address, device = guards.client_address(request), guards.device_of(request)
     try:
-        token, ends_at = accounts.sign_in(
-            desk, form.value("email"), form.value("password"), guards.client_address(request)
-        )
+        begun = accounts.begin(desk, form.value("email"), form.value("password"), address, device)
     except (NotSignedIn, SlowDown) as refusal:
-        page = SignInPage(form.value("email"), where, first=False, kept=form.value("kept"))
-        status = 422 if isinstance(refusal, NotSignedIn) else 429
-        answer = _html("entrance/sign_in.html", page, status, errors={"email": refusal.message})
-        if isinstance(refusal, SlowDown):
-            answer.headers["Retry-After"] = str(refusal.after_s)
-        return answer
-    old = guards.page_token(request)
-    if old:
-        accounts.sign_out(desk, old)
-    kept = keeping.unpack(form.value("kept"), request.cookies.get(keeping.cookie_name(request)))
-    answer = _send_again(kept, where) if kept else RedirectResponse(where, 303)
-    guards.keep_sign_in(request, answer, token, ends_at)
-    _speak_as_before(request, desk, token, answer)
+        return refused_sign_in(request, refusal, form.value("email"), where, form.value("kept"))
+    return go_on(request, desk, begun, where, form.value("kept"))
+
+
+def refused_sign_in(
+    request: Request, refusal: Refusal, email: str = "", where: str = "/", kept: str = ""
+) -> Response:
+    """The page to sign in, with why it was refused."""
+    page = SignInPage(email, where, first=False, kept=kept)
+    status = 429 if isinstance(refusal, SlowDown) else 422
+    answer = _html("entrance/sign_in.html", page, status, errors={"email": refusal.message})
+    if isinstance(refusal, SlowDown):
+        answer.headers["Retry-After"] = str(refusal.after_s)
+    return answer
+
+
+def go_on(request: Request, desk: Desk, begun: Begun, where: str, packed: str = "") -> Response:
+    """From a password, or whatever stood for it, to where they were going: at once or by the next step."""
+    guards.end_old(request, desk)
+    if begun.kind == accounts.PAGE:
+        kept = keeping.unpack(packed, request.cookies.get(keeping.cookie_name(request)))
+        answer = _send_again(kept, where) if kept else RedirectResponse(where, 303)
+        _speak_as_before(request, desk, begun.token, answer)
+    elif begun.kind == accounts.HALF:
+        answer = RedirectResponse(f"/sign-in/second-step?{urlencode({'next': where, 'kept': packed})}", 303)
+    else:
+        answer = RedirectResponse("/account/second-factor", 303)
+    guards.keep_sign_in(request, answer, begun.token, begun.ends_at)
     return answer
 
 

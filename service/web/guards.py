@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import Annotated
+from urllib.parse import urlsplit
 
 from fastapi import Depends
 from starlette.requests import Request
@@ -12,6 +13,7 @@ from starlette.responses import Response
 from service.actions import accounts
 from service.actions.accounts import PAGE, Person
 from service.actions.desk import Desk
+from service.actions.passkeys import Place
 from service.domain.refusals import NotSignedIn
 from service.domain.speech import tr
 from service.web import receipts
@@ -63,11 +65,13 @@ Signed = Annotated[Person, Depends(signed)]
 
 
 def keep_sign_in(request: Request, answer: Response, token: str, ends_at: datetime) -> None:
-    """Put the sign-in's cookie on an answer: this host only, no script, not on requests from other sites."""
+    """Put the sign-in's cookie on an answer: this host only, no script, not on requests from other sites.
+    It lasts by the service's clock: a phone's may be wrong."""
+    lasts = ends_at - request.app.state.desk.clock()
     answer.set_cookie(
         cookie_name(request),
         token,
-        expires=ends_at,
+        max_age=int(lasts.total_seconds()),
         path="/",
         secure=over_https(request),
         httponly=True,
@@ -79,6 +83,24 @@ def drop_sign_in(request: Request, answer: Response) -> None:
     answer.delete_cookie(
         cookie_name(request), path="/", secure=over_https(request), httponly=True, samesite="lax"
     )
+
+
+def end_old(request: Request, desk: Desk) -> None:
+    """A new sign-in takes the place of the one this browser had."""
+    if old := page_token(request):
+        accounts.sign_out(desk, old)
+
+
+def device_of(request: Request) -> str:
+    """What asks, in a word: `phone` or `computer`, empty where it does not say."""
+    told = request.headers.get("user-agent", "")
+    return "phone" if "Mobi" in told else "computer" if told else ""
+
+
+def place_of(request: Request) -> Place:
+    """Where passkeys are for: this service, as browsers reach it."""
+    parts = urlsplit(request.app.state.settings.base_url or str(request.base_url))
+    return Place(parts.hostname or "", f"{parts.scheme}://{parts.netloc}")
 
 
 def client_address(request: Request) -> str:

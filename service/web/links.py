@@ -1,4 +1,4 @@
-"""What a link opens and what an account is: join by invitation, choose a password anew, my account.
+"""What a link opens: join by invitation, choose a password anew.
 
 Looking at a link uses nothing up, because previews and scanners open links too: only the form's POST does.
 """
@@ -15,11 +15,12 @@ from service.actions import accounts, people
 from service.actions.accounts import Person
 from service.actions.desk import Desk
 from service.actions.people import JoinView
-from service.domain.refusals import BadInput, Conflict, NotFound, SlowDown
+from service.domain.refusals import BadInput, Conflict, NotFound
 from service.domain.speech import tr
 from service.web import guards
+from service.web.entrance import go_on
 from service.web.forms import Form, Typed
-from service.web.guards import Signed, TheDesk, Visitor
+from service.web.guards import TheDesk, Visitor
 from service.web.render import render
 
 router = APIRouter(include_in_schema=False)
@@ -44,12 +45,6 @@ class ResetPage:
 
     email: str
     action: str
-
-
-@dataclass(frozen=True, slots=True)
-class AccountPage:
-    name: str
-    email: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,10 +134,7 @@ def _gone(page: GonePage) -> Response:
 
 
 def _signed_in(request: Request, desk: Desk, person: Person, where: str) -> Response:
-    token, ends_at = accounts.open_sign_in(desk, person.id)
-    answer = RedirectResponse(where, 303)
-    guards.keep_sign_in(request, answer, token, ends_at)
-    return answer
+    return go_on(request, desk, accounts.begun(desk, person.id, guards.device_of(request)), where)
 
 
 # --- passwords -------------------------------------------------------------------------------------------
@@ -184,34 +176,3 @@ def _no_reset() -> Response:
         tr("Who can make one"),
     )
     return _gone(page)
-
-
-@router.get("/account")
-def account_page(desk: TheDesk, person: Signed, said: str = "") -> Response:
-    accounts.not_by_code(desk)
-    html = render(
-        "entrance/account.html",
-        AccountPage(person.name, person.email),
-        person=person.name,
-        person_id=person.id,
-        said=tr("The password was changed. Everywhere else you are signed out.") if said == "changed" else "",
-    )
-    return HTMLResponse(html)
-
-
-@router.post("/account")
-def change_password(request: Request, desk: TheDesk, person: Signed, form: Typed) -> Response:
-    accounts.not_by_code(desk)
-    try:
-        accounts.change_password(
-            desk,
-            person.id,
-            form.value("old_password"),
-            form.value("password"),
-            address=guards.client_address(request),
-            keep_token=guards.page_token(request),
-        )
-    except (BadInput, SlowDown) as refusal:
-        form.refused(refusal)
-        return _html("entrance/account.html", AccountPage(person.name, person.email), form, person)
-    return RedirectResponse("/account?said=changed", 303)

@@ -127,7 +127,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     yield Shown("/reset/{token}", "nobody", f"/reset/{reset}")
     for path in ("/outbox", "/phone/patch"):
         yield Shown(path, lead, path)
-    for path in ("/", "/account", "/projects/new"):
+    for path in ("/", "/account", "/account/second-factor", "/projects/new"):
         yield Shown(path, manager, path)
     for who_asks, ends in (
         (lead, ("crew",)),

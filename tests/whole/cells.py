@@ -14,8 +14,8 @@ RANDOM = "0123456789abcdef0123"  # an id of nothing, of the length of an id
 PICTURED = {"level": "0", "x": "0", "y": "0"}
 CALENDAR_LINKS = "/projects/{project_id}/calendar-links"
 PASSWORD_ONLY = frozenset(
-    ("/account", "/projects/new", CALENDAR_LINKS, CALENDAR_LINKS + "/{calendar_id}/end")
-)  # about more than the project of a crew's code
+    ("/projects/new", CALENDAR_LINKS, CALENDAR_LINKS + "/{calendar_id}/end")
+)  # about more than the project of a crew's code, as is everything below /account
 COUNTED = frozenset(("seq", "size", "old"))  # places in a history, which are no things by themselves
 
 
@@ -30,7 +30,7 @@ def expected(row: Row, actor: Actor) -> str:
         return ALLOWED
     if not actor.signed or (actor.by_code and row.program):
         return SIGN_IN
-    if actor.by_code and row.path in PASSWORD_ONLY:
+    if actor.by_code and (row.path in PASSWORD_ONLY or row.path.startswith("/account")):
         return TOO_LOW
     if row.own:
         return ALLOWED if actor.name == row.own else NOT_YOURS

@@ -85,6 +85,8 @@ CLEAR, RELEASED = {"zone_id": "clear_id"}, {"zone_id": "released_id"}
 WHY = {"reason": "Entered twice"}
 ORDER = {"material": "", "film_allowance": "5", "tape_allowance": "10", "repairs": "1"}
 
+FACTOR = "/account/second-factor"
+
 ENTRANCE = [
     Row("GET", "/health", OPEN),
     Row("GET", "/health/ready", OPEN),
@@ -105,6 +107,18 @@ ENTRANCE = [
     Row("POST", "/reset/{token}", OPEN, {"password": "short"}, ids={"token": "reset"}),
     Row("GET", "/account", SIGNED),
     Row("POST", "/account", SIGNED, {"old_password": "not mine at all", "password": "four grey plain doors"}),
+    Row("POST", "/account/sign-ins/end", SIGNED),
+    Row("POST", "/account/sign-ins/{sign_in_id}/end", SIGNED, own="the crew lead"),
+    Row("GET", "/sign-in/second-step", OPEN),
+    Row("POST", "/sign-in/second-step", OPEN, {"code": "000000"}),
+    Row("POST", "/sign-in/second-step/passkey", OPEN),
+    Row("GET", FACTOR, SIGNED),
+    Row("POST", FACTOR + "/codes", SIGNED, {"codes_password": "not mine at all"}),
+    Row("POST", FACTOR + "/codes/confirm", SIGNED, {"code": "000000"}),
+    Row("POST", FACTOR + "/passkey", SIGNED, {"passkey": "{}"}),
+    Row("POST", FACTOR + "/passkey/options", SIGNED, {"passkey_password": "not mine at all"}),
+    Row("POST", FACTOR + "/recovery-codes", SIGNED, {"recovery_password": "not mine at all"}),
+    Row("POST", FACTOR + "/{factor_id}/remove", SIGNED, own="the project manager"),
 ]
 
 SKETCHES = [

@@ -6,7 +6,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions import accounts
+from service.actions import accounts, throttle
 from service.actions.desk import Desk
 from service.settings import Settings
 from service.web.errors import own_path
@@ -65,7 +65,7 @@ def test_a_wrong_password_is_told_and_the_address_given_back(client: httpx.Clien
 def test_too_many_tries_are_slowed_down(
     client: httpx.Client, cast: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(accounts, "EMAIL_TRIES", 1)
+    monkeypatch.setattr(throttle, "EMAIL_TRIES", 1)
     client.post("/sign-in", data={"email": cast.lead.email, "password": "not that one"})
     answer = signed_in(client, cast)
     assert (answer.status_code, answer.headers["retry-after"]) == (429, "900")
