@@ -76,7 +76,7 @@ def collars_part(order: OrderList, units: Units) -> Part:
         )
         for size in order.collars
     )
-    table = Table(tr("Collars to cut"), (tr("Length by width"), tr("How many"), tr("For")), (1, 0.6, 2), rows)
+    table = Table(tr("Collars to cut"), (tr("Length by width"), tr("Number"), tr("For")), (1, 0.6, 2), rows)
     lines = () if rows else (tr("No collar is left to cut."),)
     mastic = _mastic_words(order, units)
     return Part(

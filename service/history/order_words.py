@@ -161,7 +161,10 @@ def _to_order(told: OrderTold) -> Part:
         "to-order",
         tr("To order"),
         strong=tuple(_strong(told)),
-        lines=(tr("Needed, and the allowance beside it, less what is taken off stock, is what to order."),),
+        lines=(
+            tr("Needed, and the allowance beside it, less what is taken off stock, is what to order."),
+            tr("An allowance that the last roll's rest covers adds no roll."),
+        ),
         tables=(table,),
     )
 
