@@ -13,7 +13,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from service.actions.desk import Desk
-from service.actions.doing import LONGEST_NAME, allow, record, words
+from service.actions.doing import LONGEST_NAME, allow, record, standing_zone, words
 from service.actions.placing_day import PlacingDay, placing_day, weather_of, zone_with_placing
 from service.domain.placing import Readings, WeatherReading
 from service.domain.refusals import BadInput, NotFound, TooLarge
@@ -49,7 +49,9 @@ class Understood:
 def keep_file(desk: Desk, by: str, zone_id: str, data: bytes) -> str:
     """Keep the file as it came; the SHA-256 it is asked for by. TooLarge past 2 MB."""
     with desk.reading() as session:
-        allow(zone_seen_by(session, by, zone_id), "take readings")
+        seen = zone_seen_by(session, by, zone_id)
+    allow(seen, "take readings")
+    standing_zone(seen)
     if len(data) > MOST_BYTES:
         told = tr("A file of readings has at most 2 MB: take a shorter time. Nothing was read.")
         raise TooLarge(told, fields={"file": told})
