@@ -1,7 +1,7 @@
 """What another site's page may not have a browser do: the twelve rows on every route that changes something.
 
-Rows and their source: tests/web/test_middleware.py, which asks them of an address that is not there. Here each
-is asked of every unsafe route of the app, with a body that is right and the sign-in of somebody who may.
+Rows and their source: tests/web/test_middleware.py, which asks them of an address that is not there. Here
+each is asked of every unsafe route of the app, with a body that is right and the sign-in of somebody who may.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import httpx
 import pytest
 
+from service.actions.accounts import PAGE
 from service.domain import roles
 from service.web.guards import PLAIN_COOKIE
 from service.web.middleware import SAFE_METHODS
@@ -60,7 +61,7 @@ def test_what_another_site_asks_for_is_refused_on_every_route_and_changes_nothin
 def test_what_the_services_own_pages_and_programs_ask_for_is_heard_on_every_route(
     stage: Stage, name: str, headers: dict[str, str]
 ) -> None:
-    """Nobody is signed in: every other guard speaks, and never the one that names where a request came from."""
+    """Nobody is signed in: other guards speak, and never the one that asks where a request came from."""
     wrong = []
     with sender(stage, headers) as client:
         for row in UNSAFE:
