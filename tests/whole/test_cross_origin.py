@@ -34,7 +34,7 @@ def cookie_of(stage: Stage, row: Row) -> str:
     able = next(
         actor for actor in stage.actors if actor.here in roles.ROLES and expected(row, actor) == ALLOWED
     )
-    return stage.tokens[able.name, "page"]
+    return stage.tokens[able.name, PAGE]
 
 
 def test_there_are_twelve_rows_and_none_of_them_is_about_a_safe_method() -> None:
