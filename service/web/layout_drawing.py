@@ -150,21 +150,41 @@ def _paths(shown: Shown, frame: Frame, what: ToDraw) -> tuple[tuple[str, str], .
 def _numbers(
     shown: Shown, frame: Frame, rings: Sequence[Sequence[Px]], sheets: Sequence[PlannedSheet]
 ) -> tuple[tuple[SheetNumber, ...], int]:
-    """A number in the middle of each sheet as far as it lies over the floor's box, where it has room."""
-    floor = [frame.point(at) for ring in rings for at in ring]
-    (left, right), (top, bottom) = ((min(v), max(v)) for v in zip(*floor, strict=True))
+    """A number in the middle of each sheet as far as it lies over the floor's box, else of all that is drawn
+    of it; and how many sheets are too narrow for one."""
+    floor = _box([frame.point(at) for ring in rings for at in ring])
+    whole = (0.0, 0.0, frame.width, frame.height)
     found, missing = [], 0
     for sheet in sheets:
         points = [frame.point(shown.point(at)) for at in sheet.corners]
-        xs, ys = [x for x, _ in points], [y for _, y in points]
-        x0, x1 = max(min(xs), left), min(max(xs), right)
-        y0, y1 = max(min(ys), top), min(max(ys), bottom)
-        text = str(sheet.number)
-        if _narrowest(points) < TALL or x1 - x0 < LETTER * len(text) or y1 - y0 < TALL * 0.7:
+        text, seen = str(sheet.number), _box(points)
+        parts = [_shared(seen, box) for box in (floor, whole)]
+        middle = next((at for at in (_room(part, text) for part in parts) if at), None)
+        if middle is None or _narrowest(points) < TALL:
             missing += 1
             continue
-        found.append(SheetNumber(text, round((x0 + x1) / 2, 1), round((y0 + y1) / 2 + 4.5, 1)))
+        found.append(SheetNumber(text, round(middle[0], 1), round(middle[1] + 4.5, 1)))
     return tuple(found), missing
+
+
+Box = tuple[float, float, float, float]
+
+
+def _box(points: Sequence[Point]) -> Box:
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _shared(a: Box, b: Box) -> Box:
+    return max(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), min(a[3], b[3])
+
+
+def _room(box: Box, text: str) -> Point | None:
+    """The middle of a box that holds the text."""
+    x0, y0, x1, y1 = box
+    if x1 - x0 < LETTER * len(text) or y1 - y0 < TALL * 0.7:
+        return None
+    return (x0 + x1) / 2, (y0 + y1) / 2
 
 
 def _narrowest(points: Sequence[Point]) -> float:
