@@ -334,8 +334,12 @@ def late_lock(session: Session, project_id: str) -> ProjectRow:
     """The head is locked and read when something is appended, and not before what it rests on is read."""
     if session.info.setdefault("looked", False):
         session.expire_all()
+        raw = session.connection().connection.dbapi_connection
+        if isinstance(raw, dbapi2.Connection) and not raw.in_transaction:
+            raw.execute("BEGIN IMMEDIATE")
         return _lock_head(session, project_id)
     session.info["looked"] = True
+    time.sleep(0.005)  # as on a machine with other work to do
     found = session.get(ProjectRow, project_id)
     assert found is not None
     return found
