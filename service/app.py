@@ -10,6 +10,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import datetime
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -19,6 +20,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.actions import signing
+from service.actions.company import Company
 from service.actions.desk import Authority, Desk, random_id, utc_now
 from service.actions.sending_told import Outside, tick
 from service.api import errors as api_errors
@@ -36,6 +38,7 @@ from service.storage.store import Store
 from service.web import (
     account,
     code_sheets,
+    company,
     crew,
     crew_codes,
     entrance,
@@ -66,8 +69,8 @@ from service.web.render import STATIC
 logger = logging.getLogger("laptight")
 
 ROUTES = (
-    health, entrance, second_step, account, second_factor, languages, links, crew_codes, code_sheets, phone,
-    ready, sketches, uploads, zones, crew, office, told, inspector, v1,
+    health, entrance, second_step, account, second_factor, company, languages, links, crew_codes, code_sheets,
+    phone, ready, sketches, uploads, zones, crew, office, told, inspector, v1,
 )  # fmt: skip
 API_PREFIX = "/api/"
 TELLING_EVERY_S = 5
@@ -134,6 +137,7 @@ def make_app(
     )  # fmt: skip
     app.state.settings = settings
     app.state.outside = outside_of(settings)
+    app.state.company = company_of(settings)
     app.state.desk = make_desk(settings, clock=clock, new_id=new_id)
     for part in ROUTES:
         app.include_router(part.router)
@@ -159,6 +163,19 @@ def be_watched(settings: Settings) -> None:
         metrics.open_at(settings.metrics)
     if settings.log_json:
         watching.log_as_json()
+
+
+def company_of(settings: Settings) -> Company | None:
+    """Whose provider people may sign in at, where one is set. ValueError for one that is half set, or that is
+    spoken to in the clear: whoever listens could sign in as anybody."""
+    if not settings.oidc_issuer:
+        return None
+    if not settings.oidc_client_id or not settings.oidc_client_secret:
+        raise ValueError("LAPTIGHT_OIDC_ISSUER is set, and its CLIENT_ID or CLIENT_SECRET is not")
+    if not settings.oidc_issuer.startswith(("https://", "http://127.0.0.1:", "http://localhost:")):
+        raise ValueError("LAPTIGHT_OIDC_ISSUER must begin with https://")
+    name = settings.oidc_name or urlsplit(settings.oidc_issuer).hostname or ""
+    return Company(settings.oidc_issuer, settings.oidc_client_id, settings.oidc_client_secret, name)
 
 
 def outside_of(settings: Settings) -> Outside:

@@ -19,7 +19,9 @@ class Settings:
     or `smtp://` with STARTTLS), and whom it is from. `blobs_url`: the object store (`s3://bucket/prefix`)
     that several machines keep pictures in; empty: `data` alone. `metrics`: where counts are served
     (`host:port`); empty: nowhere. `log_json`: a line of JSON for every request. `secure_cookies`: the service
-    is reached over https only. `asks_factor`: project managers and inspectors must have a second factor."""
+    is reached over https only. `asks_factor`: project managers and inspectors must have a second factor.
+    `oidc_...`: a company's OpenID Connect provider: its issuer (https), this service's id and secret there,
+    and the words on the button."""
 
     data: Path
     database_url: str
@@ -36,6 +38,10 @@ class Settings:
     metrics: str = ""
     log_json: bool = False
     asks_factor: bool = False
+    oidc_issuer: str = ""
+    oidc_client_id: str = ""
+    oidc_client_secret: str = ""
+    oidc_name: str = ""
 
     @classmethod
     def read(
@@ -64,6 +70,10 @@ class Settings:
             log_json=found.get("LAPTIGHT_LOG", "") == "json",
             smtp_url=found.get("LAPTIGHT_SMTP_URL", ""),
             mail_from=found.get("LAPTIGHT_MAIL_FROM", ""),
+            oidc_issuer=found.get("LAPTIGHT_OIDC_ISSUER", ""),
+            oidc_client_id=found.get("LAPTIGHT_OIDC_CLIENT_ID", ""),
+            oidc_client_secret=found.get("LAPTIGHT_OIDC_CLIENT_SECRET", ""),
+            oidc_name=found.get("LAPTIGHT_OIDC_NAME", ""),
             asks_factor=_asks_factor(found.get("LAPTIGHT_SECOND_FACTOR", "")),
             timestamp_chain=Path(chain) if (chain := found.get("LAPTIGHT_TIMESTAMP_CHAIN")) else None,
         )

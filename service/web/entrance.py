@@ -28,12 +28,15 @@ router = APIRouter(include_in_schema=False)
 @dataclass(frozen=True, slots=True)
 class SignInPage:
     """`first`: nobody has an account here yet. `next`: where to go once signed in. `kept`: what was typed
-    into a form sent too late, packed; it comes along only where no scripts run."""
+    into a form sent too late, packed; it comes along only where no scripts run. `company`: whose provider
+    one can sign in at instead."""
 
     email: str
     next: str
     first: bool
     kept: str = ""
+    company: str = ""
+    company_href: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +82,19 @@ def next_path(text: str) -> str:
 
 
 @router.get("/sign-in")
-def sign_in_page(desk: TheDesk, person: Visitor, next: str = "/", kept: str = "") -> Response:
+def sign_in_page(
+    request: Request, desk: TheDesk, person: Visitor, next: str = "/", kept: str = ""
+) -> Response:
     if person is not None:
         return RedirectResponse(next_path(next), 303)
-    return _html("entrance/sign_in.html", SignInPage("", next_path(next), accounts.nobody_yet(desk), kept))
+    page = _sign_in_page(request, "", next_path(next), kept, first=accounts.nobody_yet(desk))
+    return _html("entrance/sign_in.html", page)
+
+
+def _sign_in_page(request: Request, email: str, where: str, kept: str, first: bool) -> SignInPage:
+    company = request.app.state.company
+    href = f"/sign-in/company?{urlencode({'next': where})}" if company else ""
+    return SignInPage(email, where, first, kept, company.name if company else "", href)
 
 
 @router.post("/sign-in")
@@ -100,7 +112,7 @@ def refused_sign_in(
     request: Request, refusal: Refusal, email: str = "", where: str = "/", kept: str = ""
 ) -> Response:
     """The page to sign in, with why it was refused."""
-    page = SignInPage(email, where, first=False, kept=kept)
+    page = _sign_in_page(request, email, where, kept, first=False)
     status = 429 if isinstance(refusal, SlowDown) else 422
     answer = _html("entrance/sign_in.html", page, status, errors={"email": refusal.message})
     if isinstance(refusal, SlowDown):

@@ -112,6 +112,8 @@ ENTRANCE = [
     Row("GET", "/sign-in/second-step", OPEN),
     Row("POST", "/sign-in/second-step", OPEN, {"code": "000000"}),
     Row("POST", "/sign-in/second-step/passkey", OPEN),
+    Row("GET", "/sign-in/company", OPEN),
+    Row("GET", "/sign-in/company/back", OPEN, query="?code=x&state=y"),
     Row("GET", FACTOR, SIGNED),
     Row("POST", FACTOR + "/codes", SIGNED, {"codes_password": "not mine at all"}),
     Row("POST", FACTOR + "/codes/confirm", SIGNED, {"code": "000000"}),
