@@ -122,6 +122,7 @@ def pages_of(view: ZoneView) -> list[str]:
     root, role, placed = f"/zones/{view.zone.id}", view.seen.role, view.zone.placement is not None
     pages = [root, f"{root}/marks.json", f"{root}/walk-order", f"{root}/hold-points", f"{root}/penetrations"]
     pages += [f"{root}/seams", f"{root}/edges", f"{root}/film", *SHELLS]
+    pages += [f"{root}/placing-day", f"{root}/readings", f"{root}/thickness"]
     scaled = view.seen.sketch.scale is not None
     if scaled and roles.may(role, "mark a defect"):
         pages.append(f"{root}/mark")

@@ -38,7 +38,7 @@ router = APIRouter(include_in_schema=False)
 for _name in PARTS:
     router.include_router(import_module(f"service.web.{_name}").router)
 
-MOST_DAYS = 14
+MOST_DAYS, MOST_ROWS = 14, 300
 CALM_HOURS = 4
 # The engineer and ACI 305 first; of the general cautions those that the first does not say already.
 SHOWN_BESIDE = (CAUTION_SCREENING, *CAUTIONS[1:], CAUTION_WEATHER, CAUTION_WALK)
@@ -76,6 +76,7 @@ class DayTold:
     drawing: RateChart | None
     unit: str
     rows: tuple[ChartRow, ...]
+    thinned: str
     calm: str
     asks_concrete: bool
     assumed: str
@@ -189,13 +190,14 @@ def _day_told(
     here = [one for one in weather if one.at.astimezone(zone).date() == shown]
     chart = day_chart(here, of.limit(), project.units, assumed_concrete_mf=assumed_mf)
     title = tr("Evaporation on {day}", day=_date_words(shown))
+    every = -(-len(here) // MOST_ROWS)
     rows = tuple(
         ChartRow(
             range_figures(point, project.units),
             tr(STATES[point.standing]),
             row_at_clock(reading, project.time_zone, project.units),
         )
-        for point, reading in zip(chart.points, here, strict=True)
+        for point, reading in list(zip(chart.points, here, strict=True))[::every]
     )
     long = here[-1].at - here[0].at >= timedelta(hours=2 * CALM_HOURS)
     calm = calmest(chart, CALM_HOURS) if long else None
@@ -205,6 +207,7 @@ def _day_told(
         drawing=draw_chart(chart, project.time_zone, title),
         unit=rate_unit(project.units),
         rows=rows,
+        thinned=_thinned(every),
         calm=_calm_words(calm, project.time_zone),
         asks_concrete=any(one.concrete_mf is None for one in here),
         assumed=typed or _bare(assumed_mf, project.units),
@@ -212,6 +215,12 @@ def _day_told(
         degree=f"°{DEGREE[project.units]}",
         iso=shown.isoformat(),
     )
+
+
+def _thinned(every: int) -> str:
+    if every == 1:
+        return ""
+    return tr("One reading in {n} stands here. The record's table weather.csv has every one.", n=every)
 
 
 def _bare(mf: int | None, units: Units) -> str:

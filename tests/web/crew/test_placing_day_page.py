@@ -10,6 +10,7 @@ import pytest
 from service.actions.desk import Desk
 from service.actions.placing_day import placing_day
 from service.actions.release import mark_placed
+from service.actions.weather_files import keep_file, take_file
 from service.domain.site import Zone
 from tests.builders import a_placing_plan, a_reading, a_release, a_thickness, a_walk, a_zone
 from tests.cast import NOON, Cast, Clock
@@ -93,6 +94,17 @@ def test_a_day_is_chosen_by_its_link_and_told_as_a_table_too(
     assert "Evaporation on Tue 24 Nov 2026" in before and "5 mph" in before and "12 mph" not in before
     for nonsense in ("2026-02-31", "yesterday", "2025-01-01"):
         assert "Wed 25 Nov 2026" in part(client.get(f"{path}?day={nonsense}").text, "day")
+
+
+def test_a_day_read_every_minute_is_told_in_a_table_that_a_phone_can_bear(
+    desk: Desk, cast: Cast, page_of: ClientOf, zone: Zone
+) -> None:
+    at = [(NOON - timedelta(hours=13, minutes=n)).strftime("%Y-%m-%dT%H:%M:%SZ") for n in range(660)]
+    rows = "".join(f"{when},60,50,8\n" for when in at)
+    sha256 = keep_file(desk, cast.lead.id, zone.id, f"Time UTC,Air F,RH %,Wind mph\n{rows}".encode())
+    take_file(desk, cast.lead.id, zone.id, sha256, "mast.csv")
+    told = page_of(cast.lead).get(f"/zones/{zone.id}/placing-day?concrete=70").text
+    assert told.count('<th scope="row">') == 220 and "One reading in 3 stands here." in told
 
 
 def test_the_concrete_is_assumed_where_nobody_measured_it_and_said_to_be(
