@@ -363,6 +363,9 @@ REFUSED = (
     Refused(roles.CREW_LEAD, "/zones/{zone_id}/edges", {"note": "Along the dock"}, "Describe it"),
     Refused(roles.CREW_LEAD, "/holds/{hold_id}/lift", {"reason": ""}, ""),
     Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/ready-lists", {"label": "@"}, "Open a ready list"),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/readings", {"humidity": "130"}, "Log the reading"),
+    Refused(roles.CREW_LEAD, "/zones/{zone_id}/thickness", {"depth_0": "0"}, "Log the thickness"),
+    Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/placing-plan", {"thickness": "0"}, "Keep the plan"),
     Refused(roles.PROJECT_MANAGER, "/zones/{zone_id}/move-day", {"place_at": "2027-03-14T02:30"}, "Keep"),
 )
 
