@@ -42,9 +42,9 @@ LONG = (
 # What is kept and raced is tried on both databases.
 ON_BOTH = (
     "storage/", "actions/", "whole/test_races", "whole/test_at_once.py", "whole/test_stateful.py",
-    "whole/test_histories.py", "whole/test_writers.py", "whole/test_pulled_plugs.py",
-    "whole/test_disk_full.py",
-    "whole/test_clock_steps.py", "long/test_long_races.py", "long/test_long_histories.py",
+    "whole/test_histories.py", "whole/test_writers.py", "whole/test_crash.py", "whole/test_disk_full.py",
+    "whole/test_clock_steps.py", "whole/test_keys_of_requests.py", "long/test_long_races.py",
+    "long/test_long_histories.py", "long/test_long_crash.py", "long/test_long_writers.py",
 )  # fmt: skip
 SQLITE, POSTGRES = "sqlite", "postgresql"
 statements.share()

@@ -1,6 +1,6 @@
 """A PostgreSQL server of the tests' own: Debian's, as a user that is not root, on a socket of its own.
 
-It waits for no disk (`fsync=off`): what is about the disk is tried on SQLite, which the service runs itself.
+It waits for no disk (`fsync=off`) unless it is told to: what is about the disk asks for one of its own.
 """
 
 from __future__ import annotations
@@ -9,9 +9,10 @@ import os
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -32,9 +33,11 @@ def binaries() -> Path | None:
 
 @dataclass
 class Server:
-    """A running server. `template`: a database to copy; each copy is another database."""
+    """A running server. `template`: a database to copy; each copy is another database. `control`: asks
+    `pg_ctl` for something."""
 
     socket: Path
+    control: Callable[..., None]
     _numbers: Iterator[int] = field(default_factory=count)
 
     def url(self, name: str) -> str:
@@ -49,6 +52,13 @@ class Server:
     def drop(self, name: str) -> None:
         self._say(f'DROP DATABASE "{name}" WITH (FORCE)')
 
+    def pull_the_plug(self) -> None:
+        """Every process ended at once, with nothing written that was not: it recovers as it starts again."""
+        self.control("-m", "immediate", "stop")
+
+    def start_again(self) -> None:
+        self.control("start")
+
     def _say(self, words: str) -> None:
         with psycopg.connect(
             host=str(self.socket), user=USER, dbname="postgres", autocommit=True
@@ -57,7 +67,7 @@ class Server:
 
 
 @contextmanager
-def running(bin_folder: Path) -> Iterator[Server]:
+def running(bin_folder: Path, fsync: str = "off") -> Iterator[Server]:
     """A server in a folder of its own, which goes with it."""
     folder = Path(tempfile.mkdtemp(prefix="laptight-pg-", dir="/tmp"))
     who: dict[str, Any] = {}
@@ -72,14 +82,14 @@ def running(bin_folder: Path) -> Iterator[Server]:
 
     try:
         run(bin_folder / "initdb", "-D", data, "-U", USER, "-A", "trust", "-E", "UTF8", "--no-sync")
-        settings = (
-            f"-c listen_addresses='' -c unix_socket_directories={folder} -c fsync=off -c max_connections=200"
-        )
-        run(bin_folder / "pg_ctl", "-D", data, "-w", "-l", folder / "log", "-o", settings, "start")
+        asked = ("listen_addresses=''", f"unix_socket_directories={folder}", f"fsync={fsync}")
+        settings = " ".join(f"-c {each}" for each in (*asked, "max_connections=200"))
+        control = partial(run, bin_folder / "pg_ctl", "-D", data, "-w", "-l", folder / "log", "-o", settings)
+        control("start")
         try:
-            yield Server(folder)
+            yield Server(folder, control)
         finally:
-            run(bin_folder / "pg_ctl", "-D", data, "-w", "-m", "immediate", "stop")
+            control("-m", "immediate", "stop")
     finally:
         with suppress(OSError):
             shutil.rmtree(folder)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import random
 import subprocess
 import sys
 import time
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-
-from pysqlite3 import dbapi2
 
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
@@ -25,6 +25,10 @@ class Told:
     marks: list[str] = field(default_factory=list)
     patches: list[str] = field(default_factory=list)
 
+    @property
+    def count(self) -> int:
+        return len(self.marks) + len(self.patches)
+
     def take(self, said: str) -> None:
         for line in said.splitlines(keepends=True):
             kind, _, noun_id = line.rstrip("\n").partition(" ")
@@ -32,15 +36,29 @@ class Told:
                 {"mark": self.marks, "patch": self.patches}[kind].append(noun_id)
 
 
-def kill_while_writing(data: Path, person: str, zone: str, seed: int) -> str:
-    """Start a writer, kill it at a drawn moment after its first write, and return what it had said."""
-    draw = random.Random(seed)
-    words = [sys.executable, "-m", "tests.whole.crashing", str(data), person, zone, str(seed)]
-    child = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, cwd=ROOT)
+def writer(
+    data: Path, url: str, *words: str | int, under: Sequence[str] = (), **environment: str
+) -> subprocess.Popen[str]:
+    """A process of `tests.whole.crashing`, its words piped back. `under`: a command that runs it."""
+    command = [*under, sys.executable, "-m", "tests.whole.crashing", str(data), *map(str, words)]
+    environ = os.environ | {"LAPTIGHT_DATABASE_URL": url, **environment}
+    return subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=ROOT, env=environ
+    )
+
+
+def kill_while_writing(
+    data: Path, url: str, person: str, zone: str, seed: int, pull: Callable[[], None] | None = None
+) -> str:
+    """Start a writer, kill it at a drawn moment after its first write, and return what it had said. `pull`:
+    in place of the writer, what it writes to is ended, and the writer after it."""
+    child = writer(data, url, person, zone, seed)
     assert child.stdout is not None
     try:
         first = child.stdout.readline()
-        time.sleep(draw.uniform(0, SOON_S))
+        time.sleep(random.Random(seed).uniform(0, SOON_S))
+        if pull is not None:
+            pull()
     finally:
         child.kill()  # SIGKILL, to this child alone
     rest, _ = child.communicate(timeout=30)
@@ -48,18 +66,16 @@ def kill_while_writing(data: Path, person: str, zone: str, seed: int) -> str:
     return first + rest
 
 
-def faults_in(data: Path, desk: Desk, told: Told) -> list[str]:
+def faults_in(desk: Desk, told: Told) -> list[str]:
     """Everything that was said to be committed and is not there, and everything else that does not fit."""
-    connection = dbapi2.connect(str(data / "laptight.sqlite3"))
-    try:
-        whole = connection.execute("PRAGMA integrity_check").fetchall()
-        marks = {row[0] for row in connection.execute("SELECT id FROM defect")}
-        patches = {row[0] for row in connection.execute("SELECT id FROM patch")}
-        entries = {row[0] for row in connection.execute("SELECT subject_id FROM entry")}
-        seqs = connection.execute("SELECT project_id, count(*), min(seq), max(seq) FROM entry GROUP BY 1")
-        gaps = [row for row in seqs if (row[1], row[2]) != (row[3], 1)]
-    finally:
-        connection.close()
+    with desk.reading() as session:
+        ask = session.connection().exec_driver_sql
+        whole = ask("PRAGMA integrity_check").all() if desk.database.is_sqlite else [("ok",)]
+        marks = {row[0] for row in ask("SELECT id FROM defect")}
+        patches = {row[0] for row in ask("SELECT id FROM patch")}
+        entries = {row[0] for row in ask("SELECT subject_id FROM entry")}
+        seqs = ask("SELECT project_id, count(*), min(seq), max(seq) FROM entry GROUP BY 1")
+        gaps = [tuple(row) for row in seqs if (row[1], row[2]) != (row[3], 1)]
     found = [] if whole == [("ok",)] else [f"integrity: {whole}"]
     found += [f"mark {one} is lost" for one in told.marks if one not in marks or one not in entries]
     found += [f"patch {one} is lost" for one in told.patches if one not in patches]
