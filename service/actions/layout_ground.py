@@ -13,6 +13,7 @@ from service.domain.edges import undescribed
 from service.domain.effective import sheet_in
 from service.domain.installed import FILM, Lot, Material
 from service.domain.measures import NM_PER_INCH, NM_PER_MM
+from service.domain.places import turn_of
 from service.domain.placing import Layout, PastEdge
 from service.domain.refusals import Conflict, NoScale, NotFound
 from service.domain.sheet_layout import default_past_nm
@@ -49,6 +50,10 @@ class Ground:
         if self.seen.sketch.scale is None:
             raise NoScale
         return nm_per_px(self.seen.sketch.scale)
+
+    def direction_shown(self, udeg: int) -> int:
+        """A direction of the base frame as today's picture shows it, in micro-degrees."""
+        return (udeg + turn_of(self.seen.sketch)) % 360_000_000
 
     @property
     def letters(self) -> tuple[str, ...]:

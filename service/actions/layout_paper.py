@@ -65,7 +65,7 @@ def _words(ground: Ground, layout: Layout, letters: Sequence[str]) -> LayoutShee
         (tr("Roll"), ", ".join(filter(None, (tr("{width} by {length}", width=width, length=length), film)))),
         (tr("Film"), say_area(layout.film_mm2 / MM2_PER_M2, units)),
         (tr("Laps"), tr("{side} along, {end} across", **laps)),
-        (tr("Concrete goes"), direction_words(layout.direction_udeg)),
+        (tr("Concrete goes"), direction_words(ground.direction_shown(layout.direction_udeg))),
     )
     return LayoutSheet(
         title=title,

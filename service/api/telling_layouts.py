@@ -62,7 +62,7 @@ class LeftTold(Answer):
 
 
 class LayoutTold(Answer):
-    """A layout as it was kept. `direction_deg` is clockwise from the right on the sketch's first picture."""
+    """A layout as it was kept. `direction_deg` is clockwise from the right on the sketch."""
 
     id: str
     sketch: str
@@ -128,7 +128,8 @@ def layout(ground: Ground, of: Layout, told: Progress) -> LayoutTold:
         letters=[ground.site.zones[zone].letter for zone in of.zone_ids], material=of.material_id or None,
         roll_width=along(of.roll_width_nm, units), roll_length=along(of.roll_length_nm, units),
         side_lap=length(of.side_lap_nm, units), end_lap=length(of.end_lap_nm, units),
-        direction_deg=of.direction_udeg / 1_000_000, starts=of.starts, offset=along(of.offset_nm, units),
+        direction_deg=ground.direction_shown(of.direction_udeg) / 1_000_000, starts=of.starts,
+        offset=along(of.offset_nm, units),
         by_hand=of.by_hand, film=area(of.film_mm2 / MM2_PER_M2, units),
         seam_length=along(of.seam_nm, units), sheets=[sheet(sketch, one, units) for one in of.sheets],
         seams=list(of.seams), laid=[laying(ground, one) for one in of.laid], left=left,

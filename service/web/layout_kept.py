@@ -171,7 +171,7 @@ def _about(ground: Ground, layout: Layout) -> tuple[Fact, ...]:
         (tr("Film"), say_area(layout.film_mm2 / MM2_PER_M2, units), hand),
         (tr("Laps"), tr("{side} along, {end} across", side=say_distance(layout.side_lap_nm, units),
                         end=say_distance(layout.end_lap_nm, units)), ""),
-        (tr("Concrete goes"), direction_words(layout.direction_udeg), ""),
+        (tr("Concrete goes"), direction_words(ground.direction_shown(layout.direction_udeg)), ""),
         (tr("Kept"), when, by),
     )  # fmt: skip
 

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from service.actions import layout_keeping, seams, sheet_layouts, sheets_laid, zones
 from service.actions.desk import Desk
-from service.actions.layout_ground import ground_of_layout
+from service.actions.layout_ground import ground_of_layout, ground_of_zone
 from service.actions.layout_keeping import Kept, keep_layout, keep_zone_layout
 from service.actions.layout_progress import progress_of
 from service.actions.reading import zone_view
 from service.domain.placing import Layout
 from service.domain.refusals import BadInput, Conflict, NotAllowed
-from service.domain.site import Zone
+from service.domain.site import Alignment, Zone
 from tests import builders
 from tests.builders import FOOT_NM, NEXT_DOOR, a_sketch, a_zone, blockers_of
 from tests.cast import Cast, assemble, enter
@@ -123,6 +124,18 @@ def test_film_runs_past_an_edge_that_is_described_and_to_the_line_where_nobody_d
     more = {"past": {"sealed to the wall or grade beam": "8 in"}}
     chosen = sheet_layouts.plan_zone(desk, cast.lead.id, zone.id, {**ROLL, **more})
     assert feet(chosen.layout.sheets[0].cut_length_nm) == round(LONG + 8 / 12, 6)
+
+
+def test_to_the_right_is_meant_as_todays_picture_lies_and_told_so(desk: Desk, cast: Cast, zone: Zone) -> None:
+    """A picture turned a quarter clockwise: its right is the first one's up: rows lie across 80 ft."""
+    ground = ground_of_zone(desk, cast.lead.id, zone.id)
+    turned = Alignment((0, 0), (1_000_000, 0), (2_000_000, 0), (2_000_000, 1_000_000))
+    sketch = replace(ground.seen.sketch, alignment=turned)
+    ground = replace(ground, seen=replace(ground.seen, sketch=sketch))
+    found = sheet_layouts.planned(ground, ROLL)
+    # 1 + ceil((80 - 15) / 14.5) = 6 rows of 60 ft.
+    assert [feet(sheet.cut_length_nm) for sheet in found.layout.sheets] == [60] * 6
+    assert ground.direction_shown(found.layout.asked.direction_udeg or 0) == 0
 
 
 # --- what is refused -------------------------------------------------------------------------------------
