@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from service.domain.speech import tr, trn
 from service.domain.thickness import SOURCE
-from service.history.closeout_sheet import Row, Table, When, at, by, cell, who
+from service.history.closeout_sheet import Row, Table, When, at, by, cell, starting, who
 from service.history.closeout_told import ThicknessTold, ZoneTold
 
 
@@ -46,7 +46,7 @@ def _thickness(told: ThicknessTold, when: When) -> str:
     return tr(
         "{stands}. {readings} against {asked}, as planned by {who}: average {average}, thinnest {thinnest} "
         "({source})",
-        stands=stands,
+        stands=starting(stands),
         readings=count,
         asked=told.asked.text,
         who=by(told.planned, when),

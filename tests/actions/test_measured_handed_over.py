@@ -86,10 +86,10 @@ def test_a_thickness_is_never_shown_thicker_than_it_was_read() -> None:
 def test_the_closeout_judges_the_slab_and_says_by_whose_plan() -> None:
     """ACI 117-10 section 4.5.4: no sample more than 3/4 in thin, the average no more than 3/8 in."""
     good = said(measured(3.7, 3.8, 3.6), "Slab thickness")
-    assert good.startswith("within the tolerance. 3 readings against 4 in, as planned by Max Manager")
+    assert good.startswith("Within the tolerance. 3 readings against 4 in, as planned by Max Manager")
     bad = zone(measured(4.2, 4.1, 3.2))
     assert bad.thickness is not None and bad.thickness.meets is False
-    assert "out of tolerance: a reading is more than 3/4 in under" in said(
+    assert "Out of tolerance: a reading is more than 3/4 in under" in said(
         measured(4.2, 4.1, 3.2), "Slab thickness"
     )
     table = next(t for t in zone_part(bad, str).tables if t.caption.startswith("Slab thickness"))
