@@ -51,6 +51,7 @@ AT_HOME: dict[str, set[str]] = {
     "pypdfium2": {"media"},
     "argon2": {"actions"},
     "pyotp": {"actions"},
+    "zxcvbn": {"actions"},
     "webauthn": {"actions"},
     "authlib": {"actions"},
     "joserfc": {"actions"},
