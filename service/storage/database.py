@@ -131,6 +131,7 @@ def _sqlite(url: str) -> Engine:
         pool_size=40,  # one per thread of the server's pool, so that no request waits for a connection
         max_overflow=8,
         pool_timeout=5,
+        hide_parameters=True,  # what a statement carries, names and hashes of secrets, is not for the log
     )
 
     @event.listens_for(engine, "connect")
@@ -151,4 +152,11 @@ def _sqlite(url: str) -> Engine:
 
 def _postgres(url: str) -> Engine:
     # READ COMMITTED with the project's head row locked first in every change; see `books.lock_head`.
-    return create_engine(url, pool_size=40, max_overflow=8, pool_timeout=5, isolation_level="READ COMMITTED")
+    return create_engine(
+        url,
+        pool_size=40,
+        max_overflow=8,
+        pool_timeout=5,
+        isolation_level="READ COMMITTED",
+        hide_parameters=True,
+    )
