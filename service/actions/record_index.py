@@ -58,8 +58,6 @@ TABLES = {
     "raised_numbers.csv": "numbers a zone asks more of",
     "layouts.csv": "layouts of sheets as they were kept",
     "sheets.csv": "the sheets of each layout, and off which lot they were laid",
-    "layouts.csv": "layouts of sheets as they were kept",
-    "sheets.csv": "the sheets of each layout, and off which lot they were laid",
     "order.csv": "what was to be ordered for the film still to be laid",
     "placing_plans.csv": "how each zone's placing is planned",
     "weather.csv": "weather readings of placing days, by hand and from stations",

@@ -8,7 +8,6 @@ from service.actions.cells import Cell, length, px, table, time
 from service.actions.orders import order_tables
 from service.actions.record_installed import installed_tables
 from service.actions.record_layouts import layout_tables
-from service.actions.record_layouts import layout_tables
 from service.actions.record_placing import placing_tables
 from service.domain.measures import Units, say_length
 from service.domain.outline_texts import say_outline
@@ -52,7 +51,6 @@ def tables(site: Site, entries: Sequence[Entry], leaves: Sequence[bytes], names:
             ),
         ),
         **installed_tables(site, units),
-        **layout_tables(site, units),
         **layout_tables(site, units),
         **order_tables(site),
         **placing_tables(site, units),

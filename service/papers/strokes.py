@@ -1,4 +1,4 @@
-"""Strokes and words of a drawing on paper: paths, texts, a grid line with its bubble, the bar of its scale."""
+"""Strokes and words of a drawing on paper: paths, texts, a grid line with its bubble, the bar of a scale."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Sheets laid out in the office: asked for by GET, moved, kept once, logged as laid by a crew in gloves.
 
-The zone is 80 by 60 ft at 10 px to the foot: 15 ft rolls that lap 6 in take 1 + ceil((60 - 15) / 14.5) = 5 rows
-(arithmetic of a row, common practice, no source).
+The zone is 80 by 60 ft at 10 px to the foot: 15 ft rolls that lap 6 in take 1 + ceil((60 - 15) / 14.5) = 5
+rows (arithmetic of a row, common practice, no source).
 """
 
 from __future__ import annotations
