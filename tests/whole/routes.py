@@ -120,7 +120,7 @@ ENTRANCE = [
     Row("POST", FACTOR + "/passkey", SIGNED, {"passkey": "{}"}),
     Row("POST", FACTOR + "/passkey/options", SIGNED, {"passkey_password": "not mine at all"}),
     Row("POST", FACTOR + "/recovery-codes", SIGNED, {"recovery_password": "not mine at all"}),
-    Row("POST", FACTOR + "/{factor_id}/remove", SIGNED, own="the project manager"),
+    Row("POST", FACTOR + "/{factor_id}/remove", SIGNED, own="another project's manager"),
 ]
 
 SKETCHES = [

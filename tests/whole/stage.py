@@ -239,7 +239,8 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     code = crew_codes.make_code(desk, by, cast.project_id, cast.lead.id)
     calendar = calendars.make_link(desk, by, cast.project_id)
     digest = reading.zone_view(desk, by, clear.id).standing.digest
-    factor = SecondFactor(desk.new_id(), by, PASSKEY, "office computer", "", "no key's", 0, desk.clock())
+    theirs = cast.other_manager.id  # nobody here signs in as them by password
+    factor = SecondFactor(desk.new_id(), theirs, PASSKEY, "office computer", "", "no key's", 0, desk.clock())
     with desk.writing() as session:
         factors.add(session, factor, proven=True)
     with desk.reading() as session:

@@ -170,7 +170,8 @@ def test_somebody_taken_off_sees_nothing_any_more(desk: Desk, cast: Cast, page_o
     manager, lead = page_of(cast.manager), page_of(cast.lead)
     assert lead.get(path(cast)).status_code == 200
     assert manager.post(f"{path(cast)}/{cast.lead.id}/take-off").status_code == 303
-    assert lead.get(path(cast)).status_code == 404
+    assert lead.get(path(cast)).headers["location"].startswith("/sign-in?"), "signed out everywhere"
+    assert page_of(cast.lead).get(path(cast)).status_code == 404
     with desk.reading() as session:
         site = slices.project_site(session, cast.project_id)
     assert isinstance(site.members[cast.lead.id], Member)
