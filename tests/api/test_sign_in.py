@@ -5,7 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 import httpx
+import pyotp
+from fastapi import FastAPI
 
+from service.actions import accounts, factor_setup
+from service.actions.desk import Desk
 from tests.api.shape import assert_refused
 from tests.cast import NOON, PASSWORD, Cast, Clock
 
@@ -55,3 +59,29 @@ def test_a_sign_in_that_cannot_be_read_is_422(client: httpx.Client) -> None:
         client.post(SIGN_IN, json={"email": 7, "password": None}), 422, "bad-input", "email", "password"
     )
     assert_refused(client.post(SIGN_IN, content=b"{"), 422)
+
+
+def test_where_there_is_a_second_factor_its_code_is_asked_for_and_taken_once(
+    client: httpx.Client, cast: Cast, desk: Desk, clock: Clock
+) -> None:
+    page, _ = accounts.open_sign_in(desk, cast.manager.id)
+    secret = factor_setup.start_codes(desk, cast.manager, PASSWORD, "10.0.0.1").secret
+    first = pyotp.TOTP(secret).at(clock.now)
+    factor_setup.prove_codes(desk, cast.manager, first, "", token=page, address="10.0.0.1", device="")
+    sent = {"email": cast.manager.email, "password": PASSWORD}
+    assert_refused(client.post(SIGN_IN, json=sent), 401, "second-factor-needed")
+    assert_refused(client.post(SIGN_IN, json=sent | {"code": first}), 401, "wrong-code")
+    clock.go_on(seconds=30)
+    code = pyotp.TOTP(secret).at(clock.now)
+    assert client.post(SIGN_IN, json=sent | {"code": code}).status_code == 200
+    assert_refused(client.post(SIGN_IN, json=sent | {"code": code}), 401, "wrong-code")
+
+
+def test_where_one_is_required_and_not_set_up_a_program_is_told_so(
+    client: httpx.Client, cast: Cast, app: FastAPI
+) -> None:
+    app.state.desk.asks_factor = True
+    sent = {"email": cast.manager.email, "password": PASSWORD}
+    assert_refused(client.post(SIGN_IN, json=sent), 401, "second-factor-missing")
+    lead = {"email": cast.lead.email, "password": PASSWORD}
+    assert client.post(SIGN_IN, json=lead).status_code == 200
