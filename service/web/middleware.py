@@ -21,7 +21,7 @@ logger = logging.getLogger("laptight")
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
     "connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; "
-    "base-uri 'none'; frame-ancestors 'none'"
+    "base-uri 'none'; object-src 'none'; frame-ancestors 'none'"
 )
 HEADERS = {
     "Content-Security-Policy": CSP,
