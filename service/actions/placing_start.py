@@ -33,9 +33,12 @@ def start_placing(desk: Desk, by: str, zone_id: str, at: datetime | None = None)
 
 
 def _began(at: datetime | None, released: datetime, now: datetime) -> datetime:
-    """When placing began: now where nobody told it. A typed minute may be the very one of the release."""
+    """When placing began: now where nobody told it. A typed minute may be the very one of the release.
+
+    Never before the release, though the clock was set back since.
+    """
     if at is None:
-        return now
+        return max(now, released)
     if at > now:
         raise _wrong(tr("That time has not come yet."))
     if at < to_the_minute(released):

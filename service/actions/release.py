@@ -118,11 +118,17 @@ def mark_placed(
         against = (
             found_in_placing(standing.found, units) if ready else why_not_released(standing.blockers, units)
         )
-        fact = f.ZonePlaced(
-            zone_id, seen.zone.letter, at or desk.clock(), _volume(volume), not ready, against
-        )
+        placed_at = at or _now(desk.clock(), standing)
+        fact = f.ZonePlaced(zone_id, seen.zone.letter, placed_at, _volume(volume), not ready, against)
         record(desk, session, site, by, seen.role, fact)
     return site.zones[zone_id]
+
+
+def _now(now: datetime, standing: Standing) -> datetime:
+    """Never before the release or the start of placing, though the clock was set back since."""
+    placing, given = standing.zone.placing, standing.release
+    told = ([placing.started_at] if placing else []) + ([given.at] if given else [])
+    return max([now, *told])
 
 
 def _check_time(at: datetime | None, now: datetime, zone: Zone) -> None:
