@@ -10,6 +10,7 @@ import re
 import secrets
 from collections.abc import Callable
 from contextlib import suppress
+from urllib.parse import quote
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import ClientDisconnect, Request
@@ -232,7 +233,7 @@ class LastResort:
         except Exception as trouble:
             outage = self.is_outage(trouble)
             number = scope.get("state", {}).get("request_id", "")
-            path = _SECRET.sub(r"\1...", scope["path"])
+            path = quote(_SECRET.sub(r"\1...", scope["path"]))  # one line, whatever was asked for
             logger.error("request %s %s %s", number, scope["method"], path, exc_info=trouble)
             if started:
                 raise

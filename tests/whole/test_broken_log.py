@@ -5,8 +5,11 @@ The database's own complaint is the danger: its library writes the values of the
 
 from __future__ import annotations
 
+import json
 import logging
 from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
 
 import httpx
 import pytest
@@ -17,11 +20,12 @@ from starlette.responses import Response
 
 from service.actions import accounts
 from service.actions.desk import Desk
+from service.settings import Settings
 from service.web import watching
 from service.web.guards import PLAIN_COOKIE
 from tests.cast import PASSWORD, Cast
 from tests.conftest import POSTGRES, SQLITE
-from tests.in_process import browser
+from tests.in_process import browser, quick_app
 
 TYPED = "canary-9c2e-typed"
 
@@ -81,3 +85,47 @@ def test_a_route_that_breaks_is_logged_without_body_cookie_authorization_or_quer
         cast.lead.name,
     ):
         assert secret not in told(caplog) and secret not in answer.text
+
+
+def test_no_address_makes_a_line_of_its_own_in_the_log(
+    broken: httpx.Client, app: FastAPI, caplog: pytest.LogCaptureFixture
+) -> None:
+    """ASVS 5.0.0, 16.4.1, also where the log is plain text."""
+
+    def breaks(request: Request) -> Response:
+        raise ValueError("this route is broken")
+
+    app.add_route("/breaks/{what}", breaks)
+    assert broken.get("/breaks/a%0A2026-11-25 ERROR all is lost%0D%1B[2J").status_code == 500
+    (record,) = (record for record in caplog.records if record.name == "laptight")
+    assert record.getMessage().isprintable() and "all%20is%20lost" in record.getMessage()
+
+
+def test_every_way_in_and_every_refusal_is_a_line(
+    broken: httpx.Client, app: FastAPI, data: Path, cast: Cast, desk: Desk, caplog: pytest.LogCaptureFixture
+) -> None:
+    """ASVS 5.0.0, 16.3.1 to 16.3.3: by route and outcome; who it was is not for the log (16.2.5)."""
+    watched = quick_app(Settings.read(data, environ={"LAPTIGHT_LOG": "json"}), clock=desk.clock)
+    with browser(watched) as client:
+        for password in ("not this one at all", PASSWORD):
+            client.post("/sign-in", data={"email": cast.inspector.email, "password": password})
+        client.post(f"/projects/{cast.project_id}/ready-lists", data={"label": "placer"})
+        client.get(f"/projects/{cast.other_project_id}/office")
+        client.post("/sign-out", headers={"Sec-Fetch-Site": "cross-site"})
+        client.post("/language", content=b"x" * 1_100_000)
+        client.post("/sign-out")
+    watched.state.desk.database.close()
+    lines = [
+        json.loads(watching.OneLine().format(r)) for r in caplog.records if r.name == "laptight.requests"
+    ]
+    assert [(line["route"], line["status"]) for line in lines] == [
+        ("/sign-in", 422),
+        ("/sign-in", 303),
+        ("/projects/{project_id}/ready-lists", 403),
+        ("/projects/{project_id}/office", 404),
+        (watching.NO_ROUTE, 403),
+        (watching.NO_ROUTE, 413),
+        ("/sign-out", 303),
+    ]
+    assert all(datetime.fromisoformat(line["at"]).utcoffset() == timedelta(0) for line in lines)
+    assert PASSWORD not in told(caplog) and cast.inspector.email not in told(caplog)
