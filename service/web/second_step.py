@@ -30,6 +30,7 @@ class SecondStepPage:
     passkey: bool
     next: str
     kept: str
+    code: str
 
 
 @router.get("/sign-in/second-step")
@@ -74,6 +75,6 @@ def asked(request: Request, desk: TheDesk) -> Response:
 
 
 def _page(half: HalfDone, where: str, kept: str, form: Form | None = None, status: int = 200) -> Response:
-    page = SecondStepPage(half.person.name, half.passkey, where, kept)
+    page = SecondStepPage(half.person.name, half.passkey, where, kept, form.value("code") if form else "")
     html = render("entrance/second_step.html", page, errors=form.errors if form else {})
     return HTMLResponse(html, status, headers=NO_STORE)

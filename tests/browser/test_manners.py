@@ -12,6 +12,7 @@ import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,9 @@ from service.actions.weather_files import keep_file
 from service.domain import roles
 from service.domain.repair import OPEN
 from service.settings import Settings
+from service.storage.factors import PASSKEY, SecondFactor, add
+from service.storage.people import open_sign_in
+from service.web.guards import PLAIN_COOKIE
 from service.web.languages import COOKIE
 from tests.browser.conftest import served
 from tests.browser.phones import Phone, Site
@@ -55,7 +59,8 @@ RUNS_OFF = """(size) => {
 NOT_PAGES = re.compile(
     r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static|\.js$|\.webmanifest$|\.ics$"
 )
-MOVED_ON = {"/projects/{project_id}"}  # answers with the way to the page of the person's role
+# They answer with the way to the page of the person's role, and to and from a company's sign-in.
+MOVED_ON = {"/projects/{project_id}", "/sign-in/company", "/sign-in/company/back"}
 
 
 @dataclass(frozen=True)
@@ -89,6 +94,7 @@ def ground(
         who = {role: _person(app, email) for email, _, role in demo.PEOPLE}
         phones = {role: site.signed(person) for role, person in who.items()}
         phones["nobody"] = site.phone()
+        phones["half in"] = _half_in(site)
         for phone in phones.values():
             phone.page.add_init_script(AXE_READY)
         yield Ground(site, phones, tuple(_pages(app, who)))
@@ -101,6 +107,19 @@ def _person(app: FastAPI, email: str) -> Person:
     person = accounts.person_for(desk, accounts.sign_in(desk, email, demo.PASSWORD, "10.0.0.1")[0])
     assert person is not None
     return person
+
+
+def _half_in(site: Site) -> Phone:
+    """Somebody whose password was right and whose second factor is to come, for longer than is usual."""
+    desk = site.desk.fresh()
+    person, now = accounts.make_person(desk, "half@example.com", "Hal Half", demo.PASSWORD), desk.clock()
+    with desk.writing() as session:
+        add(session, SecondFactor("f", person.id, PASSKEY, "phone", "", "c", 0, now), proven=True)
+        sha256, ends_at = accounts.token_sha256("half in"), now + timedelta(days=1)
+        open_sign_in(session, sha256, person.id, accounts.HALF, now, ends_at)
+    phone = site.phone()
+    phone.page.context.add_cookies([{"name": PLAIN_COOKIE, "value": "half in", "url": site.address}])
+    return phone
 
 
 def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
@@ -121,6 +140,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     code = crew_codes.make_code(desk, who[manager].id, project, who[lead].id)
     yield Shown("/code/{token}", "nobody", f"/code/{code.token}")
     yield Shown("/told", manager, "/told")
+    yield Shown("/sign-in/second-step", "half in", "/sign-in/second-step")
     for path in ("/sign-in", "/forgot"):
         yield Shown(path, "nobody", path)
     yield Shown("/join/{token}", "nobody", f"/join/{invited}")
@@ -339,6 +359,7 @@ REFUSED = (
     Refused("nobody", "/join/{token}", {"name": "New Lead", "password": "short"}, "Join"),
     Refused(roles.PROJECT_MANAGER, "/projects/new", {"name": ""}, "Start the project"),
     Refused(roles.PROJECT_MANAGER, "/account", {"old_password": "wrong"}, "Change the password"),
+    Refused("half in", "/sign-in/second-step", {"code": "000000"}, "Go on"),
     Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/people", {"email": "nobody"}, "Invite"),
     Refused(roles.PROJECT_MANAGER, "/projects/{project_id}/sketches/new", {"name": "Roof"}, "Take it in"),
     Refused(roles.PROJECT_MANAGER, "/sketches/{sketch_id}/scale", {"distance": "six"}, "See what follows"),
