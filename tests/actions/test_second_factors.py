@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import base64
+import threading
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime
 
 import pyotp
@@ -96,6 +98,29 @@ def test_a_code_works_once(desk: Desk, cast: Cast, secret: str, clock: Clock) ->
     with pytest.raises(BadInput) as refusal:
         finish(desk, half(desk, cast), code)
     assert list(refusal.value.fields) == ["code"]
+
+
+@pytest.mark.parametrize("which", ["code", "recovery code"])
+def test_many_sendings_of_one_code_at_once_sign_in_once(
+    desk: Desk, cast: Cast, clock: Clock, which: str
+) -> None:
+    secret, recovery = set_up(desk, cast)
+    clock.go_on(seconds=30)
+    code = shown(secret, clock) if which == "code" else recovery[0]
+    halves = [half(desk, cast) for _ in range(8)]
+    together, done = threading.Barrier(8), []
+
+    def attempt(token: str) -> None:
+        together.wait()
+        with suppress(BadInput):
+            done.append(finish(desk.fresh(), token, code))
+
+    threads = [threading.Thread(target=attempt, args=(token,)) for token in halves]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(done) == 1
 
 
 def test_the_code_that_proved_them_signs_nobody_in(desk: Desk, cast: Cast, secret: str, clock: Clock) -> None:

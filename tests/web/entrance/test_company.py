@@ -193,8 +193,15 @@ def test_what_the_provider_said_more_than_an_hour_ago_is_refused(
     refused(person.get(BACK, params=back), "does not hold")
 
 
-def test_another_audience_is_refused(person: httpx.Client, at_work: FastAPI) -> None:
+def test_another_audience_is_refused(person: httpx.Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A whole and true token, that the provider made for another service."""
+    exchange = company._exchange
+
+    def of_another(of: Company, *rest: str) -> dict[str, Any]:
+        return exchange(replace(of, client_id="another service"), *rest)
+
     back = there(person, "lou", client_id="another service")
+    monkeypatch.setattr(company, "_exchange", of_another)
     refused(person.get(BACK, params=back), "does not hold")
 
 

@@ -1,0 +1,31 @@
+"""What is sealed opens with its own key and for what it was sealed for, and with nothing else."""
+
+from __future__ import annotations
+
+import stat
+from pathlib import Path
+
+import pytest
+
+from service.storage.keys import NoSuchKey
+from service.storage.sealing import FILE, seal, unseal
+
+
+def test_what_is_sealed_opens_again_and_never_looks_the_same_twice(tmp_path: Path) -> None:
+    first, second = (seal(tmp_path, "a secret", "max") for _ in range(2))
+    assert unseal(tmp_path, first, "max") == unseal(tmp_path, second, "max") == "a secret"
+    assert first != second
+
+
+def test_another_key_or_another_person_opens_nothing(tmp_path: Path) -> None:
+    sealed = seal(tmp_path / "here", "a secret", "max")
+    seal(tmp_path / "there", "another", "max")
+    for folder, about in (("there", "max"), ("here", "ina")):
+        with pytest.raises(NoSuchKey):
+            unseal(tmp_path / folder, sealed, about)
+
+
+def test_the_key_is_its_owners_alone(tmp_path: Path) -> None:
+    seal(tmp_path, "a secret", "max")
+    assert stat.S_IMODE((tmp_path / FILE).stat().st_mode) == 0o600
+    assert len((tmp_path / FILE).read_bytes()) == 32, "AES-256"
