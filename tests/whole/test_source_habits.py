@@ -113,3 +113,22 @@ def test_the_proxy_tells_the_address_that_came_to_it_and_not_what_the_sender_say
     """4.1.3 and 15.3.4: tries at a password are counted by it, so nobody may choose it."""
     proxy = (ROOT / "deploy" / "proxy.conf").read_text()
     assert re.search(r"header_up X-Forwarded-For \{remote_host\}", proxy)
+
+
+def asks_outside(source: str) -> list[ast.Call]:
+    """Every call of this text that may ask another machine by httpx."""
+    calls = [node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Call)]
+    return [
+        call
+        for call in calls
+        if re.fullmatch(r"httpx\.(get|post|put|request|stream|Client)", ast.unparse(call.func))
+    ]
+
+
+def test_no_call_to_another_machine_follows_where_it_is_sent() -> None:
+    """15.3.2: each says so itself, whatever the library does by default."""
+    calls = [call for file in PYTHON for call in asks_outside(file.read_text())]
+    assert len(calls) >= 4
+    for call in calls:
+        said = [word for word in call.keywords if word.arg == "follow_redirects"]
+        assert len(said) == 1 and _is_false(said[0].value), ast.unparse(call)
