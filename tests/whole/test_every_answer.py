@@ -11,7 +11,7 @@ import pytest
 from service.domain.roles import PROJECT_MANAGER
 from tests.whole.asking import actor_of
 from tests.whole.cells import ALLOWED, PICTURED, expected
-from tests.whole.routes import ROWS, Row
+from tests.whole.routes import OPEN, ROWS, Row
 from tests.whole.stage import Stage
 
 LOOKS = [row for row in ROWS if row.method == "GET" and not row.path.startswith("/health")]
@@ -83,3 +83,15 @@ def test_no_route_answers_to_a_method_that_no_page_needs(stage: Stage, method: s
         for path in ("/", f"/zones/{stage.ids['zone_id']}", "/api/v1/projects", "/static/look.css"):
             answer = client.request(method, path, headers={"X-Canary": "canary-5512"})
             assert answer.status_code in (404, 405) and "canary-5512" not in answer.text
+
+
+def test_every_page_for_people_signed_in_has_the_way_out_in_its_head(stage: Stage) -> None:
+    """7.4.4. Rows of pages that anybody may open are left out."""
+    pages, without = 0, []
+    for row in LOOKS:
+        answer = ask(stage, row)
+        is_page = answer.headers.get("content-type", "").startswith("text/html") and answer.status_code == 200
+        if is_page and row.action != OPEN:
+            pages += 1
+            without += [row.path] if '<form method="post" action="/sign-out">' not in answer.text else []
+    assert pages > 60 and without == []
