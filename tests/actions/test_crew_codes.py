@@ -10,7 +10,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions import accounts, crew_codes, defects, erasing, people, release
+from service.actions import accounts, crew_codes, defects, erasing, people, release, throttle
 from service.actions.checking import check_histories
 from service.actions.crew_codes import Made
 from service.actions.desk import Desk
@@ -97,7 +97,7 @@ def test_looking_at_it_uses_nothing_up_and_tells_nobody_else_where_it_led(
 
 
 def test_trying_codes_from_one_address_is_slowed_down(desk: Desk, cast: Cast) -> None:
-    for _ in range(accounts.ADDRESS_TRIES):
+    for _ in range(throttle.ADDRESS_TRIES):
         with pytest.raises(NotFound):
             crew_codes.use_code(desk, "no code of ours", "10.0.0.7")
     with pytest.raises(SlowDown):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -32,7 +33,7 @@ def numbers_in(svg: bytes, kind: str) -> list[float]:
     return [float(n) for n in re.findall(r"-?[\d.]+", path)]
 
 
-def drawn(desk: Desk, cast: Cast, zone: Zone, **given: str) -> tuple[SheetsToDraw, bytes]:
+def drawn(desk: Desk, cast: Cast, zone: Zone, **given: Any) -> tuple[SheetsToDraw, bytes]:
     layout = builders.a_layout(desk, cast, zone, **given)
     what = sheets_to_draw(*ground_of_layout(desk, cast.lead.id, layout.id))
     return what, draw_sheets(what).svg

@@ -45,7 +45,7 @@ def test_a_backup_under_load_is_a_whole_beginning_of_the_history(
     threads = [threading.Thread(target=work, args=(number,)) for number in range(3)]
     for thread in threads:
         thread.start()
-    backups = []
+    backups: list[tuple[int, Path]] = []
     while len(backups) < 3:
         before = len(history(desk, cast))
         folder = tmp_path / f"backup {len(backups)}"

@@ -25,7 +25,7 @@ class Listening(dict[str, str]):
         super().__init__()
         self.asked: set[str] = set()
 
-    def get(self, key: str, default: Any = None) -> Any:  # type: ignore[override]
+    def get(self, key: str, default: Any = None) -> Any:
         self.asked.add(key)
         return default
 
