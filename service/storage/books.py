@@ -18,6 +18,7 @@ from service.history.notes import Signer
 from service.history.replay import apply
 from service.storage import rows, trees
 from service.storage.keys import Keyring
+from service.storage.locks import alone
 from service.storage.tables import (
     EntryRow,
     ProjectRow,
@@ -26,7 +27,12 @@ from service.storage.tables import (
 
 
 def lock_head(session: Session, project_id: str) -> ProjectRow:
-    """The project's head row, locked until the transaction ends: the first thing in every change."""
+    """The project's head row, locked until the transaction ends: the first thing in every change.
+
+    Whoever comes next is whoever waited longest: PostgreSQL hands a row to anybody who asks as it is let go,
+    and a queue only to its first.
+    """
+    alone(session, f"head {project_id}")
     found = session.exec(select(ProjectRow).where(ProjectRow.id == project_id).with_for_update()).first()
     if found is None:
         raise NotFound

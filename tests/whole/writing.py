@@ -42,7 +42,11 @@ def write_for(programs: Sequence[httpx.Client], zones: Sequence[str], seconds: f
             body = {"kind": "tear", "at": at, "outline": TEAR}
             path = f"/api/v1/zones/{zones[(number + turn) % len(zones)]}/defects"
             began = time.monotonic()
-            answer = program.post(path, json=body, headers={"Idempotency-Key": f"w{number}-{turn}"})
+            try:
+                answer = program.post(path, json=body, headers={"Idempotency-Key": f"w{number}-{turn}"})
+            except httpx.TimeoutException:
+                written.broken.append(f"no answer within {LONGEST_S} s")
+                continue
             with guard:
                 written.took.append(time.monotonic() - began)
                 written.statuses[answer.status_code] += 1
