@@ -24,6 +24,7 @@ from playwright.sync_api import Browser
 from service.actions import accounts, crew_codes, demo, people, projects, ready_lists
 from service.actions.accounts import Person
 from service.actions.checkpoints import kept_checkpoints
+from service.actions.desk import Desk
 from service.actions.reading import project_view
 from service.actions.weather_files import keep_file
 from service.domain import roles
@@ -109,16 +110,20 @@ def _person(app: FastAPI, email: str) -> Person:
     return person
 
 
-def _half_in(site: Site) -> Phone:
-    """Somebody whose password was right and whose second factor is to come, for longer than is usual."""
-    desk = site.desk.fresh()
+def half_in(desk: Desk) -> str:
+    """The token of somebody whose password was right and who is asked for a second factor."""
     person, now = accounts.make_person(desk, "half@example.com", "Hal Half", demo.PASSWORD), desk.clock()
     with desk.writing() as session:
         add(session, SecondFactor("f", person.id, PASSKEY, "phone", "", "c", 0, now), proven=True)
         sha256, ends_at = accounts.token_sha256("half in"), now + timedelta(days=1)
         open_sign_in(session, sha256, person.id, accounts.HALF, now, ends_at)
+    return "half in"
+
+
+def _half_in(site: Site) -> Phone:
     phone = site.phone()
-    phone.page.context.add_cookies([{"name": PLAIN_COOKIE, "value": "half in", "url": site.address}])
+    token = half_in(site.desk.fresh())
+    phone.page.context.add_cookies([{"name": PLAIN_COOKIE, "value": token, "url": site.address}])
     return phone
 
 

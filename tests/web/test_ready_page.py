@@ -78,6 +78,10 @@ def texts(value: object) -> Iterator[str]:
             yield from texts(item)
 
 
+# When a zone was placed stands in a list by link, and in the history as a fact of its own.
+_A_TIME = re.compile(r"\d{4}-\d\d-\d\dT[\d:.]+Z")
+
+
 def typed_and_named(stage: Stage) -> set[str]:
     """Every text of the whole history, and every name and address: what no page by link may show."""
     with stage.desk.fresh().reading() as session:
@@ -86,7 +90,7 @@ def typed_and_named(stage: Stage) -> set[str]:
     for actor in stage.actors:
         if actor.person is not None:
             told |= {actor.person.name, actor.person.email, *actor.person.name.split()}
-    return {text for text in told if len(text) > 3}
+    return {text for text in told if len(text) > 3 and not _A_TIME.fullmatch(text)}
 
 
 # What the page is for: the site, its zones and its sketch, and words of the language it is written in.

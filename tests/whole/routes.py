@@ -512,6 +512,7 @@ PLACING_DAYS = [
 ]
 
 SHEETS_LAID, ONE_LAYOUT = "/layouts/{layout_id}/laid", "/layouts/{layout_id}"
+OF_SHEETS = {"laying_id": "sheets_id"}
 ASKED = "?ask=yes&film=typed&roll_width=15+ft&roll_length=200+ft&way=0&starts=left"
 SHEETS = {"film": "typed", "roll_width": "15 ft", "roll_length": "200 ft", "way": "0", "starts": "left"}
 ROLLS = {"roll_width": "15 ft", "roll_length": "200 ft", "direction": 0}
@@ -529,8 +530,9 @@ LAYOUTS = [
     Row("POST", ONE_LAYOUT + "/withdraw", "plan the sheets", WHY, made="crew lead"),
     Row("GET", SHEETS_LAID, "log sheets laid"),
     Row("POST", SHEETS_LAID, "log sheets laid", {"sheet-2": "yes", "lot": "@lot_id"}),
-    Row("GET", SHEETS_LAID + "/{sheets_id}/withdraw", "log sheets laid", made="crew lead"),
-    Row("POST", SHEETS_LAID + "/{sheets_id}/withdraw", "log sheets laid", WHY, made="crew lead"),
+    Row("GET", SHEETS_LAID + "/{laying_id}/withdraw", "log sheets laid", ids=OF_SHEETS, made="crew lead"),
+    Row("POST", SHEETS_LAID + "/{laying_id}/withdraw", "log sheets laid", WHY, ids=OF_SHEETS,
+        made="crew lead"),
     _call("POST", "/zones/{zone_id}/layouts/preview", "read", ROLLS),
     _call("POST", "/zones/{zone_id}/layouts", "plan the sheets", ROLLS, ids=CLEAR),
     _call("GET", "/zones/{zone_id}/layouts", "read"),
@@ -540,7 +542,7 @@ LAYOUTS = [
     _call("GET", ONE_LAYOUT, "read"),
     _call("POST", ONE_LAYOUT + "/withdraw", "plan the sheets", WHY, made="crew lead"),
     _call("POST", ONE_LAYOUT + "/sheets-laid", "log sheets laid", {"sheets": [2], "lot": "@lot_id"}),
-    _call("POST", ONE_LAYOUT + "/sheets-laid/{sheets_id}/withdraw", "log sheets laid", WHY,
+    _call("POST", ONE_LAYOUT + "/sheets-laid/{laying_id}/withdraw", "log sheets laid", WHY, ids=OF_SHEETS,
           made="crew lead"),
 ]  # fmt: skip
 

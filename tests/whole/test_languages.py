@@ -24,7 +24,7 @@ from service.app import make_app
 from service.settings import Settings
 from service.web import guards
 from service.web.languages import COOKIE
-from tests.browser.test_manners import _pages, _person
+from tests.browser.test_manners import _pages, _person, half_in
 from tests.in_process import ADDRESS, InProcess, quick_app
 from tests.languages import CATALOGUES, sentences
 from tests.made_up import MADE_UP
@@ -126,6 +126,7 @@ def _ground(data: Path) -> Ground:
     demo.fill(desk)
     who = {role: _person(app, email) for email, _, role in demo.PEOPLE}
     tokens = {role: accounts.open_sign_in(desk, person.id)[0] for role, person in who.items()}
+    tokens["half in"] = half_in(desk.fresh())
     pages = [(shown.route, shown.who, shown.path) for shown in _pages(app, who)]
     known = {" ".join(text.split()) for text in _typed(data / "laptight.sqlite3") if WORD.search(text)}
     known |= {text.removesuffix(".") for text in known}  # a sentence brings its own full stop
