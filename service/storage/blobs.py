@@ -8,8 +8,8 @@ import hashlib
 import os
 import re
 import shutil
-import tarfile
 import tempfile
+import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -116,20 +116,18 @@ class Blobs:
         if target.exists():
             return
         if self.store is not None:
-            packed = made.with_suffix(".tar")
-            with tarfile.open(packed, "w") as tar:
-                tar.add(made, arcname=".")
-            self.store.keep(f"tiles/{name}.tar", packed)
+            packed = shutil.make_archive(str(made.with_name("packed")), "zip", made)
+            self.store.keep(f"tiles/{name}.zip", Path(packed))
         _into_place(made, target)
 
     def _fetch_tiles(self, store: Store, name: str, folder: Path) -> None:
         with self.coming() as aside:
             try:
-                store.fetch(f"tiles/{name}.tar", aside / "tiles.tar")
+                store.fetch(f"tiles/{name}.zip", aside / "tiles.zip")
             except FileNotFoundError:
                 return
-            with tarfile.open(aside / "tiles.tar") as tar:
-                tar.extractall(aside / "tiles", filter="data")
+            with zipfile.ZipFile(aside / "tiles.zip") as packed:  # it lets no name climb out
+                packed.extractall(aside / "tiles")
             _into_place(aside / "tiles", folder)
 
     def put_waiting(self, source: Path, person_id: str, sha256: str) -> None:
@@ -167,7 +165,7 @@ class Blobs:
         """What is kept of one part: `blobs` and `tiles` by name, `uploads` as `person/name`."""
         if self.store is not None:
             return {
-                name.removeprefix(f"{part}/").removesuffix(".tar") for name in self.store.names(f"{part}/")
+                name.removeprefix(f"{part}/").removesuffix(".zip") for name in self.store.names(f"{part}/")
             }
         found = (self.folder / part).glob("*/*")
         return {f"{path.parent.name}/{path.name}" if part == "uploads" else path.name for path in found}

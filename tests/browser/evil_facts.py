@@ -7,10 +7,12 @@ from dataclasses import replace
 from service.actions.desk import Desk
 from service.domain.installed import LAP_AGAIN, Raised, Station
 from service.domain.outlines import Rectangle
+from service.domain.placing import DepthReading, PlannedSheet, WeatherReading
 from service.domain.rules import STEPS
 from service.history import facts as f
 from service.history import facts_film as h
 from service.history import facts_installed as g
+from service.history import facts_placing as p
 from service.history.every_fact import Fact
 from service.storage import books, slices
 from tests.history import story
@@ -19,7 +21,8 @@ from tests.history.story import INCH, px, ring, work
 IDS = {
     "mended_id": "evil-mended", "repair_id": "evil-repair", "penetration_id": "evil-pipe",
     "seam_id": "evil-seam", "termination_id": "evil-edge", "material_id": "evil-film", "lot_id": "evil-lot",
-    "laying_id": "evil-laid",
+    "laying_id": "evil-laid", "layout_id": "evil-layout", "sheets_id": "evil-sheets",
+    "readings_id": "evil-readings", "thickness_id": "evil-thickness",
 }  # fmt: skip
 
 
@@ -33,6 +36,18 @@ def install(desk: Desk, by: str, project: str, sketch: str, zone: str, words: st
         for fact in _facts(sketch, zone, words):
             books.append(session, site, project, desk.clock(), by, "crew lead", fact)
     return IDS
+
+
+def _sheets() -> tuple[PlannedSheet, ...]:
+    """Two sheets side by side over the zone."""
+    rings = (
+        ((100, 250), (500, 250), (500, 400), (100, 400)),
+        ((100, 100), (500, 100), (500, 256), (100, 256)),
+    )
+    return tuple(
+        PlannedSheet(number, number - 1, (*ring(corners),), 480 * INCH, 180 * INCH)  # type: ignore[arg-type]
+        for number, corners in enumerate(rings, 1)
+    )
 
 
 def _facts(sketch: str, zone: str, words: str) -> list[Fact]:
@@ -68,4 +83,19 @@ def _facts(sketch: str, zone: str, words: str) -> list[Fact]:
         g.RepairLookedAt("evil-look", made["repair_id"], made["mended_id"], zone, "B-88", False, words),
         g.NumbersRaised(zone, "B", (Raised("lap", 7 * INCH, words),), ("lap",)),
         h.HoldPointSigned("evil-signature", zone, "B", STEPS[0], False, words),
+        p.LayoutKept(
+            made["layout_id"], sketch, (zone,), ("B",), made["material_id"], 180 * INCH, 2400 * INCH,
+            6 * INCH, 6 * INCH, 0, "left", 0, (), (), True, _sheets(), (), 44_000_000, 0,
+        ),
+        p.SheetsLaid(
+            made["sheets_id"], made["layout_id"], zone, "B", (1,), made["lot_id"], words, words
+        ),
+        p.PlacingPlanned(zone, "B", 4 * INCH, 5_000, "9 cu yd", "40 cu yd", "usual", words),
+        p.ReadingsTaken(
+            made["readings_id"], zone, "B", words,
+            (WeatherReading(story.NOON, 80_000, 78_000, 70_000, 50_000, 8_000, True),), words,
+        ),
+        p.ThicknessMeasured(
+            made["thickness_id"], zone, "B", (DepthReading(4 * INCH, words),), words
+        ),
     ]  # fmt: skip

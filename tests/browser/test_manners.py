@@ -59,6 +59,7 @@ RUNS_OFF = """(size) => {
 }"""
 NOT_PAGES = re.compile(
     r"^/api/|\.webp$|\.json$|\.pdf$|\.txt$|\.tsr$|\.pem$|/proof$|^/static|\.js$|\.webmanifest$|\.ics$"
+    r"|\.csv$|^/health"
 )
 # They answer with the way to the page of the person's role, and to and from a company's sign-in.
 MOVED_ON = {"/projects/{project_id}", "/sign-in/company", "/sign-in/company/back"}

@@ -104,7 +104,10 @@ def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, st
     return made | {"release_id": released.id}
 
 
-FILES = (".webp", ".json", ".pdf", ".txt", ".tsr", ".pem", "/proof", ".js", ".webmanifest", ".ics")
+FILES = (
+    ".webp", ".json", ".pdf", ".txt", ".tsr", ".pem", "/proof", ".js", ".webmanifest", ".ics", ".csv",
+    "/health", "/health/ready",
+)  # fmt: skip
 PAGES = [
     row
     for row in ROWS
