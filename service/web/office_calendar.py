@@ -11,7 +11,6 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from service.actions.accounts import Person
 from service.actions.calendars import end_link, feed, links_of, make_link, version_of
 from service.actions.desk import Desk
-from service.actions.once import once
 from service.actions.pour_plan import move_placing_day, pour_plan
 from service.actions.projects import one_project
 from service.actions.reading import ZoneView, zone_view
@@ -24,7 +23,7 @@ from service.web.guards import Signed, TheDesk, whole_address
 from service.web.moments import local_text
 from service.web.pour_page import pours_page
 from service.web.render import render
-from service.web.sending import new_key, send_once, sent_before
+from service.web.sending import address_once, new_key, send_once
 from service.web.sketch_answers import TOLD, answer, refused
 from service.web.ways import shell_of
 from service.web.zone_views import standing_view
@@ -139,14 +138,8 @@ def make(request: Request, desk: TheDesk, person: Signed, form: Typed, project_i
         fresh.append(make_link(desk, person.id, covered))
         return 303, f"{root}?did=again"
 
-    key, address = form.value("request_key"), f"{root}?did=again"
     try:
-        if key:
-            sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
-            with sent_before(form):
-                address = once(desk, person.id, key, sent, act)[1]
-        else:
-            act()
+        address = address_once(request, desk, person.id, form, act)
     except (BadInput, Conflict) as refusal:
         form.refused(refusal)
         return _answer(desk, person, project_id, form, status_of(refusal))

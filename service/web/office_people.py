@@ -14,7 +14,6 @@ from service.actions.accounts import Person, make_reset
 from service.actions.crew_codes import CodesView, codes_of
 from service.actions.desk import Desk
 from service.actions.inviting import withdraw_invitation
-from service.actions.once import once
 from service.actions.people import PeopleView, change_role, invite, people_of, take_off
 from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, Refusal
@@ -25,7 +24,7 @@ from service.web.errors import status_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk, whole_address
 from service.web.render import moment, render
-from service.web.sending import new_key, send_once, sent_before
+from service.web.sending import address_once, new_key, send_once
 from service.web.ways import shell_of
 
 router = APIRouter(include_in_schema=False)
@@ -118,7 +117,7 @@ def invite_somebody(
     if form.errors:
         return _answer(desk, person, project_id, form)
     try:
-        address = _once(request, desk, person, form, act)
+        address = address_once(request, desk, person.id, form, act)
     except (BadInput, Conflict) as refusal:
         form.refused(refusal)
         return _answer(desk, person, project_id, form, status_of(refusal))
@@ -134,17 +133,6 @@ def invite_somebody(
         whole_address(request, f"/join/{fresh[0].token}"),
     )
     return _answer(desk, person, project_id, shown=shown)
-
-
-def _once(
-    request: Request, desk: Desk, person: Person, form: Form, act: Callable[[], tuple[int, str]]
-) -> str:
-    key = form.value("request_key")
-    if not key:
-        return act()[1]
-    sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
-    with sent_before(form):
-        return once(desk, person.id, key, sent, act)[1]
 
 
 @router.post("/projects/{project_id}/invitations/{invitation_id}/withdraw")

@@ -10,7 +10,6 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.actions.accounts import Person
 from service.actions.desk import Desk
-from service.actions.once import once
 from service.actions.ready_lists import (
     ReadyListsView,
     one_ready_list,
@@ -26,7 +25,7 @@ from service.web.errors import status_of
 from service.web.forms import Form, Typed
 from service.web.guards import Signed, TheDesk, whole_address
 from service.web.render import moment, render
-from service.web.sending import new_key, send_once, sent_before
+from service.web.sending import address_once, new_key, send_once
 from service.web.sketch_answers import TOLD, answer, refused
 from service.web.ways import shell_of
 
@@ -92,14 +91,8 @@ def open_one(request: Request, desk: TheDesk, person: Signed, form: Typed, proje
         fresh.append(open_ready_list(desk, person.id, project_id, form.value("label")))
         return 303, f"{root}?did=again"
 
-    key, address = form.value("request_key"), f"{root}?did=again"
     try:
-        if key:
-            sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
-            with sent_before(form):
-                address = once(desk, person.id, key, sent, act)[1]
-        else:
-            act()
+        address = address_once(request, desk, person.id, form, act)
     except (BadInput, Conflict) as refusal:
         form.refused(refusal)
         return _answer(desk, person, project_id, form, status_of(refusal))

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from service.actions.desk import Desk
-from service.actions.once import once_prepared
+from service.actions.once import once, once_prepared
 from service.actions.receipts import Kept, kept, words_of
 from service.domain.refusals import Conflict, KeyReused, Refusal
 from service.domain.speech import tr
@@ -80,6 +80,19 @@ def land_once(
         with sent_before(form, receipts.wanted(request)):
             _, text, again = once_prepared(desk, person_id, key, sent, prepare, respond)
         return answered(request, desk, person_id, Kept.read(text), again)
+
+
+def address_once(
+    request: Request, desk: Desk, person_id: str, form: Form, act: Callable[[], tuple[int, str]]
+) -> str:
+    """The address of a form that answers itself where it lands first, with what is shown that once: a secret
+    must not be kept with the reply. Sent again it leads to the address alone."""
+    key = form.value("request_key")
+    if not key:
+        return act()[1]
+    sent = f"{request.method} {request.url.path}\n".encode() + form.sent()
+    with sent_before(form):
+        return once(desk, person_id, key, sent, act)[1]
 
 
 @contextmanager
