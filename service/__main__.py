@@ -43,7 +43,11 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--workers", type=int, default=1, metavar="N", help=words)
     demo = _command(commands, "demo", "fill a directory with an invented site and serve it", _demo, DEMO_DATA)
     _add_address(demo)
-    _command(commands, "check", "replay every history and compare it with the tables", _check)
+    words = "replay every history, compare it with the tables, and see that its pictures are there"
+    check = _command(commands, "check", words, _check)
+    check.add_argument(
+        "--pictures", action="store_true", help="read every picture too: are its bytes its own?"
+    )
     _add_verify(commands)
     words = "back up into a new data directory while the service goes on; the signing key is not in it"
     back_up = _command(commands, "backup", words, _back_up)
@@ -264,10 +268,14 @@ def _said(faults: Sequence[str]) -> bool:
 
 
 def _check(told: argparse.Namespace) -> int:
-    from service.actions import checking
+    from service.actions import checking, checking_pictures
 
-    found = checking.check_histories(_desk(Settings.read(told.data)))
-    if _said(found.faults):
+    desk = _desk(Settings.read(told.data))
+    found = checking.check_histories(desk)
+    faults = found.faults + checking_pictures.lost_pictures(desk, desk.blobs)
+    if told.pictures:
+        faults += checking_pictures.spoiled_pictures(desk)
+    if _said(faults):
         return 1
     projects = _many(found.projects, "project", "projects")
     print(f"The tables say what the history says: {found.entries:,} entries of {projects} replayed.")
@@ -283,7 +291,7 @@ def _back_up(told: argparse.Namespace) -> int:
     entries, pictures = _many(made.entries, "entry", "entries"), _many(made.pictures, "picture", "pictures")
     print(f"Backed up {entries} and {pictures} in {told.to}: its tables say what its histories say.")
     print("The signing key is not in it. To restore, serve that folder, or move it to another database.")
-    return 0
+    return int(_said(made.lost))
 
 
 def _move(told: argparse.Namespace) -> int:
@@ -296,7 +304,7 @@ def _move(told: argparse.Namespace) -> int:
         return 1
     print(f"Moved {_many(moved.rows, 'row', 'rows')}; {moved.entries:,} entries replayed there, and equal.")
     print("Start the service with LAPTIGHT_DATABASE_URL set to it from now on. The old one is as it was.")
-    return 0
+    return int(_said(moved.lost))
 
 
 def _tell(told: argparse.Namespace) -> int:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from service.actions.checking import check_histories
+from service.actions.checking_pictures import lost_pictures
 from service.actions.desk import Desk
 from service.domain.refusals import Conflict
 from service.domain.speech import tr
@@ -19,11 +20,13 @@ FILE = "laptight.sqlite3"
 
 @dataclass(frozen=True, slots=True)
 class BackedUp:
-    """`entries` of all histories replayed from the backup, with the `faults` found; `pictures` kept."""
+    """`entries` of all histories replayed from the backup, with the `faults` found; `pictures` kept, and a
+    sentence for each that a history names and that is `lost`: gone, or no longer itself."""
 
     entries: int
     pictures: int
     faults: tuple[str, ...]
+    lost: tuple[str, ...]
 
 
 def back_up(desk: Desk, folder: Path) -> BackedUp:
@@ -44,7 +47,8 @@ def back_up(desk: Desk, folder: Path) -> BackedUp:
             carry_over(desk.database, copy)
         blobs = Blobs(folder)
         desk.blobs.copy_to(blobs)
-        found = check_histories(Desk(copy, blobs))
-        return BackedUp(found.entries, len(blobs.names("blobs")), found.faults)
+        made = Desk(copy, blobs)
+        found = check_histories(made)
+        return BackedUp(found.entries, len(blobs.names("blobs")), found.faults, lost_pictures(made, blobs))
     finally:
         copy.close()

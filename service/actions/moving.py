@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.actions.checking import check_histories
+from service.actions.checking_pictures import lost_pictures
 from service.actions.desk import Desk
 from service.domain.refusals import Conflict
 from service.domain.speech import tr
@@ -16,12 +17,14 @@ from service.storage.moving import NotEmpty, carry_over
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """`rows` of `tables` carried over; `entries` of all histories replayed there, with the `faults` found."""
+    """`rows` of `tables` carried over; `entries` of all histories replayed there, with the `faults` found; a
+    sentence for each picture that a history names and that is `lost`."""
 
     tables: int
     rows: int
     entries: int
     faults: tuple[str, ...]
+    lost: tuple[str, ...]
 
 
 def move(source: Desk, url: str, blobs: Blobs | None = None) -> Moved:
@@ -40,7 +43,9 @@ def move(source: Desk, url: str, blobs: Blobs | None = None) -> Moved:
             raise Conflict(told, code="not-empty") from None
         if blobs is not None:
             source.blobs.copy_to(blobs)
-        found = check_histories(Desk(target, blobs or source.blobs))
-        return Moved(carried.tables, carried.rows, found.entries, found.faults)
+        kept = blobs or source.blobs
+        there = Desk(target, kept)
+        found = check_histories(there)
+        return Moved(carried.tables, carried.rows, found.entries, found.faults, lost_pictures(there, kept))
     finally:
         target.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import threading
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 
 from service.actions import backing_up, sketches
 from service.actions.checking import check_histories
+from service.actions.checking_pictures import lost_pictures, spoiled_pictures
 from service.actions.desk import Desk
 from service.domain.refusals import Conflict
 from service.storage import books
@@ -17,6 +19,7 @@ from service.storage.database import Database
 from tests.builders import a_mark, a_sketch, a_zone
 from tests.cast import Cast
 from tests.web.sketches.plans import plan_png
+from tests.whole.test_command_line import run
 
 
 def restored(desk: Desk, folder: Path) -> Desk:
@@ -90,9 +93,50 @@ def test_a_backup_never_goes_into_a_folder_that_holds_something(
     assert refused.value.code == "not-empty"
 
 
-def test_a_picture_that_is_gone_is_told(desk: Desk, cast: Cast, tmp_path: Path) -> None:
+def a_plan(desk: Desk, cast: Cast, tmp_path: Path) -> str:
+    """A sketch as it was uploaded; its SHA-256."""
     plan = tmp_path / "plan.png"
     plan.write_bytes(plan_png())
-    sketch = sketches.add_sketch(desk, cast.manager.id, cast.project_id, plan, "Slab")
-    desk.blobs.path(sketch.sha256).unlink()
-    assert backing_up.back_up(desk, tmp_path / "backup").pictures == 0
+    return sketches.add_sketch(desk, cast.manager.id, cast.project_id, plan, "Slab").sha256
+
+
+def test_a_picture_that_is_gone_is_told(desk: Desk, cast: Cast, tmp_path: Path) -> None:
+    sha256 = a_plan(desk, cast, tmp_path)
+    assert backing_up.back_up(desk, tmp_path / "whole").lost == ()
+    desk.blobs.path(sha256).unlink()
+    (lost,) = backing_up.back_up(desk, tmp_path / "backup").lost
+    assert sha256[:12] in lost and "is gone" in lost
+
+
+def test_a_picture_whose_bytes_turned_is_told_and_never_copied_under_its_name(
+    desk: Desk, cast: Cast, tmp_path: Path
+) -> None:
+    sha256 = a_plan(desk, cast, tmp_path)
+    assert lost_pictures(desk, desk.blobs) == spoiled_pictures(desk) == ()
+    kept = desk.blobs.path(sha256)
+    kept.write_bytes(bytes([kept.read_bytes()[0] ^ 1]) + kept.read_bytes()[1:])
+    assert lost_pictures(desk, desk.blobs) == ()
+    (spoiled,) = spoiled_pictures(desk)
+    assert sha256[:12] in spoiled
+    (lost,) = backing_up.back_up(desk, tmp_path / "backup").lost
+    assert sha256[:12] in lost and not Blobs(tmp_path / "backup").has(sha256)
+
+
+@pytest.mark.parametrize("words", [("check",), ("check", "--pictures"), ("backup", "--to", "backup/")])
+def test_a_lost_picture_turns_the_exit_status_of_the_commands(
+    words: tuple[str, ...],
+    desk: Desk,
+    cast: Cast,
+    data: Path,
+    database_url: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    sha256 = a_plan(desk, cast, tmp_path)
+    monkeypatch.setenv("LAPTIGHT_DATABASE_URL", database_url)
+    asked = [str(tmp_path / word) if word == "backup/" else word for word in words]
+    assert run(*asked, "--data", data).returncode == 0
+    shutil.rmtree(tmp_path / "backup", ignore_errors=True)
+    desk.blobs.path(sha256).unlink()
+    told = run(*asked, "--data", data)
+    assert told.returncode == 1 and sha256[:12] in told.stderr
