@@ -1,4 +1,4 @@
-"""Accounts: make a person, sign in and out, change a password, and the links that let one choose anew."""
+"""Accounts: make a person, sign in and out, change a password."""
 
 from __future__ import annotations
 
@@ -16,7 +16,6 @@ from service.actions.desk import Desk
 from service.actions.person_words import LONGEST_EMAIL, read_email, read_name
 from service.actions.second_factors import accept_code
 from service.actions.throttle import note_address, note_try, take_back_tries
-from service.domain import roles
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn
 from service.domain.speech import later, tr
 from service.storage import factors, people
@@ -25,10 +24,9 @@ from service.storage.outages import is_outage
 from service.storage.people import Person
 
 __all__ = [
-    "PAGE", "PROGRAM", "Person", "begin", "begun", "change_password", "make_person", "make_reset",
-    "make_reset_for_email", "nobody_yet", "not_by_code", "note_address", "note_try", "open_sign_in",
-    "person_for", "read_email", "read_name", "reset_shown", "sign_in", "sign_out", "take_back_tries",
-    "use_reset",
+    "PAGE", "PROGRAM", "Person", "begin", "begun", "change_password", "make_person", "nobody_yet",
+    "not_by_code", "note_address", "note_try", "open_sign_in", "person_for", "read_email", "read_name",
+    "sign_in", "sign_out", "take_back_tries",
 ]  # fmt: skip
 
 PAGE, PROGRAM = "page", "api"  # how a sign-in is carried: a cookie, or a bearer token
@@ -36,7 +34,6 @@ SIGN_IN_LASTS = people.LASTS
 HALF, SET_UP = "half", "set-up"  # kinds of sign-ins that open nothing but the next step of signing in
 STEPS_LAST = {HALF: timedelta(minutes=10), SET_UP: timedelta(minutes=30)}
 WRONG_CODE = later("This code is not right, or it was used already. Wait for the next one.")
-RESET_LASTS = timedelta(minutes=60)
 
 
 T = TypeVar("T")
@@ -227,80 +224,3 @@ def change_password(
     with desk.writing() as session:
         people.set_password(session, by, new_hash)
         people.close_sign_ins(session, by, but=token_sha256(keep_token) if keep_token else None)
-
-
-def make_reset(desk: Desk, by: str, person_id: str) -> str:
-    """The token of a link with which a person chooses a new password.
-
-    For a project manager who manages every project that the person is on: whoever holds the link can act as
-    that person, so nobody gets it who does not answer for all of that work already. And the person must have
-    done something on one of these projects, joining included: else anybody could start a project, put a
-    stranger on it, and take over the stranger's account with a link.
-    """
-    not_by_code(desk)
-    with desk.writing() as session:
-        mine, theirs = people.roles_of(session, by), people.roles_of(session, person_id)
-        if not set(mine) & set(theirs):
-            raise NotFound
-        if any(mine.get(project) != roles.PROJECT_MANAGER for project in theirs):
-            raise NotAllowed(
-                tr("Only a project manager of every project this person is on can make this link."),
-                code="not-their-manager",
-            )
-        person = people.by_id(session, person_id)
-        if person is None or not person.email:
-            raise NotAllowed(
-                tr("They have no address to sign in with: make them a code instead."), code="no-address"
-            )
-        if not people.has_acted(session, person_id, theirs):
-            raise NotAllowed(
-                tr(
-                    "They were put on this project and have done nothing on it yet; whoever runs the service "
-                    "can make this link."
-                ),
-                code="not-acted-yet",
-            )
-        return _reset_link(desk, person_id)
-
-
-def make_reset_for_email(desk: Desk, email: str, factor_lost: bool = False) -> str:
-    """The same for whoever runs the service. NotFound when there is no such account. `factor_lost`: whoever
-    it is has no second factor from now on, and is signed out."""
-    with desk.writing() as session:
-        found = people.by_email(session, email.strip().lower())
-        if found is None:
-            raise NotFound
-        if factor_lost:
-            factors.forget_factors(session, found[0].id)
-            people.close_sign_ins(session, found[0].id)
-        return _reset_link(desk, found[0].id)
-
-
-def _reset_link(desk: Desk, person_id: str) -> str:
-    token, now = new_token(), desk.clock()
-    with desk.writing() as session:
-        people.add_reset(session, token_sha256(token), person_id, now, now + RESET_LASTS)
-    return token
-
-
-def reset_shown(desk: Desk, token: str) -> Person | None:
-    """Whom a link is for while it can be used. Looking uses nothing up: previews open links too."""
-    with desk.reading() as session:
-        return people.reset_of(session, token_sha256(token), desk.clock())
-
-
-def use_reset(desk: Desk, token: str, password: str) -> Person:
-    """Choose a new password by a link, once. Every sign-in and every other link of the person ends."""
-    person = reset_shown(desk, token)
-    if person is None:
-        raise NotFound
-    passwords.check(password, person.email, person.name)
-    new_hash = passwords.hashed(password)
-    with desk.writing() as session:
-        now = desk.clock()
-        still = people.reset_of(session, token_sha256(token), now)
-        if still is None or not people.spend_resets(session, token_sha256(token), person.id, now):
-            raise NotFound
-        people.set_password(session, person.id, new_hash)
-        people.close_sign_ins(session, person.id)
-    return person

@@ -66,6 +66,8 @@ Fact = (
     | e.RecordMade
     | e.KeyChanged
     | e.NameErased
+    | e.PasswordLinkMade
+    | e.PasswordLinkUsed
     | e.TimestampReceived
     | e.ReadyListOpened
     | e.ReadyListWithdrawn

@@ -52,6 +52,20 @@ class NameErased:
 
 
 @dataclass(frozen=True, slots=True)
+class PasswordLinkMade:
+    """A link with which this person can choose a new password. Whoever was given it could act as them."""
+
+    type: ClassVar[str] = "password-link-made"
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
+class PasswordLinkUsed:
+    type: ClassVar[str] = "password-link-used"
+    person: str
+
+
+@dataclass(frozen=True, slots=True)
 class TimestampReceived:
     """An authority's word (RFC 3161) that the checkpoint of `size` was there at `stamped_at`."""
 

@@ -90,6 +90,8 @@ def changes(site: Site, entry: Entry) -> tuple[Noun, ...]:
             return (replace(site.ready_links[link], withdrawn=reason),)
         case e.CheckpointGiven() | e.RecordMade() | e.KeyChanged() | e.NameErased() | e.TimestampReceived():
             return ()
+        case e.PasswordLinkMade() | e.PasswordLinkUsed():
+            return ()
         case f.PhotoAdded() as fact:
             return (
                 Photo(

@@ -44,6 +44,15 @@ def _erased(fact: e.NameErased, names: Mapping[str, str], units: Units) -> str:
     return tr("erased the name of a person; what that person did stays")
 
 
+def _link_made(fact: e.PasswordLinkMade, names: Mapping[str, str], units: Units) -> str:
+    who = names.get(fact.person, tr("a person no longer named"))
+    return tr("made a link with which {person} can choose a new password, once, within an hour", person=who)
+
+
+def _link_used(fact: e.PasswordLinkUsed, names: Mapping[str, str], units: Units) -> str:
+    return tr("chose a new password by a link")
+
+
 def _stamped(fact: e.TimestampReceived, names: Mapping[str, str], units: Units) -> str:
     return tr("received a timestamp of the checkpoint of entry {entry} from an authority", entry=fact.size)
 
@@ -62,6 +71,8 @@ TELL: dict[type, Callable[[Any, Mapping[str, str], Units], str]] = {
     e.RecordMade: _record,
     e.KeyChanged: _key,
     e.NameErased: _erased,
+    e.PasswordLinkMade: _link_made,
+    e.PasswordLinkUsed: _link_used,
     e.TimestampReceived: _stamped,
     e.ReadyListOpened: _opened,
     e.ReadyListWithdrawn: _closed,

@@ -64,6 +64,8 @@ KINDS = {
     "record-made": later("record taken"),
     "key-changed": later("signing key changed"),
     "name-erased": later("name erased"),
+    "password-link-made": later("password link made"),
+    "password-link-used": later("password link used"),
     "timestamp-received": later("timestamp received"),
     "ready-list-opened": later("ready list opened"),
     "ready-list-withdrawn": later("ready list withdrawn"),

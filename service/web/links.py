@@ -11,7 +11,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from service.actions import accounts, people
+from service.actions import accounts, people, resets
 from service.actions.accounts import Person
 from service.actions.desk import Desk
 from service.actions.people import JoinView
@@ -147,7 +147,7 @@ def forgot() -> Response:
 
 @router.get("/reset/{token}")
 def reset_page(desk: TheDesk, token: str) -> Response:
-    person = accounts.reset_shown(desk, token)
+    person = resets.reset_shown(desk, token)
     if person is None:
         return _no_reset()
     return _html("entrance/reset.html", ResetPage(person.email, f"/reset/{token}"))
@@ -155,11 +155,11 @@ def reset_page(desk: TheDesk, token: str) -> Response:
 
 @router.post("/reset/{token}")
 def reset(request: Request, desk: TheDesk, form: Typed, token: str) -> Response:
-    shown = accounts.reset_shown(desk, token)
+    shown = resets.reset_shown(desk, token)
     if shown is None:
         return _no_reset()
     try:
-        person = accounts.use_reset(desk, token, form.value("password"))
+        person = resets.use_reset(desk, token, form.value("password"))
     except NotFound:
         return _no_reset()
     except BadInput as refusal:

@@ -10,7 +10,8 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from service.actions.accounts import Person, make_reset
+from service.actions import resets
+from service.actions.accounts import Person
 from service.actions.crew_codes import CodesView, codes_of
 from service.actions.desk import Desk
 from service.actions.inviting import withdraw_invitation
@@ -182,7 +183,7 @@ def reset_link(
     if not roles.may(view.seen.role, "invite people"):
         raise NotAllowed(tr("Only a project manager makes this link."))
     try:
-        token = make_reset(desk, person.id, person_id)
+        token = resets.make_reset(desk, person.id, person_id)
     except NotAllowed as refusal:
         form.refused(refusal)
         return _answer(desk, person, project_id, form, 403)

@@ -8,11 +8,14 @@ import threading
 import pytest
 from sqlmodel import select
 
-from service.actions import accounts, passwords, people
+from service.actions import accounts, passwords, people, resets
+from service.actions.checking import check_histories
 from service.actions.desk import Desk
 from service.domain.refusals import BadInput, Conflict, NotAllowed, NotFound, NotSignedIn, SlowDown
-from service.domain.roles import CREW_LEAD, PROJECT_MANAGER
+from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.history.facts import PersonJoined
+from service.history.facts_evidence import PasswordLinkMade, PasswordLinkUsed
+from service.history.sentences_evidence import OPERATOR
 from service.storage import books, slices
 from service.storage.people import Person
 from service.storage.tables import PersonRow, ResetRow, SignInRow
@@ -217,51 +220,51 @@ def _joined_by_themselves(desk: Desk, project_id: str, person: Person, role: str
 
 def test_a_reset_link_works_once_and_signs_everybody_out(desk: Desk, cast: Cast) -> None:
     old, _ = accounts.sign_in(desk, cast.lead.email, PASSWORD, HERE)
-    token = accounts.make_reset_for_email(desk, cast.lead.email)
-    assert accounts.reset_shown(desk, token) == cast.lead
-    assert accounts.reset_shown(desk, token) == cast.lead, "looking uses nothing up"
-    accounts.use_reset(desk, token, "four plain grey doors")
+    token = resets.make_reset_for_email(desk, cast.lead.email)
+    assert resets.reset_shown(desk, token) == cast.lead
+    assert resets.reset_shown(desk, token) == cast.lead, "looking uses nothing up"
+    resets.use_reset(desk, token, "four plain grey doors")
     assert accounts.person_for(desk, old) is None
     accounts.sign_in(desk, cast.lead.email, "four plain grey doors", HERE)
     with pytest.raises(NotFound):
-        accounts.use_reset(desk, token, "five plain grey doors")
+        resets.use_reset(desk, token, "five plain grey doors")
 
 
 def test_a_reset_link_ends_after_an_hour(desk: Desk, cast: Cast, clock: Clock) -> None:
-    token = accounts.make_reset_for_email(desk, cast.lead.email)
+    token = resets.make_reset_for_email(desk, cast.lead.email)
     clock.go_on(minutes=60)
-    assert accounts.reset_shown(desk, token) is None
+    assert resets.reset_shown(desk, token) is None
     with pytest.raises(NotFound):
-        accounts.use_reset(desk, token, "four plain grey doors")
+        resets.use_reset(desk, token, "four plain grey doors")
 
 
 def test_using_one_reset_link_ends_the_others(desk: Desk, cast: Cast) -> None:
-    first, second = (accounts.make_reset_for_email(desk, cast.lead.email) for _ in range(2))
-    accounts.use_reset(desk, first, "four plain grey doors")
-    assert accounts.reset_shown(desk, second) is None
+    first, second = (resets.make_reset_for_email(desk, cast.lead.email) for _ in range(2))
+    resets.use_reset(desk, first, "four plain grey doors")
+    assert resets.reset_shown(desk, second) is None
 
 
 def test_only_the_sha256_of_a_reset_link_is_kept(desk: Desk, cast: Cast) -> None:
-    token = accounts.make_reset_for_email(desk, cast.lead.email)
+    token = resets.make_reset_for_email(desk, cast.lead.email)
     with desk.reading() as session:
         assert session.exec(select(ResetRow.token_sha256)).one() == hashlib.sha256(token.encode()).hexdigest()
 
 
 def test_a_refused_password_does_not_use_the_link_up(desk: Desk, cast: Cast) -> None:
-    token = accounts.make_reset_for_email(desk, cast.lead.email)
+    token = resets.make_reset_for_email(desk, cast.lead.email)
     with pytest.raises(BadInput):
-        accounts.use_reset(desk, token, "password")
-    assert accounts.reset_shown(desk, token) == cast.lead
+        resets.use_reset(desk, token, "password")
+    assert resets.reset_shown(desk, token) == cast.lead
 
 
 def test_many_uses_of_one_link_at_once_change_the_password_once(desk: Desk, cast: Cast) -> None:
-    token = accounts.make_reset_for_email(desk, cast.lead.email)
+    token = resets.make_reset_for_email(desk, cast.lead.email)
     together, done = threading.Barrier(12), []
 
     def use(number: int) -> None:
         together.wait()
         try:
-            accounts.use_reset(desk.fresh(), token, f"four plain grey doors {number}")
+            resets.use_reset(desk.fresh(), token, f"four plain grey doors {number}")
         except NotFound:
             return
         done.append(number)
@@ -277,27 +280,27 @@ def test_many_uses_of_one_link_at_once_change_the_password_once(desk: Desk, cast
 
 def test_a_project_manager_makes_a_link_for_somebody_of_their_project(desk: Desk, cast: Cast) -> None:
     _joined_by_themselves(desk, cast.project_id, cast.lead, CREW_LEAD)
-    token = accounts.make_reset(desk, cast.manager.id, cast.lead.id)
-    assert accounts.reset_shown(desk, token) == cast.lead
+    token = resets.make_reset(desk, cast.manager.id, cast.lead.id)
+    assert resets.reset_shown(desk, token) == cast.lead
 
 
 def test_not_for_somebody_who_is_on_a_project_of_another_manager_too(desk: Desk, cast: Cast) -> None:
     _joined_by_themselves(desk, cast.project_id, cast.lead, CREW_LEAD)
     _joined_by_themselves(desk, cast.other_project_id, cast.lead, CREW_LEAD)
     with pytest.raises(NotAllowed):
-        accounts.make_reset(desk, cast.manager.id, cast.lead.id)
+        resets.make_reset(desk, cast.manager.id, cast.lead.id)
 
 
 def test_not_by_anybody_but_a_project_manager(desk: Desk, cast: Cast) -> None:
     _joined_by_themselves(desk, cast.project_id, cast.lead, CREW_LEAD)
     with pytest.raises(NotAllowed):
-        accounts.make_reset(desk, cast.inspector.id, cast.lead.id)
+        resets.make_reset(desk, cast.inspector.id, cast.lead.id)
 
 
 def test_a_stranger_is_not_there_for_a_manager(desk: Desk, cast: Cast) -> None:
     for stranger in (cast.outsider.id, cast.other_manager.id, "no such id"):
         with pytest.raises(NotFound):
-            accounts.make_reset(desk, cast.manager.id, stranger)
+            resets.make_reset(desk, cast.manager.id, stranger)
 
 
 def test_putting_a_stranger_on_a_project_does_not_give_their_account_away(desk: Desk, cast: Cast) -> None:
@@ -305,4 +308,39 @@ def test_putting_a_stranger_on_a_project_does_not_give_their_account_away(desk: 
     trap = start(desk, "A trap", {thief: PROJECT_MANAGER})
     people.invite(desk, thief.id, trap, cast.outsider.email, CREW_LEAD)
     with pytest.raises(NotAllowed):
-        accounts.make_reset(desk, thief.id, cast.outsider.id)
+        resets.make_reset(desk, thief.id, cast.outsider.id)
+
+
+def told_of_links(desk: Desk, project_id: str) -> list[tuple[str, str, str]]:
+    """What a history says of password links: which, of whom, by whom."""
+    with desk.reading() as session:
+        entries = books.of_types(session, project_id, (PasswordLinkMade.type, PasswordLinkUsed.type))
+    assert check_histories(desk).faults == ()
+    return [(entry.type, entry.fact.person, entry.by) for entry in entries]  # type: ignore[union-attr]
+
+
+def test_the_history_says_who_made_a_link_that_lets_them_act_as_another_and_that_it_was_used(
+    desk: Desk, cast: Cast
+) -> None:
+    _joined_by_themselves(desk, cast.project_id, cast.inspector, INSPECTOR)
+    token = resets.make_reset(desk, cast.manager.id, cast.inspector.id)
+    made = ("password-link-made", cast.inspector.id, cast.manager.id)
+    assert told_of_links(desk, cast.project_id) == [made]
+    resets.use_reset(desk, token, "four plain grey doors")
+    used = ("password-link-used", cast.inspector.id, cast.inspector.id)
+    assert told_of_links(desk, cast.project_id) == [made, used]
+
+
+def test_a_link_made_by_whoever_runs_the_service_stands_in_every_history_of_that_person(
+    desk: Desk, cast: Cast
+) -> None:
+    _joined_by_themselves(desk, cast.other_project_id, cast.lead, CREW_LEAD)
+    resets.make_reset_for_email(desk, cast.lead.email)
+    for project_id in (cast.project_id, cast.other_project_id):
+        assert told_of_links(desk, project_id) == [("password-link-made", cast.lead.id, OPERATOR)]
+
+
+def test_a_link_that_is_refused_leaves_no_word_in_any_history(desk: Desk, cast: Cast) -> None:
+    with pytest.raises(NotAllowed):
+        resets.make_reset(desk, cast.inspector.id, cast.lead.id)
+    assert told_of_links(desk, cast.project_id) == []

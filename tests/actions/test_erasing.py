@@ -10,7 +10,7 @@ import pytest
 from fastapi import FastAPI
 from sqlalchemy import text
 
-from service.actions import accounts, erasing, people, projects, ready_lists, signing, zones
+from service.actions import accounts, erasing, people, projects, ready_lists, resets, signing, zones
 from service.actions.audit import history
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
@@ -147,7 +147,7 @@ def test_they_are_signed_out_everywhere_and_no_way_leads_back_in(
     desk: Desk, cast: Cast, ada: accounts.Person, app: FastAPI, page_of: ClientOf, client: httpx.Client
 ) -> None:
     inside = page_of(ada)
-    reset = accounts.make_reset_for_email(desk, ada.email)
+    reset = resets.make_reset_for_email(desk, ada.email)
     assert inside.get("/").status_code == client.get(f"/reset/{reset}").status_code == 200
     erasing.erase_person(desk, ada.email)
     assert inside.get("/").headers["location"].startswith("/sign-in")
@@ -156,13 +156,13 @@ def test_they_are_signed_out_everywhere_and_no_way_leads_back_in(
         with pytest.raises(NotSignedIn):
             accounts.sign_in(desk, email, PASSWORD, "10.0.0.9")
         with pytest.raises(NotFound):
-            accounts.make_reset_for_email(desk, email)
+            resets.make_reset_for_email(desk, email)
         with pytest.raises(NotFound):
             erasing.erase_person(desk, email)
     with pytest.raises(BadInput):
         people.invite(desk, cast.manager.id, cast.project_id, f"erased:{ada.id}", CREW_LEAD)
     with pytest.raises(NotFound):
-        accounts.make_reset(desk, cast.manager.id, ada.id)
+        resets.make_reset(desk, cast.manager.id, ada.id)
 
 
 def test_whoever_was_at_work_while_they_were_erased_starts_nothing_more(

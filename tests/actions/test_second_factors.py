@@ -12,7 +12,7 @@ import pyotp
 import pytest
 from sqlmodel import select
 
-from service.actions import accounts, factor_setup, people, second_step
+from service.actions import accounts, factor_setup, people, resets, second_step
 from service.actions.accounts import HALF, PAGE, PROGRAM, SET_UP
 from service.actions.desk import Desk
 from service.actions.second_factors import RECOVERY_CODES, code_at, step_of
@@ -178,13 +178,13 @@ def test_who_has_a_second_factor_is_told_to_nobody_without_the_password(
 def test_a_link_for_a_new_password_does_not_go_round_the_second_factor(
     desk: Desk, cast: Cast, secret: str
 ) -> None:
-    token = accounts.make_reset_for_email(desk, cast.manager.email)
-    person = accounts.use_reset(desk, token, "four plain grey doors")
+    token = resets.make_reset_for_email(desk, cast.manager.email)
+    person = resets.use_reset(desk, token, "four plain grey doors")
     assert accounts.begun(desk, person.id).kind == HALF
 
 
 def test_whoever_runs_the_service_takes_a_lost_one_away(desk: Desk, cast: Cast, secret: str) -> None:
-    accounts.make_reset_for_email(desk, cast.manager.email, factor_lost=True)
+    resets.make_reset_for_email(desk, cast.manager.email, factor_lost=True)
     assert accounts.begin(desk, cast.manager.email, PASSWORD, HERE).kind == PAGE
 
 

@@ -21,7 +21,7 @@ from fastapi import FastAPI
 from fastapi.routing import iter_route_contexts
 from playwright.sync_api import Browser
 
-from service.actions import accounts, crew_codes, demo, people, projects, ready_lists
+from service.actions import accounts, crew_codes, demo, people, projects, ready_lists, resets
 from service.actions.accounts import Person
 from service.actions.checkpoints import kept_checkpoints
 from service.actions.desk import Desk
@@ -142,7 +142,7 @@ def _pages(app: FastAPI, who: dict[str, Person]) -> Iterator[Shown]:
     hold = next(iter(view.site.holds))
     wall = next(w.id for w in view.site.walls.values() if w.zone_id == zones["C"])
     invited = people.invite(desk, who[manager].id, project, "new@example.com", lead).token
-    reset = accounts.make_reset_for_email(desk, who[inspector].email)
+    reset = resets.make_reset_for_email(desk, who[inspector].email)
     code = crew_codes.make_code(desk, who[manager].id, project, who[lead].id)
     yield Shown("/code/{token}", "nobody", f"/code/{code.token}")
     yield Shown("/told", manager, "/told")

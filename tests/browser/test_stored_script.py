@@ -9,7 +9,6 @@ import pytest
 from playwright.sync_api import Dialog
 
 from service.actions import (
-    accounts,
     crew_codes,
     defects,
     patches,
@@ -18,6 +17,7 @@ from service.actions import (
     reading,
     ready_lists,
     release,
+    resets,
     sketches,
     zones,
 )
@@ -91,7 +91,7 @@ def _marks(desk: Desk, cast: Cast, ids: dict[str, str], by: str) -> dict[str, st
     zones.lift_hold(desk, by, zones.hold_zone(desk, by, zone, "storm", BOTH).id, BOTH)
     digest = reading.zone_view(desk, manager, ids["released_id"]).standing.digest
     released = release.release_zone(desk, manager, ids["released_id"], digest, BOTH)
-    reset = accounts.make_reset_for_email(desk, cast.lead.email)
+    reset = resets.make_reset_for_email(desk, cast.lead.email)
     code = crew_codes.make_code(desk, manager, cast.project_id, by).token
     made = {
         "code": code,

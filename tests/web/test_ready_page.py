@@ -13,7 +13,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from service import __main__ as command_line
-from service.actions import accounts, people, ready_lists, zones
+from service.actions import people, ready_lists, resets, zones
 from service.actions.accounts import PAGE, open_sign_in
 from service.actions.desk import Desk
 from service.actions.reading import zone_view
@@ -229,7 +229,7 @@ def test_what_broke_is_logged_without_the_secret_of_the_link(
     for module, name in (
         (ready_lists, "version_of"),
         (people, "invitation_shown"),
-        (accounts, "reset_shown"),
+        (resets, "reset_shown"),
     ):
         monkeypatch.setattr(module, name, breaks)
     monkeypatch.setattr(ready, "version_of", breaks)

@@ -22,6 +22,7 @@ from service.actions import (
     people,
     reading,
     ready_lists,
+    resets,
     sketches,
     timestamping,
     zones,
@@ -234,7 +235,7 @@ def _furnish(desk: Desk, cast: Cast, data: Path) -> dict[str, str]:
     picture = desk.blobs.put(jpeg())
     photo = defects.settle_photo(desk, cast.lead.id, "defect", mark.id, PhotoIn(picture, picture, 64, 48))
     invited = people.invite(desk, by, cast.project_id, "nobody.yet@example.com", CREW_LEAD)
-    reset = accounts.make_reset_for_email(desk, cast.lead.email)
+    reset = resets.make_reset_for_email(desk, cast.lead.email)
     ready = ready_lists.open_ready_list(desk, by, cast.project_id, "ready-mix dispatcher")
     code = crew_codes.make_code(desk, by, cast.project_id, cast.lead.id)
     calendar = calendars.make_link(desk, by, cast.project_id)

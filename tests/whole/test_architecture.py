@@ -14,7 +14,8 @@ FILES = sorted(SERVICE.rglob("*.py"))
 
 # Each layer, and the parts of service/ it may import besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
-    "__main__": {"app", "settings", "actions", "storage", "history", "domain"},
+    "__main__": {"app", "settings", "upkeep", "actions", "storage", "history", "domain"},
+    "upkeep": {"app", "settings", "actions", "domain"},
     "app": {"settings", "web", "api", "actions", "storage", "history", "domain"},
     "settings": set(),
     "web": {"actions", "domain", "history"},

@@ -29,9 +29,10 @@ _KEEPS: tuple[type[Fact], ...] = (
     f.ReleasePulledBack, f.ZonePlaced, f.PhotoAdded, g.CauseTold, g.RepairLogged, g.RepairWithdrawn,
     g.PatchLookedAt, g.RepairLookedAt, g.PenetrationsPlaced, g.PenetrationWithdrawn, g.SealLogged,
     g.SealWithdrawn, g.SeamDrawn, g.SeamWalked, g.SeamWithdrawn, e.CheckpointGiven, e.RecordMade,
-    e.KeyChanged, e.NameErased, e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn, p.LayoutKept,
-    p.LayoutWithdrawn, p.SheetsLaid, p.SheetsLaidWithdrawn, p.OrderPlanned, p.PlacingPlanned, p.ReadingsTaken,
-    p.ReadingsWithdrawn, p.ThicknessMeasured, p.ThicknessWithdrawn, p.PlacingStarted,
+    e.KeyChanged, e.NameErased, e.PasswordLinkMade, e.PasswordLinkUsed, e.TimestampReceived,
+    e.ReadyListOpened, e.ReadyListWithdrawn, p.LayoutKept, p.LayoutWithdrawn, p.SheetsLaid,
+    p.SheetsLaidWithdrawn, p.OrderPlanned, p.PlacingPlanned, p.ReadingsTaken, p.ReadingsWithdrawn,
+    p.ThicknessMeasured, p.ThicknessWithdrawn, p.PlacingStarted,
 )  # fmt: skip
 
 
@@ -39,9 +40,9 @@ _KEEPS: tuple[type[Fact], ...] = (
 _STILL: tuple[type[Fact], ...] = (
     f.PersonInvited, f.InvitationWithdrawn, f.PersonJoined, f.PersonLeft, f.ZoneReleased, f.ReleasePulledBack,
     f.ZonePlaced, f.PhotoAdded, e.CheckpointGiven, e.RecordMade, e.KeyChanged, e.NameErased,
-    e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn, p.LayoutKept, p.LayoutWithdrawn,
-    p.SheetsLaid, p.SheetsLaidWithdrawn, p.OrderPlanned, p.PlacingPlanned, p.ReadingsTaken,
-    p.ReadingsWithdrawn, p.ThicknessMeasured, p.ThicknessWithdrawn,
+    e.PasswordLinkMade, e.PasswordLinkUsed, e.TimestampReceived, e.ReadyListOpened, e.ReadyListWithdrawn,
+    p.LayoutKept, p.LayoutWithdrawn, p.SheetsLaid, p.SheetsLaidWithdrawn, p.OrderPlanned, p.PlacingPlanned,
+    p.ReadingsTaken, p.ReadingsWithdrawn, p.ThicknessMeasured, p.ThicknessWithdrawn,
 )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import httpx
 import pytest
 
-from service.actions import accounts, people
+from service.actions import accounts, people, resets
 from service.actions.desk import Desk
 from service.domain.roles import INSPECTOR
 from tests.cast import PASSWORD, Cast, Clock
@@ -84,7 +84,7 @@ def test_the_page_about_a_forgotten_password_says_who_can_help(client: httpx.Cli
 
 
 def test_a_new_password_is_chosen_by_a_link_once(client: httpx.Client, desk: Desk, cast: Cast) -> None:
-    link = f"/reset/{accounts.make_reset_for_email(desk, cast.lead.email)}"
+    link = f"/reset/{resets.make_reset_for_email(desk, cast.lead.email)}"
     assert cast.lead.email in client.get(link).text
     assert client.post(link, data={"password": GOOD}).headers["location"] == "/"
     assert "North warehouse slab" in client.get("/").text, "and is signed in"
@@ -95,14 +95,14 @@ def test_a_new_password_is_chosen_by_a_link_once(client: httpx.Client, desk: Des
 def test_an_old_link_and_an_invented_one_are_answered_with_the_same_bytes(
     client: httpx.Client, desk: Desk, cast: Cast, clock: Clock
 ) -> None:
-    link = f"/reset/{accounts.make_reset_for_email(desk, cast.lead.email)}"
+    link = f"/reset/{resets.make_reset_for_email(desk, cast.lead.email)}"
     clock.go_on(hours=1)
     old, invented = client.get(link), client.get("/reset/invented")
     assert (old.status_code, old.content) == (invented.status_code, invented.content)
 
 
 def test_pages_behind_links_are_not_kept_by_the_browser(client: httpx.Client, desk: Desk, cast: Cast) -> None:
-    link = f"/reset/{accounts.make_reset_for_email(desk, cast.lead.email)}"
+    link = f"/reset/{resets.make_reset_for_email(desk, cast.lead.email)}"
     assert client.get(link).headers["cache-control"] == "no-store"
 
 
