@@ -21,6 +21,7 @@ from starlette.responses import Response
 
 from service.actions import signing
 from service.actions.company import Company
+from service.actions.counting import Counted
 from service.actions.desk import Authority, Desk, random_id, utc_now
 from service.actions.sending_told import Outside, tick
 from service.api import errors as api_errors
@@ -138,6 +139,7 @@ def make_app(
     app.state.settings = settings
     app.state.outside = outside_of(settings)
     app.state.company = company_of(settings)
+    app.state.counted = Counted(settings.most_requests)
     app.state.desk = make_desk(settings, clock=clock, new_id=new_id)
     for part in ROUTES:
         app.include_router(part.router)
@@ -175,7 +177,9 @@ def company_of(settings: Settings) -> Company | None:
     if not settings.oidc_issuer.startswith(("https://", "http://127.0.0.1:", "http://localhost:")):
         raise ValueError("LAPTIGHT_OIDC_ISSUER must begin with https://")
     name = settings.oidc_name or urlsplit(settings.oidc_issuer).hostname or ""
-    return Company(settings.oidc_issuer, settings.oidc_client_id, settings.oidc_client_secret, name)
+    return Company(
+        settings.oidc_issuer, settings.oidc_client_id, settings.oidc_client_secret, name, settings.oidc_acr
+    )
 
 
 def outside_of(settings: Settings) -> Outside:

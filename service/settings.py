@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 DEFAULT_HOST, DEFAULT_PORT = "127.0.0.1", 8000
+MOST_OF_PERSON = 12_000  # requests in ten minutes: `actions/counting.py` says why
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +22,8 @@ class Settings:
     (`host:port`); empty: nowhere. `log_json`: a line of JSON for every request. `secure_cookies`: the service
     is reached over https only. `asks_factor`: project managers and inspectors must have a second factor.
     `oidc_...`: a company's OpenID Connect provider: its issuer (https), this service's id and secret there,
-    and the words on the button."""
+    the words on the button, and what it calls a sign-in with two factors (`oidc_acr`). `most_requests`: how
+    many requests of one person are taken in ten minutes; 0: any number."""
 
     data: Path
     database_url: str
@@ -42,6 +44,8 @@ class Settings:
     oidc_client_id: str = ""
     oidc_client_secret: str = ""
     oidc_name: str = ""
+    oidc_acr: tuple[str, ...] = ()
+    most_requests: int = MOST_OF_PERSON
 
     @classmethod
     def read(
@@ -74,6 +78,8 @@ class Settings:
             oidc_client_id=found.get("LAPTIGHT_OIDC_CLIENT_ID", ""),
             oidc_client_secret=found.get("LAPTIGHT_OIDC_CLIENT_SECRET", ""),
             oidc_name=found.get("LAPTIGHT_OIDC_NAME", ""),
+            oidc_acr=tuple(found.get("LAPTIGHT_OIDC_ACR", "").split()),
+            most_requests=_whole("LAPTIGHT_MOST_REQUESTS", found.get("LAPTIGHT_MOST_REQUESTS", "")),
             asks_factor=_asks_factor(found.get("LAPTIGHT_SECOND_FACTOR", "")),
             timestamp_chain=Path(chain) if (chain := found.get("LAPTIGHT_TIMESTAMP_CHAIN")) else None,
         )
@@ -84,3 +90,10 @@ def _asks_factor(text: str) -> bool:
     if text not in ("", "required"):
         raise ValueError(f"LAPTIGHT_SECOND_FACTOR is {text!r}: leave it empty, or write required")
     return text == "required"
+
+
+def _whole(name: str, text: str) -> int:
+    """A whole number, the usual one where nothing is set. ValueError for anything else."""
+    if text and not (text.isascii() and text.isdigit()):
+        raise ValueError(f"{name} is {text!r}: leave it empty, or write a whole number")
+    return int(text) if text else MOST_OF_PERSON

@@ -110,7 +110,7 @@ def begin(desk: Desk, email: str, password: str, address: str, device: str = "")
 
 def begun(desk: Desk, person_id: str, device: str = "", *, elsewhere: bool = False) -> Begun:
     """How it goes on for somebody whose password, or whatever stands for it, was right. `elsewhere`: a
-    company's provider has seen to it, and answers for a second factor where none is set up here."""
+    company's provider says that two factors were shown there; it answers where none is set up here."""
     with desk.writing() as session:
         if factors.has(session, person_id):
             kind = HALF

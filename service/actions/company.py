@@ -46,12 +46,14 @@ NAMED = ("authorization_endpoint", "token_endpoint", "jwks_uri")  # what a provi
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """A provider that people sign in at. `issuer`: as it names itself; `name`: the words on the button."""
+    """A provider that people sign in at. `issuer`: as it names itself; `name`: the words on the button;
+    `acr`: what it calls a sign-in with two factors, where it has a name of its own for that."""
 
     issuer: str
     client_id: str
     client_secret: str
     name: str
+    acr: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,7 @@ def start(desk: Desk, company: Company, back: str, next_path: str) -> Start:
         nonce=_from(secret, "nonce"),
         code_challenge=create_s256_code_challenge(_from(secret, "verifier")),
         code_challenge_method="S256",
+        **({"acr_values": " ".join(company.acr)} if company.acr else {}),
     )
     with desk.writing() as session:
         challenges.give(session, token_sha256(secret), PURPOSE, next_path, now, now + LASTS)
@@ -95,7 +98,15 @@ def finish(
         _refuse(tr("The provider did not say who you are."), "no-subject")
     with desk.writing() as session:
         person_id = _person_of(desk, session, company.issuer, subject, told)
-        return accounts.begun(desk, person_id, device, elsewhere=True), where
+        return accounts.begun(desk, person_id, device, elsewhere=_two_factors(company, told)), where
+
+
+def _two_factors(company: Company, told: Mapping[str, Any]) -> bool:
+    """Whether the provider says that two factors were shown: by one of the words set up here (`acr`, OpenID
+    Connect Core 1.0 section 2), or by `mfa` (`amr`, RFC 8176 section 2). Of one that says nothing it is taken
+    that it asked for a password alone."""
+    methods = told.get("amr")
+    return told.get("acr") in company.acr or (isinstance(methods, list) and "mfa" in methods)
 
 
 def _spent(desk: Desk, secret: str, sent: Mapping[str, str]) -> str:

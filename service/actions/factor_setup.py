@@ -1,7 +1,7 @@
 """One's own second factors: what is set up, setting up codes or a passkey, recovery codes, taking one away.
 
-Each begins with the password, so that a phone left lying about changes nothing. What changes ends every other
-sign-in of the person.
+Each begins with the password, so that a phone left lying about changes nothing; only who has none, and has
+just come from the company's provider, sets up a first one without. What changes ends every other sign-in.
 """
 
 from __future__ import annotations
@@ -34,11 +34,13 @@ LONGEST_NAME = 60
 
 @dataclass(frozen=True, slots=True)
 class FactorsView:
-    """`first`: none is set up, and one is asked for before anything else."""
+    """`first`: none is set up, and one is asked for before anything else. `by_password`: each change asks for
+    the password."""
 
     factors: list[SecondFactor]
     recovery_left: int
     first: bool
+    by_password: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,15 +80,17 @@ def setter_up(desk: Desk, token: str) -> Person | None:
 def my_factors(desk: Desk, person: Person, token: str) -> FactorsView:
     with desk.reading() as session:
         first = people.signed_in(session, token_sha256(token), PAGE, desk.clock()) is None
-        return FactorsView(factors.of(session, person.id), factors.recovery_left(session, person.id), first)
+        left = factors.recovery_left(session, person.id)
+        asked = not _just_came(desk, session, person, token)
+        return FactorsView(factors.of(session, person.id), left, first, asked)
 
 
 # --- codes -----------------------------------------------------------------------------------------------
 
 
-def start_codes(desk: Desk, person: Person, password: str, address: str) -> NewCodes:
+def start_codes(desk: Desk, person: Person, password: str, address: str, token: str = "") -> NewCodes:
     """A new secret, that counts once a code made from it was typed. BadInput on `password`, SlowDown."""
-    _ask_password(desk, person, password, address)
+    _ask_password(desk, person, password, address, token)
     secret = new_secret()
     with desk.writing() as session:
         factors.drop_unproven(session, person.id)
@@ -127,9 +131,11 @@ def prove_codes(
 # --- passkeys --------------------------------------------------------------------------------------------
 
 
-def start_passkey(desk: Desk, person: Person, password: str, place: Place, address: str) -> str:
+def start_passkey(
+    desk: Desk, person: Person, password: str, place: Place, address: str, token: str = ""
+) -> str:
     """What the browser makes a passkey from, as JSON. BadInput on `password`, SlowDown."""
-    _ask_password(desk, person, password, address)
+    _ask_password(desk, person, password, address, token)
     with desk.writing() as session:
         return passkeys.to_make(desk, session, place, person)
 
@@ -188,7 +194,18 @@ def _gained(desk: Desk, session: Session, person: Person, token: str, device: st
     return Proven(recovery, begun)
 
 
-def _ask_password(desk: Desk, person: Person, password: str, address: str) -> None:
+def _just_came(desk: Desk, session: Session, person: Person, token: str) -> bool:
+    """Whether they have no password, and this is a sign-in that waits for a first second factor: half an hour
+    old at the most, and the company's provider has just told who they are."""
+    found = people.by_email(session, person.email)
+    waits = people.signed_in(session, token_sha256(token), SET_UP, desk.clock()) is not None
+    return waits and found is not None and found[1] == people.NO_HASH
+
+
+def _ask_password(desk: Desk, person: Person, password: str, address: str, token: str = "") -> None:
+    with desk.reading() as session:
+        if token and _just_came(desk, session, person, token):
+            return
     noted = accounts.note_try(desk, person.email, address)
     with desk.reading() as session:
         found = people.by_email(session, person.email)

@@ -41,7 +41,8 @@ def desk_of(request: Request) -> Desk:
 
 
 def caller(request: Request) -> Person:
-    """Who is calling: by bearer token where one is given, else by the cookie of a page. NotSignedIn."""
+    """Who is calling: by bearer token where one is given, else by the cookie of a page. NotSignedIn,
+    SlowDown."""
     desk, person = desk_of(request), None
     given = request.headers.get("authorization")
     if given is not None:
@@ -52,7 +53,17 @@ def caller(request: Request) -> Person:
         person = accounts.person_for(desk, token, accounts.PAGE)
     if person is None or person.only:  # a crew's code is for pages: programs have passwords
         raise NotSignedIn("Sign in first: POST /api/v1/sign-in gives a token for Authorization: Bearer.")
+    request.app.state.counted.person(desk, person.id)
     return person
+
+
+def count_address(request: Request) -> None:
+    """One more call by a link, which needs no sign-in: counted by where it comes from. SlowDown."""
+    address = request.client.host if request.client else "unknown"
+    request.app.state.counted.address(desk_of(request), address)
+
+
+BY_LINK = [Depends(count_address)]
 
 
 def cookie_name(request: Request) -> str:

@@ -45,7 +45,7 @@ _MEANS = {
     409: "The rules say no as things stand, or the same Idempotency-Key is still being worked on.",
     413: "Larger than is taken here.",
     422: "What was sent cannot be read or cannot be true; `fields` names what is wrong.",
-    429: "Too many tries. Retry-After says how many seconds to wait.",
+    429: "Too many tries, or requests. Retry-After says how many seconds to wait.",
     503: "Busy just now. Nothing was recorded; send it again.",
 }
 
@@ -54,9 +54,10 @@ WRITES = (401, 403, 404, 409, 413, 422, 503)
 
 
 def told(statuses: Iterable[int], **more: str) -> dict[int | str, dict[str, Any]]:
-    """The `responses` of a route. `more`: other words for a status, as `_409="..."`."""
+    """The `responses` of a route, 429 always with them. `more`: other words for a status, as `_409=`."""
     return {
-        status: {"model": Error, "description": more.get(f"_{status}", _MEANS[status])} for status in statuses
+        status: {"model": Error, "description": more.get(f"_{status}", _MEANS[status])}
+        for status in sorted({*statuses, 429})
     }
 
 

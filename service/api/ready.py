@@ -12,7 +12,7 @@ from starlette.responses import Response
 from service.actions import ready_lists
 from service.actions.ready_lists import ReadyZone
 from service.api.answers import Answer, Area, Time
-from service.api.calls import OpenRoute, desk_of, json_answer
+from service.api.calls import BY_LINK, OpenRoute, desk_of, json_answer
 from service.api.errors import told
 from service.api.telling import time
 from service.domain.measures import Units, area_json
@@ -57,6 +57,7 @@ class ReadyList(Answer):
 
 @router.get(
     "/ready/{token}",
+    dependencies=BY_LINK,
     response_model=ReadyList,
     responses=told((404, 422, 503)) | {304: {"description": "Nothing was recorded since the ETag sent."}},
 )

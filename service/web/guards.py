@@ -44,9 +44,12 @@ def page_token(request: Request) -> str | None:
 
 
 def visitor(request: Request, desk: TheDesk) -> Person | None:
-    """The person signed in, or None: for pages that anybody may open."""
+    """The person signed in, or None: for pages that anybody may open. SlowDown past any use of people."""
     token = page_token(request)
-    return accounts.person_for(desk, token, PAGE) if token else None
+    person = accounts.person_for(desk, token, PAGE) if token else None
+    if person is not None:
+        request.app.state.counted.person(desk, person.id)
+    return person
 
 
 Visitor = Annotated[Person | None, Depends(visitor)]
@@ -106,6 +109,14 @@ def place_of(request: Request) -> Place:
 def client_address(request: Request) -> str:
     """The network address the request came from, for the throttle."""
     return request.client.host if request.client else "unknown"
+
+
+def count_address(request: Request, desk: TheDesk) -> None:
+    """One more look by a link, which needs no sign-in: counted by where it comes from. SlowDown."""
+    request.app.state.counted.address(desk, client_address(request))
+
+
+BY_LINK = [Depends(count_address)]
 
 
 def whole_address(request: Request, path: str) -> str:

@@ -19,7 +19,7 @@ from service.domain.refusals import BadInput, Conflict, NotAllowed
 from service.domain.speech import later, tr
 from service.web.errors import status_of
 from service.web.forms import Form, Typed
-from service.web.guards import Signed, TheDesk, whole_address
+from service.web.guards import BY_LINK, Signed, TheDesk, whole_address
 from service.web.moments import local_text
 from service.web.pour_page import pours_page
 from service.web.render import render
@@ -162,7 +162,7 @@ def end(
     return send_once(request, desk, person.id, form, act)
 
 
-@router.get("/calendar/{token}.ics")
+@router.get("/calendar/{token}.ics", dependencies=BY_LINK)
 def calendar(request: Request, desk: TheDesk, token: str) -> Response:
     """When zones are placed, as iCalendar, for whoever holds the link. NotFound once it is ended."""
     etag = f'W/"{version_of(desk, token)}"'

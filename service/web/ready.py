@@ -26,7 +26,7 @@ from service.domain.measures import say_area
 from service.domain.names import zone_state
 from service.domain.refusals import NotFound
 from service.domain.speech import later, spoken, tr, trn
-from service.web.guards import TheDesk
+from service.web.guards import BY_LINK, TheDesk
 from service.web.key_plan import KeyPlan, ZoneToPlan, draw_plan
 from service.web.render import moment, render
 
@@ -77,7 +77,7 @@ class ReadyPage:
     here: str
 
 
-@router.get("/ready/{token}")
+@router.get("/ready/{token}", dependencies=BY_LINK)
 def ready_page(request: Request, desk: TheDesk, token: str) -> Response:
     try:
         etag = f'W/"{spoken().code}-{version_of(desk, token)}"'

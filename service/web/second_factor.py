@@ -53,12 +53,14 @@ class FactorLine:
 
 @dataclass(frozen=True, slots=True)
 class SecondFactorPage:
-    """`templates/entrance/second_factor.html`. `first`: nothing else can be done before one is set up."""
+    """`templates/entrance/second_factor.html`. `first`: nothing else can be done before one is set up;
+    `by_password`: each change asks for the password."""
 
     first: bool
     factors: tuple[FactorLine, ...]
     recovery: str
     email: str
+    by_password: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,11 @@ def second_factor(request: Request, desk: TheDesk, person: SettingUp, did: str =
 def start_codes(request: Request, desk: TheDesk, person: SettingUp, form: Typed) -> Response:
     try:
         new = factor_setup.start_codes(
-            desk, person, form.value("codes_password"), guards.client_address(request)
+            desk,
+            person,
+            form.value("codes_password"),
+            guards.client_address(request),
+            guards.page_token(request) or "",
         )
     except (BadInput, SlowDown) as refusal:
         return _refused(request, desk, person, form, refusal, "codes_password")
@@ -127,6 +133,7 @@ def start_passkey(request: Request, desk: TheDesk, person: SettingUp, form: Type
             form.value("passkey_password"),
             guards.place_of(request),
             guards.client_address(request),
+            guards.page_token(request) or "",
         )
     except (BadInput, SlowDown) as refusal:
         words = next(iter(refusal.fields.values()), refusal.message)
@@ -200,7 +207,7 @@ def _page(
             FactorLine(one.id, one.name or kind, f"{kind}, {since}, {used}", f"{HERE}/{one.id}/remove")
         )
     left = trn("{n} recovery code is left.", "{n} recovery codes are left.", view.recovery_left)
-    page = SecondFactorPage(view.first, tuple(lines), left if lines else "", person.email)
+    page = SecondFactorPage(view.first, tuple(lines), left if lines else "", person.email, view.by_password)
     html = render(
         "entrance/second_factor.html",
         page,

@@ -103,6 +103,7 @@ async function upload(item, sha256) {
   const there = await ask(path, { method: "HEAD" });
   if (there.ok) return true;
   if (there.status === 401) throw await signIn();
+  if (there.status === 429) throw new Later("busy", there.after);
   if (there.status !== 404) throw new Later(there.status >= 500 ? "broken" : "no-receipt");
   const kept = await photo(sha256);
   if (!kept) { await park(item, 410, { code: "photo-gone", message: tr("A photo of this is no longer on the phone.") }); return false; }

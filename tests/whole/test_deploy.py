@@ -66,7 +66,7 @@ def test_no_port_but_the_proxys_is_published_and_no_secret_is_written_down() -> 
     assert [name for name, service in compose["services"].items() if "ports" in service] == ["proxy"]
     for service in compose["services"].values():
         for name, value in service.get("environment", {}).items():
-            if re.search(r"PASSWORD|SECRET|KEY", name):
+            if re.search(r"PASSWORD|SECRET|KEY", name) and not name.endswith("_FILE"):
                 assert value.startswith("${") and value.endswith(":?}")
 
 
@@ -76,3 +76,25 @@ def test_every_file_that_the_container_takes_is_there() -> None:
     ):
         for name in source.split():
             assert (ROOT / name).exists(), name
+
+
+def block(words: str, opens: str) -> str:
+    """What stands between the braces behind `opens`, without comments."""
+    text = re.sub(r"^\s*#.*$", "", words, flags=re.MULTILINE).partition(opens + " {")[2]
+    depth = 1
+    for at, sign in enumerate(text):
+        depth += {"{": 1, "}": -1}.get(sign, 0)
+        if depth == 0:
+            return text[:at]
+    raise AssertionError(f"no block {opens}")
+
+
+def test_the_proxy_leads_people_to_https_and_refuses_programs() -> None:
+    """The same file was read and run by the proxy of Debian 12 (2.6.2): 403 for calls, 308 for pages."""
+    plain = block((DEPLOY / "proxy.conf").read_text(), "http://{$SITE}")
+    programs = re.search(r"@programs path (.+)", plain)
+    assert programs and programs[1].split() == ["/api/*", "/calendar/*"]
+    assert re.search(r'respond ".+" 403', block(plain, "handle @programs"))
+    assert "redir" not in block(plain, "handle @programs")
+    assert "redir https://{$SITE}{uri} 308" in block(plain, "handle")
+    assert "reverse_proxy" not in plain
