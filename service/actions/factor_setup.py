@@ -104,22 +104,22 @@ def codes_under_way(desk: Desk, person: Person) -> NewCodes:
     """What `start_codes` gave, to be shown again beside a code that was mistyped. NotFound."""
     with desk.reading() as session:
         found = factors.of(session, person.id, proven=False)
-    if not found:
+    if not found or (secret := secret_of(desk, found[0])) is None:
         raise NotFound
-    secret = secret_of(desk, found[0])
     return NewCodes(secret, address_of(secret, person.email))
 
 
 def prove_codes(
     desk: Desk, person: Person, code: str, name: str, *, token: str, address: str, device: str
 ) -> Proven:
-    """Codes count from now on. BadInput on `code`, SlowDown; NotFound where none were started."""
+    """Codes count from now on. BadInput on `code`, SlowDown; NotFound where none were started, or the
+    key that sealed them is lost: they are started again."""
     noted = accounts.note_try(desk, person.email, address)
     with desk.writing() as session:
         waiting = factors.of(session, person.id, proven=False)
-        if not waiting:
+        if not waiting or (secret := secret_of(desk, waiting[0])) is None:
             raise NotFound
-        step = step_of(secret_of(desk, waiting[0]), plain_code(code), desk.clock(), 0)
+        step = step_of(secret, plain_code(code), desk.clock(), 0)
         if step is None or not factors.move_on(session, waiting[0], step, desk.clock()):
             told = tr("This is not the code shown now. Check that the clock of the phone is right.")
             raise BadInput(told, fields={"code": told})

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import logging
 import secrets
 from datetime import datetime
 
@@ -15,13 +16,22 @@ import pyotp
 from sqlmodel import Session
 
 from service.actions.desk import Desk
+from service.domain.refusals import BadInput
+from service.domain.speech import later, tr
 from service.storage import factors
 from service.storage.factors import CODES, SecondFactor
+from service.storage.keys import NoSuchKey
 from service.storage.sealing import unseal
+
+logger = logging.getLogger("laptight")
 
 STEP_S, WINDOW = 30, 1  # RFC 6238 sections 4.1 and 5.2: 30 s, and at the most one step of delay
 DIGITS = 6
 RECOVERY_CODES, GROUPS = 10, 6
+UNREADABLE = later(
+    "The service cannot check codes from an app any more. Use one of your recovery codes, or ask whoever "
+    "runs the service to take the codes away."
+)
 # 24 of 32 signs are 120 bits: above the 112 below which ASVS 5.0.0 (6.5.2) wants a password's hash.
 _SIGNS = "abcdefghijkmnpqrstuvwxyz23456789"
 
@@ -59,20 +69,31 @@ def plain_code(typed: str) -> str:
 
 
 def accept_code(desk: Desk, session: Session, person_id: str, typed: str) -> bool:
-    """True for a code of this person's that was not used yet; it is used up by that."""
+    """True for a code of this person's that was not used yet; it is used up by that. BadInput on `code` where
+    the key that seals their codes is lost: no code can be told from another, and recovery codes still can."""
     code, now = plain_code(typed), desk.clock()
     if len(code) != DIGITS:
         return factors.spend_recovery(session, person_id, _sha256(code))
-    for factor in factors.of(session, person_id):
-        if factor.kind == CODES:
-            step = step_of(secret_of(desk, factor), code, now, factor.counter)
-            if step is not None:
-                return factors.move_on(session, factor, step, now)
+    mine = [one for one in factors.of(session, person_id) if one.kind == CODES]
+    secrets_of = [(one, secret_of(desk, one)) for one in mine]
+    for factor, secret in secrets_of:
+        step = None if secret is None else step_of(secret, code, now, factor.counter)
+        if step is not None:
+            return factors.move_on(session, factor, step, now)
+    if any(secret is None for _, secret in secrets_of):
+        told = tr(UNREADABLE)
+        raise BadInput(told, fields={"code": told}, code="codes-unreadable")
     return False
 
 
-def secret_of(desk: Desk, factor: SecondFactor) -> str:
-    return unseal(desk.database.keys.folder, factor.secret, factor.person_id)
+def secret_of(desk: Desk, factor: SecondFactor) -> str | None:
+    """What the codes are made from. None where the key that sealed it is lost, which whoever runs the service
+    is told."""
+    try:
+        return unseal(desk.database.keys.folder, factor.secret, factor.person_id)
+    except NoSuchKey as lost:
+        logger.error("codes from apps cannot be checked: %s", lost)
+        return None
 
 
 def new_recovery_codes(session: Session, person_id: str) -> list[str]:

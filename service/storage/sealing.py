@@ -22,8 +22,11 @@ def seal(folder: Path, secret: str, about: str) -> str:
 
 
 def unseal(folder: Path, sealed: str, about: str) -> str:
-    """What was sealed. NoSuchKey where this folder's key is not the one that sealed it, or not for that."""
+    """What was sealed. NoSuchKey where this folder's key is not the one that sealed it, or not for that, or
+    where there is none: looking makes no key, which another server might still bring."""
     raw = base64.urlsafe_b64decode(sealed)
+    if not (folder / FILE).exists():
+        raise NoSuchKey(f"there is no {FILE}")
     try:
         return _cipher(folder).decrypt(raw[:NONCE], raw[NONCE:], about.encode()).decode()
     except InvalidTag as wrong:

@@ -25,6 +25,14 @@ def test_another_key_or_another_person_opens_nothing(tmp_path: Path) -> None:
             unseal(tmp_path / folder, sealed, about)
 
 
+def test_where_there_is_no_key_nothing_opens_and_none_is_made(tmp_path: Path) -> None:
+    sealed = seal(tmp_path / "here", "a secret", "max")
+    (tmp_path / "there").mkdir()
+    with pytest.raises(NoSuchKey):
+        unseal(tmp_path / "there", sealed, "max")
+    assert not (tmp_path / "there" / FILE).exists()
+
+
 def test_the_key_is_its_owners_alone(tmp_path: Path) -> None:
     seal(tmp_path, "a secret", "max")
     assert stat.S_IMODE((tmp_path / FILE).stat().st_mode) == 0o600
