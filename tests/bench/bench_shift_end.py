@@ -1,165 +1,122 @@
 """The end of a shift: every phone of a month's sites sends what it kept, while offices read.
 
 `python -m tests.bench.bench_shift_end [--sites 40] [--phones 200] [--items 30] [--offices 50]`
+`    [--workers 1 2 4] [--longest 200] [--every 4]`
 
-The service runs as processes of its own: PostgreSQL with 1, 2 and 4 workers, then SQLite with one, each on
-data filled alike (sites of ten zones with marks and patches). Each phone sends its items in order, one at a
-time, a fifth of them twice as after a lost reply; each office reads the gate as long as phones send. All on
-127.0.0.1 and on the cores of the service, so that figures say how the shapes compare, not what a server can
-do. It ends by itself. Afterwards every history is replayed, and each item is counted in it: lost and
-doubled must be 0.
+The service runs as processes of its own, over the month of `tests.bench.month`: PostgreSQL with 1, 2 and 4
+workers, each on a copy of the same database, then SQLite with one. Each phone sends its items in order, one
+at a time, a fifth of them twice as after a lost reply. Each office looks at something every so many seconds
+as long as phones send: the gate of a zone as a program, then that zone's page, its release page, and the
+page of the whole project. All on 127.0.0.1 and on the cores of the service, so that figures say how the
+shapes compare, not what a server can do.
+
+It ends by itself: a phone that has not sent everything after `--longest` seconds stops there, and that is
+told. Afterwards every history is replayed, and each item is counted in it: of what was answered as recorded
+none may be lost, and nothing may stand twice.
 """
 
 from __future__ import annotations
 
 import argparse
 import asyncio
-import os
-import signal
-import socket
-import subprocess
-import sys
 import tempfile
 import time
-from collections import Counter
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections import Counter, defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import httpx
 
-from service.actions import accounts, moving, zones
+from service.actions import moving
 from service.actions.checking import check_histories
 from service.actions.desk import Desk
 from service.app import make_desk
-from service.domain.roles import CREW_LEAD, PROJECT_MANAGER
-from service.domain.rules import ready_made
-from service.domain.site import Scale, Site, Zone
-from service.history.every_fact import Fact
-from service.history.facts import PersonJoined, ProjectStarted, ScaleSet, SketchAdded
 from service.settings import Settings
-from service.storage import books, ledger, people
+from service.storage import books, ledger
 from service.storage.database import Database
-from service.storage.people import Person
+from service.web.guards import PLAIN_COOKIE
 from tests import postgres
-from tests.bench.filling import mark_many
+from tests.bench import month
+from tests.bench.month import Office, Phone
+from tests.bench.serving import Served, served
 
-ROOT = Path(__file__).parents[2]
-FOOT_NM = 304_800_000
-LONGEST_S = 900
 BROKEN = 0  # stands for a status where no answer came
-
-
-@dataclass
-class Filled:
-    """A month's data: its crew leads' tokens with a zone each, and the offices' with their zones."""
-
-    phones: list[tuple[str, str, tuple[float, float]]] = field(default_factory=list)
-    offices: list[tuple[str, list[str]]] = field(default_factory=list)
+RECORDED = 201
+LOOKS = ("gate", "zone page", "release page", "project page")
 
 
 @dataclass
 class Seen:
-    """What came of one run. Seconds are of one request, as its sender waited."""
+    """What came of one run. Seconds are of one request, as its sender waited. `landed`: the notes of the
+    items that were answered as recorded; `left`: how many items were not sent when the time was over."""
 
     sent: list[float] = field(default_factory=list)
-    read: list[float] = field(default_factory=list)
+    read: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
     statuses: Counter[int] = field(default_factory=Counter)
+    landed: set[str] = field(default_factory=set)
+    left: int = 0
     seconds: float = 0.0
 
 
-def fill(desk: Desk, sites: int, phones: int, offices: int, marks: int) -> Filled:
-    filled = Filled()
-    for site in range(sites):
-        manager, leads = _people(desk, site, -(-phones // sites))
-        made = _site(desk, site, manager, leads, marks)
-        for number, lead in enumerate(leads):
-            zone = made[number % len(made)]
-            if len(filled.phones) < phones:
-                x, y = zone.outline[0]
-                token, _ = accounts.open_sign_in(desk.fresh(), lead.id, accounts.PROGRAM)
-                filled.phones.append((token, zone.id, (x / 1000 + 40 + 17 * (number % 8), y / 1000 + 40)))
-        if len(filled.offices) < offices:
-            token, _ = accounts.open_sign_in(desk.fresh(), manager.id, accounts.PROGRAM)
-            filled.offices += [(token, [zone.id for zone in made])] * -(-offices // sites)
-    return filled
+@dataclass(frozen=True)
+class Shift:
+    """Who sends and who looks; `items` a phone, a look `every` so many seconds, for `longest` at most."""
+
+    phones: list[Phone]
+    offices: list[Office]
+    items: int
+    every: float
+    longest: float
 
 
-def _people(desk: Desk, site: int, count: int) -> tuple[Person, list[Person]]:
-    made = []
-    with desk.writing() as session:
-        for name in ("manager", *(f"lead-{number}" for number in range(count))):
-            person = Person(desk.new_id(), f"{name}@site-{site}.example.com", f"{name} {site}")
-            people.add(session, person, "!", desk.clock())
-            made.append(person)
-    return made[0], made[1:]
-
-
-def _site(desk: Desk, number: int, manager: Person, leads: list[Person], marks: int) -> list[Zone]:
-    """A project of ten zones, 200 by 200 px each at 10 px to the foot, with marks and a walk."""
-    project, sketch = desk.new_id(), desk.new_id()
-    with desk.writing() as session:
-        site, now = Site(), desk.clock()
-        books.start(session, project, now)
-        started = ProjectStarted(f"Site {number}", "us", "UTC", ready_made("us"))
-        scale = Scale((0, 0), (1_000_000, 0), 100 * FOOT_NM)
-        joined = [PersonJoined(manager.id, PROJECT_MANAGER), *(PersonJoined(p.id, CREW_LEAD) for p in leads)]
-        added = SketchAdded(sketch, "Slab", "0" * 64, None, 3000, 2000, 5)
-        facts: list[Fact] = [started, *joined, added, ScaleSet(sketch, scale)]
-        for fact in facts:
-            books.append(session, site, project, now, manager.id, PROJECT_MANAGER, fact)
-    made = []
-    for place in range(10):
-        x, y = 50 + place % 5 * 300, 50 + place // 5 * 300
-        ring = [(x, y), (x + 200, y), (x + 200, y + 200), (x, y + 200)]
-        zone = zones.outline_zone(desk.fresh(), manager.id, sketch, chr(65 + place), "Bay", ring)
-        mark_many(desk.fresh(), manager.id, zone, marks, seed=number * 10 + place)
-        made.append(zone)
-    return made
-
-
-async def burst(address: str, filled: Filled, items: int) -> Seen:
+async def burst(address: str, shift: Shift) -> Seen:
     seen, over = Seen(), asyncio.Event()
     limits = httpx.Limits(max_connections=None, max_keepalive_connections=None)
     async with httpx.AsyncClient(base_url=address, limits=limits, timeout=120) as client:
         began = time.perf_counter()
-        readers = [asyncio.create_task(_office(client, seen, over, *one)) for one in filled.offices]
+        ends = began + shift.longest
+        looking = [
+            asyncio.create_task(_office(client, seen, over, one, turn, shift.every))
+            for turn, one in enumerate(shift.offices)
+        ]
         await asyncio.gather(
-            *(_phone(client, seen, number, items, *one) for number, one in enumerate(filled.phones))
+            *(_phone(client, seen, turn, shift.items, one, ends) for turn, one in enumerate(shift.phones))
         )
         seen.seconds = time.perf_counter() - began
         over.set()
-        await asyncio.gather(*readers)
+        await asyncio.gather(*looking)
     return seen
 
 
 async def _phone(
-    client: httpx.AsyncClient,
-    seen: Seen,
-    number: int,
-    items: int,
-    token: str,
-    zone: str,
-    at: tuple[float, float],
+    client: httpx.AsyncClient, seen: Seen, number: int, items: int, phone: Phone, ends: float
 ) -> None:
     for item in range(items):
+        note = f"phone {number} item {item}"
         body = {
             "kind": "hole",
-            "at": [at[0], at[1] + item * 4],
+            "at": [phone.at[0], phone.at[1] + item * 4],
             "outline": {"shape": "circle", "diameter": "1/2 in"},
-            "note": f"phone {number} item {item}",
+            "note": note,
         }
-        headers = {"Authorization": f"Bearer {token}", "Idempotency-Key": f"phone-{number}-item-{item}"}
+        headers = {"Authorization": f"Bearer {phone.token}", "Idempotency-Key": note.replace(" ", "-")}
         for _ in range(2 if item % 5 == 0 else 1):  # a reply was lost, and it is sent again
-            await _till_it_lands(client, seen, f"/api/v1/zones/{zone}/defects", body, headers)
+            path = f"/api/v1/zones/{phone.zone}/defects"
+            if await _till_it_lands(client, seen, path, body, headers, ends):
+                seen.landed.add(note)
+        if time.perf_counter() > ends:
+            seen.left += items - item - 1
+            return
 
 
 async def _till_it_lands(
-    client: httpx.AsyncClient, seen: Seen, path: str, body: Mapping[str, object], headers: dict[str, str]
-) -> None:
-    """As the outbox does: busy or broken is tried again, anything else is an answer."""
-    for attempt in range(20):
+    client: httpx.AsyncClient, seen: Seen, path: str, body: Mapping[str, object], headers: dict[str, str],
+    ends: float,
+) -> bool:  # fmt: skip
+    """As the outbox does: busy or broken is tried again, anything else is an answer. Whether it landed."""
+    attempt = 0
+    while True:
         began = time.perf_counter()
         try:
             status = (await client.post(path, json=body, headers=headers)).status_code
@@ -168,114 +125,147 @@ async def _till_it_lands(
         seen.sent.append(time.perf_counter() - began)
         seen.statuses[status] += 1
         if status not in (BROKEN, 409) and status < 500:
-            return
-        await asyncio.sleep(0.2 * (attempt + 1))
+            return status == RECORDED
+        if time.perf_counter() > ends:
+            return False
+        attempt += 1
+        await asyncio.sleep(min(0.2 * attempt, 4))
 
 
 async def _office(
-    client: httpx.AsyncClient, seen: Seen, over: asyncio.Event, token: str, zone_ids: list[str]
+    client: httpx.AsyncClient, seen: Seen, over: asyncio.Event, office: Office, turn: int, every: float
 ) -> None:
-    turn = 0
+    await asyncio.sleep(turn % 10 * every / 10)  # nobody presses all at once
     while not over.is_set():
+        what = LOOKS[turn % len(LOOKS)]
+        zone = office.zones[turn // len(LOOKS) % len(office.zones)]
+        path = {
+            "gate": f"/api/v1/zones/{zone}/gate",
+            "zone page": f"/zones/{zone}",
+            "release page": f"/zones/{zone}/release",
+            "project page": f"/projects/{office.project}/office",
+        }[what]
+        who = (
+            {"Authorization": f"Bearer {office.token}"}
+            if what == "gate"
+            else {"Cookie": f"{PLAIN_COOKIE}={office.cookie}", "Accept": "text/html"}
+        )
         began = time.perf_counter()
         try:
-            asked = f"/api/v1/zones/{zone_ids[turn % len(zone_ids)]}/gate"
-            status = (await client.get(asked, headers={"Authorization": f"Bearer {token}"})).status_code
+            status = (await client.get(path, headers=who)).status_code
         except httpx.TransportError:
             status = BROKEN
-        seen.read.append(time.perf_counter() - began)
+        seen.read[what].append(time.perf_counter() - began)
         seen.statuses[status] += 1
         turn += 1
-        await asyncio.sleep(1)
+        await asyncio.sleep(max(0.0, every - (time.perf_counter() - began)))
 
 
-@contextmanager
-def served(data: Path, url: str, workers: int) -> Iterator[str]:
-    with socket.socket() as taken:
-        taken.bind(("127.0.0.1", 0))
-        port = taken.getsockname()[1]
-    words = [sys.executable, "-m", "service", "serve", "--data", str(data), "--port", str(port)]
-    child = subprocess.Popen(
-        [*words, "--workers", str(workers)],
-        cwd=ROOT, env=os.environ | {"LAPTIGHT_DATABASE_URL": url}, stdout=subprocess.DEVNULL,
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    try:
-        for _ in range(600):
-            try:
-                if httpx.get(f"{address}/health/ready").status_code == 200:
-                    break
-            except httpx.TransportError:
-                time.sleep(0.1)
-        yield address
-    finally:
-        child.send_signal(signal.SIGTERM)
-        child.wait(60)
+# --- told -------------------------------------------------------------------------------------------------
+
+HEAD = (
+    f"{'database':<12}{'workers':>8}{'items':>8}{'s':>7}{'sent/s':>8}{'p50 ms':>8}{'p99 ms':>8}"
+    f"{'looks':>7}{'5xx':>5}{'none':>6}{'lost':>6}{'twice':>6}{'faults':>7}{'cpu s':>7}{'MB':>6}"
+)
 
 
-def told(name: str, seen: Seen, desk: Desk, phones: int, items: int) -> str:
+def told(name: str, workers: int, seen: Seen, served_by: Served, desk: Desk) -> str:
     """One row: how fast, how slow at worst, what was answered, and what the histories hold."""
+    counts = notes_of(desk)
+    faults = check_histories(desk).faults
+    lost, twice = len(seen.landed - counts.keys()), sum(count - 1 for count in counts.values())
+    wrong = sum(n for status, n in seen.statuses.items() if status >= 500)
+    looks = sum(map(len, seen.read.values()))
+    taken = served_by.taken
+    rows = [
+        f"{name:<12}{workers:>8}{len(seen.landed):>8,}{seen.seconds:>7.1f}"
+        f"{len(seen.sent) / seen.seconds:>8.1f}{part(seen.sent, 0.5):>8.0f}{part(seen.sent, 0.99):>8.0f}"
+        f"{looks:>7,}{wrong:>5}{seen.statuses[BROKEN]:>6}{lost:>6}{twice:>6}{len(faults):>7}"
+        f"{taken.cpu_s:>7.0f}{taken.memory / 1e6:>6.0f}"
+    ]
+    rows.append("  looks, p50 and p99 in ms: " + "; ".join(
+        f"{what} {part(took, 0.5):.0f} and {part(took, 0.99):.0f}" for what, took in seen.read.items()
+    ))  # fmt: skip
+    if seen.left:
+        rows.append(f"  the time was over: {seen.left:,} items were not sent")
+    others = {status: n for status, n in sorted(seen.statuses.items()) if status not in (200, RECORDED)}
+    if others:
+        rows.append(f"  other answers: {others}")
+    return "\n".join(rows)
+
+
+def notes_of(desk: Desk) -> Counter[str]:
+    """How often each item that a phone sent stands in the histories."""
     counts: Counter[str] = Counter()
     with desk.reading() as session:
         for project in ledger.project_ids(session):
-            for entry in books.entries(session, project):
+            for entry in books.of_types(session, project, ("defect-marked",)):
                 note = getattr(entry.fact, "note", "")
                 if note.startswith("phone "):
                     counts[note] += 1
-    faults = check_histories(desk).faults
-    lost, doubled = phones * items - len(counts), sum(count - 1 for count in counts.values())
-    wrong = sum(n for status, n in seen.statuses.items() if status >= 500)
-    return (
-        f"{name}: {phones * items:,} items in {seen.seconds:.1f} s, "
-        f"{len(seen.sent) / seen.seconds:.0f} requests/s, "
-        f"p50 {_part(seen.sent, 0.5):.0f} ms, p99 {_part(seen.sent, 0.99):.0f} ms; gate p99 "
-        f"{_part(seen.read, 0.99):.0f} ms of {len(seen.read):,}; lost {lost}, doubled {doubled}, "
-        f"5xx {wrong}, faults of the replay {len(faults)}; {dict(sorted(seen.statuses.items()))}"
-    )
+    return counts
 
 
-def _part(values: list[float], part: float) -> float:
+def part(values: list[float], share: float) -> float:
+    """The value in ms that this share of the values lies below."""
     ordered = sorted(values) or [0.0]
-    return 1000 * ordered[min(len(ordered) - 1, int(part * len(ordered)))]
+    return 1000 * ordered[min(len(ordered) - 1, int(share * len(ordered)))]
+
+
+def run(name: str, url: str, workers: int, data: Path, shift: Shift, desk: Desk) -> None:
+    """One burst on one database, and its row."""
+    with served(data, url, workers) as service:
+        seen = asyncio.run(burst(service.address, shift))
+    print(told(name, workers, seen, service, desk), flush=True)
+
+
+def on_postgres(server: postgres.Server, desk: Desk, shift: Shift, data: Path, workers: list[int]) -> None:
+    """The month is moved once; each number of workers has a copy of what came."""
+    first = server.create()
+    began = time.perf_counter()
+    moved = moving.move(desk.fresh(), server.url(first))
+    took = time.perf_counter() - began
+    print(
+        f"moved {moved.rows:,} rows and replayed them in {took:.0f} s, faults {len(moved.faults)}", flush=True
+    )
+    for count in workers:
+        name = server.create(first)
+        on = Desk(Database(server.url(name), desk.database.keys), desk.blobs)
+        run("PostgreSQL", server.url(name), count, data, shift, on)
+        on.database.close()
+        server.drop(name)
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    for name, value in (("sites", 40), ("phones", 200), ("items", 30), ("offices", 50), ("marks", 50)):
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    for name, value in (
+        ("sites", 40), ("zones", 10), ("marks", 50), ("photos", 3), ("phones", 200), ("items", 30),
+        ("offices", 50),
+    ):  # fmt: skip
         parser.add_argument(f"--{name}", type=int, default=value)
+    parser.add_argument("--every", type=float, default=4.0, help="seconds between two looks of an office")
+    parser.add_argument("--longest", type=float, default=200.0, help="seconds that phones may send")
     parser.add_argument("--workers", type=int, nargs="*", default=[1, 2, 4])
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "data"
         desk = make_desk(Settings.read(data, environ={}))
         began = time.perf_counter()
-        filled = fill(desk, asked.sites, asked.phones, asked.offices, asked.marks)
-        print(f"filled {asked.sites} sites in {time.perf_counter() - began:.0f} s", flush=True)
+        filled = month.fill(desk, month.Size(asked.sites, asked.zones, asked.marks, asked.photos))
+        shift = Shift(
+            filled.phones(desk, asked.phones), filled.offices(desk, asked.offices), asked.items, asked.every,
+            asked.longest,
+        )  # fmt: skip
+        size = (data / "laptight.sqlite3").stat().st_size / 1e6
+        print(f"filled {asked.sites} sites in {time.perf_counter() - began:.0f} s, {size:.0f} MB", flush=True)
+        print(HEAD, flush=True)
         found = postgres.binaries()
-        if found is not None:
+        if found is not None and asked.workers:
             with postgres.running(found) as server:
-                for workers in asked.workers:
-                    url = server.url(server.create())
-                    began = time.perf_counter()
-                    moved = moving.move(desk.fresh(), url)
-                    took = time.perf_counter() - began
-                    print(
-                        f"moved {moved.rows:,} rows in {took:.0f} s, faults {len(moved.faults)}", flush=True
-                    )
-                    on = Desk(Database(url, desk.database.keys), desk.blobs)
-                    with served(data, url, workers) as address:
-                        seen = asyncio.run(asyncio.wait_for(burst(address, filled, asked.items), LONGEST_S))
-                    print(
-                        told(f"PostgreSQL, {workers} workers", seen, on, asked.phones, asked.items),
-                        flush=True,
-                    )
-                    on.database.close()
-        url = f"sqlite:///{data / 'laptight.sqlite3'}"
-        desk.database.close()
-        with served(data, url, 1) as address:
-            seen = asyncio.run(asyncio.wait_for(burst(address, filled, asked.items), LONGEST_S))
-        desk = make_desk(Settings.read(data, environ={}))
-        print(told("SQLite, 1 worker", seen, desk, asked.phones, asked.items), flush=True)
+                on_postgres(server, desk, shift, data, asked.workers)
+        run("SQLite", f"sqlite:///{data / 'laptight.sqlite3'}", 1, data, shift, desk.fresh())
         desk.database.close()
 
 

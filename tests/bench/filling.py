@@ -25,9 +25,9 @@ def mark_many(desk: Desk, by: str, zone: Zone, count: int, seed: int = 7) -> Non
 
 
 def marks_and_patches(
-    desk: Desk, zone: Zone, count: int, seed: int = 7
+    desk: Desk, zone: Zone, count: int, seed: int = 7, *, all_sealed: bool = False
 ) -> Iterator[DefectMarked | PatchLogged]:
-    """What `mark_many` records, in order."""
+    """What `mark_many` records, in order. `all_sealed`: a patch that is large enough on every mark."""
     draw = random.Random(seed)
     xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
     edge = 9_000  # keeps every mark's outline inside the zone
@@ -43,8 +43,8 @@ def marks_and_patches(
             "by a bar chair" if number % 9 == 0 else "",
         )
         yield mark
-        if draw.random() < 0.6:
-            least = 92 if draw.random() < 1 / 6 else 96  # sixteenths of an inch
+        if all_sealed or draw.random() < 0.6:
+            least = 92 if draw.random() < 1 / 6 and not all_sealed else 96  # sixteenths of an inch
             yield _patch(desk, draw, mark, least)
 
 
