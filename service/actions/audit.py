@@ -16,7 +16,7 @@ from service.domain.site import Site
 from service.history.entries import Entry
 from service.history.replay import replay
 from service.history.sentences import sentence, who_did
-from service.history.standing import standing_of
+from service.history.standing import standing_of, standings_of
 from service.storage import books, slices
 from service.storage.seen import SeenProject, SeenZone, names_in, project_seen_by, zone_seen_by
 
@@ -72,7 +72,7 @@ def history(
             session, project_id, zone_id=wanted.zone_id, tag=wanted.tag, by=wanted.by, type=wanted.type,
             from_at=wanted.from_at, to_at=wanted.to_at, before=wanted.before, limit=limit + 1,
         )  # fmt: skip
-        site = slices.project_site(session, project_id)
+        site = slices.project_site(session, project_id, seen.project)
     lines = [line_of(entry, leaf, names, seen) for entry, leaf in found[:limit]]
     return HistoryView(seen, site, names, lines, len(found) > limit)
 
@@ -162,5 +162,5 @@ def project_as_it_stood(desk: Desk, by: str, project_id: str, moment: Moment) ->
     if site.project is None:
         raise BadInput("The project was not started yet at that time.", fields={"moment": "Too early."})
     zones = sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))
-    standings = [standing_of(site, zone.id) for zone in zones if zone.withdrawn is None]
+    standings = list(standings_of(site, [zone.id for zone in zones if zone.withdrawn is None]).values())
     return ProjectView(SeenProject(site.project, seen.role, len(entries)), site, standings, names)

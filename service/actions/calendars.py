@@ -17,6 +17,7 @@ from service.actions.accounts import new_token, not_by_code, token_sha256
 from service.actions.desk import Desk
 from service.domain.refusals import BadInput, NotFound
 from service.domain.site import Site
+from service.domain.site_parts import SiteParts
 from service.domain.speech import tr
 from service.history.standing import READY, standing_of
 from service.papers.calendar import Pour, calendar_file
@@ -93,7 +94,7 @@ def feed(desk: Desk, token: str, address: str) -> tuple[bytes, str]:
     """
     with desk.reading() as session:
         link, heads = _open(session, token)
-        sites = [(head, slices.whole_site(session, head.project_id)) for head in heads]
+        sites = [(head, slices.judged_site(session, head.project_id)) for head in heads]
     name = "Placings" if link.project_id is None else f"Placings: {_name(sites[0][1])}"
     pours = [pour for head, site in sites for pour in _pours(site, head, address)]
     return calendar_file(name, pours), _version(link, heads)
@@ -119,12 +120,13 @@ def _name(site: Site) -> str:
 
 def _pours(site: Site, head: Head, address: str) -> Iterator[Pour]:
     """Every zone that has a time: of its concrete, or the one it is planned for."""
+    parts = SiteParts(site)
     for zone in sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter)):
         placed = zone.placement
         starts = placed.at if placed else zone.place_at
         if zone.withdrawn is not None or starts is None:
             continue
-        ready = placed is None and standing_of(site, zone.id).state == READY
+        ready = placed is None and standing_of(parts.of(zone.id), zone.id).state == READY
         word = "placed" if placed else "ready to place" if ready else "not ready"
         named = f"zone {zone.letter} ({zone.name})" if zone.name else f"zone {zone.letter}"
         yield Pour(

@@ -65,7 +65,7 @@ def causes_of(desk: Desk, by: str, project_id: str) -> Causes:
     """The project's standing marks counted by cause, zone and week."""
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
-        site = slices.whole_site(session, project_id)
+        site = slices.judged_site(session, project_id, seen.project)
     return counted(seen, site)
 
 

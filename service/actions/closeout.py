@@ -27,7 +27,7 @@ from service.history.closeout_whole import Closeout, Head, NumbersChanged, Someb
 from service.history.entries import Entry
 from service.history.replay import replay
 from service.history.sentences import sentence, who_did
-from service.history.standing import standing_of
+from service.history.standing import standings_of
 from service.storage import books
 from service.storage.seen import SeenProject, names_in, project_seen_by
 
@@ -70,7 +70,8 @@ def closeout_of(site: Site, entries: Sequence[Entry], names: Mapping[str, str], 
     acts, laps = Acts(entries, names, units), laps_asked(entries)
     order = sorted(site.zones.values(), key=lambda z: (z.withdrawn is not None, len(z.letter), z.letter))
     telling = Telling(site, acts, Marks(site, acts, laps), laps)
-    zones = tuple(zone_told(telling, standing_of(site, zone.id)) for zone in order)
+    standings = standings_of(site, [zone.id for zone in order])
+    zones = tuple(zone_told(telling, standing) for standing in standings.values())
     head = _head(site, entries, key)
     return Closeout(
         head=head,

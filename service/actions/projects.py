@@ -22,7 +22,7 @@ from service.domain.told import changed_in_sheet
 from service.history.entries import Entry
 from service.history.facts import ProjectStarted, RuleSheetChanged
 from service.history.replay import apply
-from service.history.standing import standing_of
+from service.history.standing import standings_of
 from service.storage import books, slices
 from service.storage.seen import SeenProject, project_seen_by, projects_of
 
@@ -102,17 +102,18 @@ def effect_of_sheet(
     """The sheet that would be, and the zones whose state it would change. Nothing is recorded."""
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
-        site = slices.whole_site(session, project_id)
+        site = slices.judged_site(session, project_id, seen.project)
     old = seen.project.sheet
     sheet = read_sheet(old, given, seen.project.units)
     zones = [zone for zone in site.zones.values() if zone.withdrawn is None]
-    before = {zone.id: standing_of(site, zone.id).state for zone in zones}
+    here = [zone.id for zone in zones]
+    before = standings_of(site, here)
     # As the change itself would be told, so that what is shown is exactly what would come.
     changed = changed_in_sheet(old, sheet)
     told = Entry(project_id, seen.head + 1, desk.clock(), by, seen.role, RuleSheetChanged(sheet, changed))
     apply(site, told)
-    after = {zone.id: standing_of(site, zone.id).state for zone in zones}
-    moved = sorted(
-        (zone for zone in zones if before[zone.id] != after[zone.id]), key=lambda zone: zone.letter
+    after = standings_of(site, here)
+    effects = (
+        SheetEffect(zone.id, zone.letter, before[zone.id].state, after[zone.id].state) for zone in zones
     )
-    return sheet, [SheetEffect(zone.id, zone.letter, before[zone.id], after[zone.id]) for zone in moved]
+    return sheet, sorted((e for e in effects if e.before != e.after), key=lambda effect: effect.letter)

@@ -12,7 +12,7 @@ from service.domain.repair import WITHDRAWN, Numbers, Verdict
 from service.domain.site import Defect, Hold, Patch, Site, Wall, Zone
 from service.domain.surroundings import Surroundings, surroundings
 from service.domain.zone_facts import nm_per_px
-from service.history.standing import Standing, standing_of
+from service.history.standing import Standing, standing_of, standings_of
 from service.storage import slices
 from service.storage.seen import (
     SeenProject,
@@ -163,7 +163,7 @@ def wall_view(desk: Desk, by: str, wall_id: str) -> tuple[ZoneView, Wall]:
 def project_view(desk: Desk, by: str, project_id: str) -> ProjectView:
     with desk.reading() as session:
         seen = project_seen_by(session, by, project_id)
-        site = slices.whole_site(session, project_id)
+        site = slices.judged_site(session, project_id, seen.project)
         names = names_in(session, project_id)
     return ProjectView(seen, site, _standings(site), names)
 
@@ -178,4 +178,4 @@ def sketch_view(desk: Desk, by: str, sketch_id: str) -> SketchView:
 
 def _standings(site: Site) -> list[Standing]:
     zones = sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))
-    return [standing_of(site, zone.id) for zone in zones if zone.withdrawn is None]
+    return list(standings_of(site, [zone.id for zone in zones if zone.withdrawn is None]).values())

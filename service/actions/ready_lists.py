@@ -22,7 +22,7 @@ from service.domain.speech import tr
 from service.domain.zone_facts import nm_per_px
 from service.domain.zones import area_m2
 from service.history.facts_evidence import ReadyListOpened, ReadyListWithdrawn
-from service.history.standing import READY, Standing, release_mark, standing_of
+from service.history.standing import READY, Standing, release_mark, standings_of
 from service.storage import ready_links, slices
 from service.storage.ready_links import OpenLink
 from service.storage.seen import SeenProject, names_in, project_seen_by
@@ -149,10 +149,11 @@ def ready_list(desk: Desk, token: str) -> ReadyList:
     or was withdrawn, the two told apart by nobody."""
     with desk.reading() as session:
         found = ready_links.by_token(session, token_sha256(token))
-        site = slices.whole_site(session, found.project_id)
+        site = slices.judged_site(session, found.project_id)
     project = site.project
     assert project is not None, "a link is a project's"
     zones = sorted(site.zones.values(), key=lambda zone: (len(zone.letter), zone.letter))
+    standing_here = [zone.id for zone in zones if zone.withdrawn is None]
     return ReadyList(
         project_name=project.name,
         units=project.units,
@@ -160,7 +161,7 @@ def ready_list(desk: Desk, token: str) -> ReadyList:
         asked_at=desk.clock(),
         head=found.head,
         head_at=found.head_at,
-        zones=tuple(_zone(site, standing_of(site, zone.id)) for zone in zones if zone.withdrawn is None),
+        zones=tuple(_zone(site, standing) for standing in standings_of(site, standing_here).values()),
         sketches=tuple(site.sketches.values()),
         version=_version(found),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from service.domain.site import Site, Zone
+from service.domain.site_parts import SiteParts
 from service.domain.wording import say_blocker
 from service.history import facts as f
 from service.history.checkpoints import fingerprint, in_fours
@@ -75,6 +76,7 @@ def index_of(
     assert project is not None, "a record of a project"
     print_, zone = fingerprint(key), project.time_zone
     shown = entries if len(entries) <= MOST_ENTRIES else ()
+    parts = SiteParts(site)
     return IndexPage(
         name=project.name,
         up_to=len(entries),
@@ -83,7 +85,7 @@ def index_of(
             ("Last told", f"entry {len(entries):,}, {moment(entries[-1].at, zone)}"),
             ("Times are", f"those of the site, {zone}"),
         ),
-        zones=tuple(_zone(site, one, papers) for one in _in_order(site)),
+        zones=tuple(_zone(parts.of(one.id), one, papers) for one in _in_order(site)),
         papers=tuple(papers.values()),
         proof=tuple(_proof(paths)),
         tables=tuple(Link(path, words) for path, words in TABLES.items() if path in paths),

@@ -15,7 +15,7 @@ from service.domain.outlines import Outline, Sides
 from service.domain.site import Patch, Site
 from service.history.entries import Entry
 from service.history.sentences import sentence
-from service.history.standing import standing_of
+from service.history.standing import standings_of
 
 Names = dict[str, str]
 
@@ -105,6 +105,8 @@ def zones_table(site: Site, states: Mapping[str, str] | None = None) -> str:
         "placing_started_at",
     )  # fmt: skip
 
+    told = states or {zone_id: standing.state for zone_id, standing in standings_of(site).items()}
+
     def row(zone_id: str) -> Sequence[Cell]:
         zone, placed = site.zones[zone_id], site.zones[zone_id].placement
         put: Sequence[Cell] = ("", "", "", "", "")
@@ -112,7 +114,7 @@ def zones_table(site: Site, states: Mapping[str, str] | None = None) -> str:
             why = "; ".join(placed.blockers)
             put = (time(placed.at), placed.by, placed.volume, placed.without_release, why)
         return (
-            zone.id, zone.letter, zone.name, states[zone_id] if states else standing_of(site, zone_id).state,
+            zone.id, zone.letter, zone.name, told[zone_id],
             zone.sketch_id,
             "; ".join(map(px, zone.outline)), time(zone.walked_at), time(zone.place_at), *put,
             ", ".join(zone.none_here), zone.withdrawn, time(zone.placing.started_at) if zone.placing else "",
@@ -124,8 +126,8 @@ def zones_table(site: Site, states: Mapping[str, str] | None = None) -> str:
 def _defects(site: Site, units: Units) -> str:
     verdicts = {
         defect_id: verdict
-        for zone_id in site.zones
-        for defect_id, verdict in standing_of(site, zone_id).verdicts.items()
+        for standing in standings_of(site).values()
+        for defect_id, verdict in standing.verdicts.items()
     }
     head = (
         "id",

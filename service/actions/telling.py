@@ -18,6 +18,7 @@ from service.actions.doing import allow
 from service.domain import roles
 from service.domain.refusals import BadInput
 from service.domain.site import Project, Site, Zone
+from service.domain.site_parts import SiteParts
 from service.domain.speech import tr, trn
 from service.history.standing import standing_of
 from service.history.turns import (
@@ -88,8 +89,9 @@ def _look_at(desk: Desk, project_id: str) -> int:
     """Compare each zone with how it stood. The slow part holds no lock: who looked further first, stands."""
     with desk.reading() as session:
         head = books.head(session, project_id)  # before the site: what comes in between is looked at again
-        site = slices.whole_site(session, project_id)
-    now = {zone_id: _stands(site, zone_id) for zone_id in site.zones}
+        site = slices.judged_site(session, project_id)
+    parts = SiteParts(site)
+    now = {zone_id: _stands(parts.of(zone_id), zone_id) for zone_id in site.zones}
     told = 0
     with desk.writing() as session:
         books.lock_head(session, project_id)
@@ -137,7 +139,7 @@ def look_ahead(desk: Desk) -> int:
 def _tell_evening(desk: Desk, project: Project, zone: Zone, day: int) -> int:
     with desk.reading() as session:
         head = books.head(session, project.id)
-        state, reasons = _stands(slices.whole_site(session, project.id), zone.id)
+        state, reasons = _stands(slices.judged_site(session, project.id), zone.id)
     if state not in NOT_READY:
         return 0
     with desk.writing() as session:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from typing import Any
@@ -14,6 +14,7 @@ from service.domain.gate import Blocker, ZoneFacts
 from service.domain.placing import Placing
 from service.domain.repair import DefectFacts, PatchFacts, Verdict
 from service.domain.site import Release, Site, Zone
+from service.domain.site_parts import SiteParts
 from service.domain.speech import tr
 from service.history.checkpoints import in_fours
 from service.history.encoding import canonical, canonical_of, to_json
@@ -114,6 +115,13 @@ def standing_of(site: Site, zone_id: str, known: Standing | None = None) -> Stan
     if "digest" in vars(known):
         vars(standing)["digest"] = known.digest
     return standing
+
+
+def standings_of(site: Site, zone_ids: Iterable[str] | None = None) -> dict[str, Standing]:
+    """Many zones as they stand, by id; all of the site where none are named. Each is asked of the part that
+    decides about it, so that a project of ten times the zones takes ten times as long and not a hundred."""
+    parts = SiteParts(site)
+    return {id: standing_of(parts.of(id), id) for id in (site.zones if zone_ids is None else zone_ids)}
 
 
 def _began(site: Site, zone: Zone, placing: Placing, release: Release | None) -> tuple[Standing, bool]:

@@ -117,9 +117,8 @@ def took(on: Ground, path: str, kept: bool) -> float:
 def compare(name: str, rounds: int) -> None:
     title, small, large = CASES[name]
     with ground(FIRST.get(name, small)) as few, ground(large) as many:
-        print(
-            f"\n{title}\n  {'':<14}{'first look, ms':>20}{'':>8}{'asked again, ms':>20}{'':>8}{'statements':>12}"
-        )
+        print(f"\n{title}")
+        print(f"  {'':<14}{'first look, ms':>20}{'':>8}{'asked again, ms':>20}{'':>8}{'statements':>12}")
         for page in few.pages():
             cells = [_cell(few, many, page, rounds, kept) for kept in (False, True)]
             with counting(many.desk) as seen:
