@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import stat
 from pathlib import Path
 
@@ -31,6 +32,16 @@ def test_where_there_is_no_key_nothing_opens_and_none_is_made(tmp_path: Path) ->
     with pytest.raises(NoSuchKey):
         unseal(tmp_path / "there", sealed, "max")
     assert not (tmp_path / "there" / FILE).exists()
+
+
+def test_one_bit_changed_anywhere_opens_nothing(tmp_path: Path) -> None:
+    """GCM's tag is over nonce, secret and what it was sealed for: NIST SP 800-38D section 7.2."""
+    sealed = base64.urlsafe_b64decode(seal(tmp_path, "a secret", "max"))
+    for bit in range(len(sealed) * 8):
+        changed = bytearray(sealed)
+        changed[bit // 8] ^= 1 << bit % 8
+        with pytest.raises(NoSuchKey):
+            unseal(tmp_path, base64.urlsafe_b64encode(changed).decode(), "max")
 
 
 def test_the_key_is_its_owners_alone(tmp_path: Path) -> None:

@@ -69,7 +69,10 @@ def test_the_same_bytes_come_compressed_or_plain(shelf: StaticFiles) -> None:
     assert pressed.text == plain.text == "body{color:red}"
 
 
-@pytest.mark.parametrize("name", ["none.css", "../render.py", "%2e%2e/x", "vendor", "", "look.css/"])
+@pytest.mark.parametrize(
+    "name",
+    ["none.css", "../render.py", "%2e%2e/x", "%252e%252e/x", "look%252ecss", "vendor", "", "look.css/"],
+)
 def test_nothing_but_the_files_is_served(shelf: StaticFiles, name: str) -> None:
     assert ask(shelf, f"/static/{name}").status_code == 404
 

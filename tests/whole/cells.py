@@ -63,14 +63,17 @@ def faults(stage: Stage, cell: Cell) -> list[str]:
     """What is wrong with the answer to one request; the database is put back where it was allowed."""
     row = cell.row
     ids = stage.ids | PICTURED
-    before = stage.digest()
+    before, logged = stage.digest(), len(stage.lines)
     with stage.client(cell.actor, row.program) as client:
         answer = row.send(client, ids)
+        lines = stage.lines[logged:]
         found = judge(cell, answer)
         if cell.expected == NOT_YOURS:
             found += told_apart(row, client, ids, answer)
     if cell.expected != ALLOWED and stage.digest() != before:
         found.append("a refused request changed the database")
+    if [(line["method"], line["status"]) for line in lines] != [(row.method, answer.status_code)]:
+        found.append(f"the request is not one line of the log: {lines}")
     if cell.expected == ALLOWED or found:
         stage.put_back()
     return [f"{row} by {cell.actor.name}: {fault}" for fault in found]

@@ -41,6 +41,7 @@ from tests.authority import running
 from tests.cast import Cast, Clock, assemble, enter
 from tests.in_process import ADDRESS, InProcess, quick_app
 from tests.web.sketches.plans import plan_png
+from tests.whole.logged import logged
 
 # What a refused request may move: failed sign-ins, sign-ins that ended, and keys of requests under way.
 MOVING = frozenset(("try", "sign_in", "request"))
@@ -68,7 +69,7 @@ class Actor:
 
 @dataclass
 class Stage:
-    """The app, ids of one thing of every kind on the project and on the other, and every actor."""
+    """The app, ids of things on the project and on the other, every actor, `lines` of the log of requests."""
 
     app: FastAPI
     desk: Desk
@@ -80,14 +81,15 @@ class Stage:
     kept: Path
     counting: list[int]
     watch: Any  # a connection that is asked nothing but whether others have written
+    lines: list[dict[str, Any]]
     tokens: dict[tuple[str, str], str] = field(default_factory=dict)
     digested: dict[frozenset[str], tuple[int, str]] = field(default_factory=dict)
 
     def client(self, actor: Actor, program: bool, kind: str | None = None) -> httpx.Client:
         """A browser (or a program) of this actor. `kind`: how the sign-in is carried, if unlike its own."""
         headers = {} if program else {"Sec-Fetch-Site": "same-origin", "Accept": "text/html"}
-        transport = InProcess(self.app, raises=False)
-        made = httpx.Client(transport=transport, base_url=ADDRESS, headers=headers, trust_env=False)
+        inside = InProcess(self.app, raises=False)
+        made = httpx.Client(transport=inside, base_url=ADDRESS, headers=headers, trust_env=False)
         token = self.tokens.get((actor.name, kind or (accounts.PROGRAM if program else accounts.PAGE)))
         if token and program:
             made.headers["Authorization"] = f"Bearer {token}"
@@ -126,11 +128,8 @@ class Stage:
         self.counting[0] = 1_000_000
 
     def digest(self, leaving_out: Iterable[str] = ()) -> str:
-        """Of every row of every table but those that a refusal may move.
-
-        Read again only when the file was written to since: SQLite's data_version says so to every connection
-        but the one that wrote, and this one never does.
-        """
+        """Of every row of every table but those that a refusal may move. Read again only when the file was
+        written to since: SQLite's data_version says so to every connection but the one that wrote."""
         left_out = MOVING | frozenset(leaving_out)
         written = int(self.watch.execute("PRAGMA data_version").fetchone()[0])
         if self.digested.get(left_out, (None, ""))[0] != written:
@@ -173,7 +172,7 @@ def set_up(data: Path, clock: Clock) -> Iterator[Stage]:
         counting[0] += 1
         return hashlib.sha256(f"{counting[0]}".encode()).hexdigest()[:20]
 
-    app = quick_app(Settings.read(data, environ={}), clock=clock, new_id=new_id)
+    app = quick_app(Settings.read(data, environ={"LAPTIGHT_LOG": "json"}), clock=clock, new_id=new_id)
     with running(data / "authority") as authority:
         yield from _on_stage(app, data, counting, Authority(authority.url, authority.chain))
 
@@ -186,8 +185,8 @@ def _on_stage(app: FastAPI, data: Path, counting: list[int], authority: Authorit
     actors = _actors(desk.fresh(), cast)
     other = _furnish_other(desk.fresh(), cast, data, actors)
     file, kept = data / "laptight.sqlite3", data / "kept.sqlite3"
-    with _open(file) as watch:
-        made = Stage(app, desk, cast, file, ids, other, actors, kept, counting, watch)
+    with _open(file) as watch, logged() as lines:
+        made = Stage(app, desk, cast, file, ids, other, actors, kept, counting, watch, lines)
         made.sign_everybody_in()
         made.keep()
         yield made

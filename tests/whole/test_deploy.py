@@ -76,6 +76,13 @@ def test_every_file_that_the_container_takes_is_there() -> None:
     ):
         for name in source.split():
             assert (ROOT / name).exists(), name
+            assert not list((ROOT / name).rglob(".git*")) and (ROOT / name) != ROOT, "no history goes along"
+
+
+@pytest.mark.parametrize("file", ["compose.yaml", "laptight.service"])
+def test_office_and_inspector_need_a_second_factor_where_deploy_is_followed(file: str) -> None:
+    """ASVS 5.0.0, 6.3.3."""
+    assert re.search(r"^(?!\s*#).*LAPTIGHT_SECOND_FACTOR(: \"|=)required", (DEPLOY / file).read_text(), re.M)
 
 
 def block(words: str, opens: str) -> str:

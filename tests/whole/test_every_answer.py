@@ -5,6 +5,8 @@ Rows are the app's own routes. The requirements are named by their numbers in OW
 
 from __future__ import annotations
 
+import re
+
 import httpx
 import pytest
 
@@ -60,6 +62,38 @@ def test_every_refusal_carries_them_too(stage: Stage) -> None:
         with stage.client(stage.actors[0], row.program) as client:
             answer = row.send(client, stage.ids | PICTURED)
         wrong += [f"{row}: {number} {dict(answer.headers)}" for number in unsafe(answer)]
+    stage.put_back()
+    assert not wrong, "\n".join(wrong)
+
+
+NAMED = re.compile(r'(inline|attachment); filename="[A-Za-z0-9][A-Za-z0-9._-]{0,99}"')
+SHOWN = ("text/html", "application/json", "image/", "text/javascript", "application/javascript",
+         "application/manifest+json", "text/calendar")  # fmt: skip
+
+
+def test_every_file_is_named_by_the_service_in_plain_letters(stage: Stage) -> None:
+    """3.2.1, 5.4.1, 5.4.2: what is no page, picture or data of a page has its name from here."""
+    files, wrong = 0, []
+    for row in LOOKS:
+        answer = ask(stage, row)
+        told = answer.headers.get("content-disposition")
+        kind = answer.headers.get("content-type", "")
+        to_keep = bool(answer.content) and answer.status_code == 200 and not kind.startswith(SHOWN)
+        files += told is not None
+        if (told is None and to_keep) or (told is not None and not NAMED.fullmatch(told)):
+            wrong.append(f"{row}: {kind} {told}")
+    stage.put_back()
+    assert files > 10 and not wrong, "\n".join(wrong)
+
+
+def test_no_answer_may_be_kept_by_what_lies_between(stage: Stage) -> None:
+    """14.2.2: `private` or `no-store` on everything; RFC 9111 section 5.2.2. The phone's own program holds
+    nobody's data."""
+    wrong, programs = [], {"/worker.js", "/manifest.webmanifest"}
+    for row in LOOKS:
+        told = ask(stage, row).headers.get("cache-control", "")
+        if row.path not in programs and not {"private", "no-store"} & set(told.split(", ")):
+            wrong.append(f"{row}: {told}")
     stage.put_back()
     assert not wrong, "\n".join(wrong)
 

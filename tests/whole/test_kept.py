@@ -6,7 +6,7 @@ import re
 from datetime import timedelta
 from pathlib import Path
 
-from service.actions import accounts, once, people, telling, throttle, uploads
+from service.actions import once, people, resets, telling, throttle, uploads
 from service.storage.people import LASTS, STRICT_LASTS
 from tests.whole.stage import _open
 
@@ -44,7 +44,7 @@ def test_the_times_that_are_told_are_those_that_are_kept_to() -> None:
     secrets, persons, _, under_way = (row[4] for row in between("kept"))
     assert (timedelta(days=30), timedelta(hours=24)) == (LASTS, STRICT_LASTS)
     assert "sign-ins 30 days or 24 hours" in secrets
-    assert timedelta(hours=1) == accounts.RESET_LASTS and "resets an hour" in secrets
+    assert timedelta(hours=1) == resets.LASTS and "resets an hour" in secrets
     assert timedelta(days=7) == people.INVITATION_LASTS and "invitations seven days" in secrets
     assert timedelta(minutes=15) == throttle.EMAIL_SPAN and "tries 15 minutes" in persons
     assert timedelta(days=90) == telling.KEPT_FOR and "what was told 90 days" in persons

@@ -8,6 +8,8 @@ routes, a route without a row fails, and a cell that should have been refused an
 from __future__ import annotations
 
 import re
+from copy import deepcopy
+from dataclasses import replace
 from typing import Any
 
 import httpx
@@ -40,6 +42,32 @@ def test_every_actor_gets_what_the_table_of_rights_says(stage: Stage, row: Row) 
         fault for actor in stage.actors for fault in faults(stage, Cell(row, actor, expected(row, actor)))
     ]
     assert not wrong, "\n".join(wrong)
+
+
+# --- the same in other states ----------------------------------------------------------------------------
+
+# The rows above are about a held zone and an open mark, where they name no other. A zone that is clear or
+# released, and a mark that is patched or mended, are as closed to who may not act on them.
+STATES = [
+    replace(row, ids={name: other})
+    for name, others in (("zone_id", ("clear_id", "released_id")), ("defect_id", ("patched_id", "mended_id")))
+    for other in others
+    for row in ROWS
+    if name in row.names and not row.ids and row.action not in (OPEN, SIGNED)
+]
+
+
+def test_the_states_are_tried_on_every_row_about_a_zone_or_a_mark() -> None:
+    assert len(STATES) > 180 and {row.ids.popitem()[1] for row in map(deepcopy, STATES)} == {
+        "clear_id", "released_id", "patched_id", "mended_id",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("row", STATES, ids=str)
+def test_who_may_not_act_may_not_whatever_the_state(stage: Stage, row: Row) -> None:
+    refused = [actor for actor in stage.actors if expected(row, actor) != ALLOWED]
+    wrong = [fault for actor in refused for fault in faults(stage, Cell(row, actor, expected(row, actor)))]
+    assert len(refused) >= 7 and not wrong, "\n".join(wrong)
 
 
 # --- teeth: with a guard taken away, the matrix must say so ----------------------------------------------

@@ -17,12 +17,11 @@ import pytest
 from fastapi import FastAPI
 from sqlmodel import select
 
-from service.actions import accounts, company, people
+from service.actions import accounts, company
 from service.actions.company import Company
 from service.actions.desk import Desk
 from service.app import company_of
 from service.domain.refusals import NotSignedIn
-from service.domain.roles import PROJECT_MANAGER
 from service.settings import Settings
 from service.storage import factors
 from service.storage.factors import PASSKEY, SecondFactor
@@ -258,76 +257,6 @@ def test_a_second_factor_set_up_here_is_asked_for_all_the_same(
         factors.add(session, one, proven=True)
     assert sign_in(person, "max").headers["location"].startswith("/sign-in/second-step")
     assert person.get("/told").status_code == 303
-
-
-SET_UP = "/account/second-factor"
-
-
-@pytest.mark.parametrize(
-    ("claims", "leads"),
-    [
-        ({}, SET_UP),
-        ({"amr": ["pwd"]}, SET_UP),
-        ({"amr": "mfa"}, SET_UP),
-        ({"amr": ["pwd", "otp", "mfa"]}, "/told"),
-        ({"acr": "1"}, SET_UP),
-        ({"acr": None}, SET_UP),
-        ({"acr": "urn:example:two"}, "/told"),
-    ],
-    ids=str,
-)
-def test_where_one_is_required_the_provider_answers_for_it_only_by_saying_so(
-    person: httpx.Client, at_work: FastAPI, issuer: str, claims: dict[str, object], leads: str
-) -> None:
-    """RFC 8176 section 2: `mfa` in `amr`. OpenID Connect Core 1.0 section 2: `acr`, in words agreed on."""
-    at_work.state.desk.asks_factor = True
-    at_work.state.company = replace(at_work.state.company, acr=("urn:example:two",))
-    provider.known(issuer, "max", email="max.manager@example.com", email_verified=True, **claims)
-    try:
-        assert sign_in(person, "max").headers["location"].startswith(leads)
-        assert (person.get("/told").status_code == 200) == (leads == "/told")
-    finally:
-        provider.known(issuer, "max", email="max.manager@example.com", email_verified=True)
-
-
-def test_a_crew_lead_and_a_service_that_requires_none_ask_nothing_of_the_provider(
-    person: httpx.Client, at_work: FastAPI
-) -> None:
-    assert sign_in(person, "max").headers["location"] == "/told"
-    at_work.state.desk.asks_factor = True
-    assert sign_in(person, "lou").headers["location"] == "/told"
-
-
-def test_the_provider_is_told_which_sign_in_is_wanted(person: httpx.Client, at_work: FastAPI) -> None:
-    """OpenID Connect Core 1.0 section 3.1.2.1: `acr_values`, by spaces."""
-    plain = dict(parse_qsl(urlsplit(person.get("/sign-in/company").headers["location"]).query))
-    at_work.state.company = replace(at_work.state.company, acr=("two", "urn:more"))
-    asked = dict(parse_qsl(urlsplit(person.get("/sign-in/company").headers["location"]).query))
-    assert "acr_values" not in plain and asked["acr_values"] == "two urn:more"
-
-
-def test_somebody_without_a_password_sets_the_second_factor_up_as_they_come_and_never_later(
-    person: httpx.Client, at_work: FastAPI, desk: Desk, cast: Cast
-) -> None:
-    sign_in(person, "new")
-    people.invite(desk.fresh(), cast.manager.id, cast.project_id, "new.person@example.com", PROJECT_MANAGER)
-    asked = person.post(SET_UP + "/codes", data={"codes_password": ""})
-    assert asked.status_code == 422, "signed in for longer: a phone left lying about changes nothing"
-    at_work.state.desk.asks_factor = True
-    assert sign_in(person, "new").headers["location"].startswith(SET_UP)
-    assert 'name="codes_password"' not in person.get(SET_UP).text
-    shown = person.post(SET_UP + "/codes", data={})
-    assert shown.status_code == 200 and "svg" in shown.text
-
-
-def test_somebody_with_a_password_is_asked_for_it_however_they_came(
-    person: httpx.Client, at_work: FastAPI
-) -> None:
-    at_work.state.desk.asks_factor = True
-    sign_in(person, "max")
-    assert 'name="codes_password"' in person.get(SET_UP).text
-    assert person.post(SET_UP + "/codes", data={}).status_code == 422
-    assert person.post(SET_UP + "/codes", data={"codes_password": PASSWORD}).status_code == 200
 
 
 def test_one_account_has_one_address_however_often_they_come(person: httpx.Client, desk: Desk) -> None:

@@ -110,6 +110,13 @@ def test_the_contract_is_in_english_whoever_asks(client: httpx.Client) -> None:
         assert answer.json()["error"]["message"] == client.get("/api/v1/projects").json()["error"]["message"]
 
 
+def test_what_stands_in_a_field_is_never_read_as_a_field_itself() -> None:
+    """A name that looks like a pattern of Python's format is shown as it was typed."""
+    for typed in ("{who}", "{who.__class__}", "{0}", "{", "%s %(who)s", "{n:>9999999}"):
+        assert tr("{who} said so", who=typed) == f"{typed} said so"
+        assert trn("{n} mark by {who}", "{n} marks by {who}", 2, who=typed) == f"2 marks by {typed}"
+
+
 def test_a_sentence_with_markup_escapes_what_stands_in_its_fields() -> None:
     template = environment().from_string(
         '{{ tr("<b>{who}</b> said so", who=page) }}|{{ tr("{who} & co", who=page) }}'
