@@ -61,6 +61,7 @@ from service.web import (
     sketches,
     told,
     type_size,
+    unchanged,
     uploads,
     watching,
     zones,
@@ -231,6 +232,8 @@ def _stand_round(app: FastAPI, settings: Settings) -> None:
     app.add_middleware(middleware.SafeHeaders, https=settings.secure_cookies)
     app.add_middleware(type_size.TypeSize)
     app.add_middleware(languages.Languages, contract=API_PREFIX)
+    app.state.shelf = unchanged.Shelf()
+    app.add_middleware(unchanged.Unchanged, shelf=app.state.shelf)
     tell: list[Callable[[watching.Passed], None]] = [watching.log] if settings.log_json else []
     if settings.metrics:
         tell.append(metrics.counter())

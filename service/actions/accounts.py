@@ -25,8 +25,8 @@ from service.storage.people import Person
 
 __all__ = [
     "PAGE", "PROGRAM", "Person", "begin", "begun", "change_password", "make_person", "nobody_yet",
-    "not_by_code", "note_address", "note_try", "open_sign_in", "person_for", "read_email", "read_name",
-    "sign_in", "sign_out", "take_back_tries",
+    "not_by_code", "note_address", "note_try", "note_use", "open_sign_in", "person_for", "read_email",
+    "read_name", "sign_in", "sign_out", "take_back_tries",
 ]  # fmt: skip
 
 PAGE, PROGRAM = "page", "api"  # how a sign-in is carried: a cookie, or a bearer token
@@ -171,12 +171,13 @@ def person_for(desk: Desk, token: str, kind: str = PAGE) -> Person | None:
     person, to_note = found
     desk.only = person.only
     if to_note:
-        _note_use(desk, token)
+        note_use(desk, token)
     return person
 
 
-def _note_use(desk: Desk, token: str) -> None:
-    """Looking goes on where nothing can be written: the sign-in then ends as if it had not been used."""
+def note_use(desk: Desk, token: str) -> None:
+    """Write down that a sign-in is used. Looking goes on where nothing can be written: the sign-in then ends
+    as if it had not been used."""
     try:
         with desk.writing() as session:
             people.note_use(session, token_sha256(token), desk.clock())

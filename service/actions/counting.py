@@ -40,6 +40,23 @@ class Counted:
         """One more request of somebody signed in. SlowDown past the limit."""
         self._count(desk, f"requests of person {person_id}", self.most)
 
+    def lightly(self, desk: Desk, person_id: str) -> bool:
+        """One more request of somebody signed in, where that takes no write and nothing holds them back.
+        Else False, and it is not counted yet."""
+        subject, share = f"requests of person {person_id}", max(1, min(SHARE, self.most // 20))
+        if self.most <= 0:
+            return True
+        now = desk.clock()
+        with self._lock:
+            began, count = self._here.get(subject, (now, 0))
+            if subject in self._until or (now - began <= SPAN and count + 1 >= share):
+                return False
+            self._here.pop(subject, None)
+            again = count > 0 and now - began <= SPAN
+            self._here[subject] = (began, count + 1) if again else (now, 1)
+            self._sweep()
+            return True
+
     def address(self, desk: Desk, address: str) -> None:
         """One more request, by a link, from this network address. SlowDown past the limit."""
         self._count(desk, f"requests from {address}", self.most * MOST_OF_ADDRESS // MOST_OF_PERSON)

@@ -1,8 +1,9 @@
 """People, their open sign-ins, reset links and failed tries, as rows."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import Any
 
 from sqlalchemy import and_, bindparam, delete, exists, func, not_, or_, update
 from sqlalchemy import select as columns
@@ -151,7 +152,7 @@ def is_strict(session: Session, person_id: str) -> bool:
 
 
 # Built once, columns and no row objects: it is asked with every request.
-_SIGNED_IN = (
+SIGNED_IN = (
     columns(  # type: ignore[call-overload]  # columns, not rows
         PersonRow.id,
         PersonRow.email,
@@ -182,7 +183,7 @@ _SIGNED_IN = (
             not_(
                 exists().where(
                     col(MemberRow.id) == PersonRow.id,
-                    col(MemberRow.role).in_((PROJECT_MANAGER, INSPECTOR)),
+                    or_(col(MemberRow.role) == PROJECT_MANAGER, col(MemberRow.role) == INSPECTOR),
                 )
             ),
         ),
@@ -206,13 +207,22 @@ _SIGNED_IN = (
 def signed_in(session: Session, token_sha256: str, kind: str, now: datetime) -> tuple[Person, bool] | None:
     """Whose sign-in this is, while it lasts, and whether its use is to be noted again. One statement. A page
     takes sign-ins by code, too."""
-    asked = {
+    found = session.connection().execute(SIGNED_IN, asked_of(token_sha256, kind, now)).first()
+    if found is None:
+        return None
+    return person_of(found, now)
+
+
+def asked_of(token_sha256: str, kind: str, now: datetime) -> dict[str, Any]:
+    """The parameters of SIGNED_IN."""
+    return {
         "token": token_sha256, "kind": kind, "now": now,
         "strict_since": now - STRICT_LASTS, "used_since": now - STRICT_IDLE,
     }  # fmt: skip
-    found = session.connection().execute(_SIGNED_IN, asked).first()
-    if found is None:
-        return None
+
+
+def person_of(found: Sequence[Any], now: datetime) -> tuple[Person, bool]:
+    """A row of SIGNED_IN: the person, and whether their use of it is to be written down again."""
     person_id, email, name, language, last_at, only, unread = found
     person = Person(person_id, shown_email(email), name, language, only, unread)
     return person, last_at is None or last_at <= now - NOTED_EVERY

@@ -19,6 +19,7 @@ from service.domain.speech import tr
 from service.web import receipts
 
 PLAIN_COOKIE, HOST_COOKIE = "laptight", "__Host-laptight"
+LOOKING = "looking"  # of a request's state: a token and whose it is, asked for this request already
 
 
 async def desk(request: Request) -> Desk:
@@ -31,7 +32,7 @@ TheDesk = Annotated[Desk, Depends(desk)]
 
 
 def over_https(request: Request) -> bool:
-    return bool(request.app.state.settings.secure_cookies) or request.url.scheme == "https"
+    return bool(request.app.state.settings.secure_cookies) or request.scope["scheme"] == "https"
 
 
 def cookie_name(request: Request) -> str:
@@ -46,7 +47,12 @@ def page_token(request: Request) -> str | None:
 def visitor(request: Request, desk: TheDesk) -> Person | None:
     """The person signed in, or None: for pages that anybody may open. SlowDown past any use of people."""
     token = page_token(request)
-    person = accounts.person_for(desk, token, PAGE) if token else None
+    looking: tuple[str, Person] | None = request.scope.get("state", {}).get(LOOKING)
+    if looking is not None and looking[0] == token:
+        person: Person | None = looking[1]
+        desk.only = looking[1].only
+    else:
+        person = accounts.person_for(desk, token, PAGE) if token else None
     if person is not None:
         request.app.state.counted.person(desk, person.id)
     return person

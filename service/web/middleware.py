@@ -65,7 +65,7 @@ class RequestNumber:
 
         async def numbered(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message)["X-Request-Id"] = number
+                message["headers"] = [*message.get("headers", ()), (b"x-request-id", number.encode())]
             await send(message)
 
         await self.app(scope, receive, numbered)

@@ -1,7 +1,7 @@
 """The gate over many defects, beside what it costs to build their shapes and ask one vectorised distance.
 
-`python -m tests.bench.bench_gate [--counts 1000 10000 100000]`. Times are medians of interleaved runs in one
-process; nothing here passes or fails.
+`python -m tests.bench.bench_gate [--counts 1000 10000 100000]`. Times are the processor's,
+medians of interleaved runs in one process; nothing here passes or fails.
 """
 
 from __future__ import annotations
@@ -97,9 +97,9 @@ def shapes_and_one_distance(zone: ZoneFacts) -> float:
 
 def _timed(act: Callable[[], object]) -> float:
     gc.collect()
-    start = time.perf_counter()
+    start = time.process_time()
     act()
-    return time.perf_counter() - start
+    return time.process_time() - start
 
 
 def forget() -> None:
