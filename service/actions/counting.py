@@ -42,18 +42,21 @@ class Counted:
 
     def lightly(self, desk: Desk, person_id: str) -> bool:
         """One more request of somebody signed in, where that takes no write and nothing holds them back.
-        Else False, and it is not counted yet."""
+        Else False, and it is to be counted by `person`."""
         subject, share = f"requests of person {person_id}", max(1, min(SHARE, self.most // 20))
         if self.most <= 0:
             return True
         now = desk.clock()
         with self._lock:
             began, count = self._here.get(subject, (now, 0))
-            if subject in self._until or (now - began <= SPAN and count + 1 >= share):
+            if subject in self._until:
                 return False
-            self._here.pop(subject, None)
             again = count > 0 and now - began <= SPAN
-            self._here[subject] = (began, count + 1) if again else (now, 1)
+            began, count = (began, count + 1) if again else (now, 1)
+            self._here.pop(subject, None)
+            self._here[subject] = (began, count)
+            if count == share or count >= 2 * share:
+                return False  # one alone goes on to write the share down; the others need not wait for it
             self._sweep()
             return True
 
