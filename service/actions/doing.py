@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 
 from sqlmodel import Session
 
@@ -26,6 +27,8 @@ from service.storage.seen import (
 )
 
 _CHOSEN = re.compile(r"[0-9a-f]{32}")
+# Letters and signs by their class in Unicode, and blank to the eye: Hangul fillers, the empty Braille cell.
+_BLANK = frozenset("\u115f\u1160\u3164\uffa0\u2800")
 LONGEST_NOTE = 2000
 LONGEST_NAME = 120
 _CANNOT = {
@@ -120,9 +123,10 @@ def project_to_change(session: Session, by: str, project_id: str, action: str) -
 
 
 def words(text: str, field: str, *, most: int = LONGEST_NOTE, needed: str | None = None) -> str:
-    """Free text, trimmed. BadInput when it is too long, or empty where `needed` says why it matters."""
+    """Free text, trimmed. BadInput when it is too long, or where `needed` says why it matters and nothing of
+    it can be seen: a statement of zero-width spaces says nothing to whoever reads the history."""
     trimmed = text.strip()
-    if needed is not None and not trimmed:
+    if needed is not None and not _shows(trimmed):
         raise BadInput(needed, fields={field: needed})
     if len(trimmed) > most:
         told = tr(
@@ -134,6 +138,11 @@ def words(text: str, field: str, *, most: int = LONGEST_NOTE, needed: str | None
             tr("That text holds a character that cannot be kept."), fields={field: tr("Not text.")}
         )
     return trimmed
+
+
+def _shows(text: str) -> bool:
+    """Whether any letter, digit or sign of the text leaves ink."""
+    return any(unicodedata.category(sign)[0] in "LNPS" and sign not in _BLANK for sign in text)
 
 
 def length(text: str, field: str, *, zero_ok: bool = False) -> int:

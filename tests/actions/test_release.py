@@ -47,6 +47,25 @@ def test_a_zone_goes_from_laying_to_ready_and_back_on_hold(desk: Desk, cast: Cas
     assert state_of(desk, cast, zone) == "held"
 
 
+# Zero-width space, word joiner, soft hyphen, a lone accent, a Hangul filler, an empty Braille cell: Cf and
+# Mn in UnicodeData.txt, and two (Lo, So) that are blank all the same.
+@pytest.mark.parametrize("unseen", ["\u200b", "\u2060 \u00ad", "\u0301", "\u3164", "\u2800\u2800"])
+def test_words_that_nobody_can_see_are_no_statement_and_no_reason(
+    desk: Desk, cast: Cast, unseen: str
+) -> None:
+    zone = a_zone(desk, cast)
+    a_walk(desk, cast, zone)
+    seen = digest(desk, cast, zone.id)
+    with pytest.raises(BadInput) as refused:
+        release.release_zone(desk, cast.manager.id, zone.id, seen, unseen)
+    assert "statement" in refused.value.fields
+    release.release_zone(desk, cast.manager.id, zone.id, seen, f"{unseen}Vu{unseen}")
+    with pytest.raises(BadInput) as refused:
+        release.pull_back(desk, cast.manager.id, zone.id, unseen)
+    assert "reason" in refused.value.fields
+    assert state_of(desk, cast, zone) == "ready to place"
+
+
 def test_confirming_evidence_leaves_a_release_standing(desk: Desk, cast: Cast) -> None:
     zone = a_zone(desk, cast)
     a_walk(desk, cast, zone)
