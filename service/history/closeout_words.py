@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from service.domain.names import mark_state
 from service.domain.speech import later, tr, trc, trn
 from service.history.closeout_mark_words import css
 from service.history.closeout_sheet import (
@@ -112,14 +111,15 @@ def _zone_row(zone: ZoneTold, when: When) -> Row:
 def _tally(zone: ZoneTold) -> tuple[str, ...]:
     """`6 marks`, and below it how many stand how."""
     states = Counter(mark.state for mark in zone.marks)
-    told = [
-        f"{states[state]:,} {mark_state(state)}"
-        for state in ("open", "not sealed", "sealed", "withdrawn")
-        if states[state]
-    ]
+    told = {
+        "open": trn("{n} open", "{n} open", states["open"]),
+        "not sealed": trn("{n} not sealed", "{n} not sealed", states["not sealed"]),
+        "sealed": trn("{n} sealed", "{n} sealed", states["sealed"]),
+        "withdrawn": trn("{n} withdrawn", "{n} withdrawn", states["withdrawn"]),
+    }
     return (
         trn("{n} mark", "{n} marks", len(zone.marks)) if zone.marks else trc("marks", "none"),
-        ", ".join(told),
+        ", ".join(words for state, words in told.items() if states[state]),
     )
 
 
