@@ -8,14 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import backing_up, sketches
+from service.actions import backing_up, moving, sketches
 from service.actions.checking import check_histories
 from service.actions.checking_pictures import lost_pictures, spoiled_pictures
 from service.actions.desk import Desk
 from service.domain.refusals import Conflict
-from service.storage import books
+from service.storage import books, trees
 from service.storage.blobs import Blobs
 from service.storage.database import Database
+from tests import postgres
 from tests.builders import a_mark, a_sketch, a_zone
 from tests.cast import Cast
 from tests.web.sketches.plans import plan_png
@@ -140,3 +141,36 @@ def test_a_lost_picture_turns_the_exit_status_of_the_commands(
     desk.blobs.path(sha256).unlink()
     told = run(*asked, "--data", data)
     assert told.returncode == 1 and sha256[:12] in told.stderr
+
+
+def test_a_backup_under_load_moved_into_an_empty_database_has_the_same_roots(
+    desk: Desk, cast: Cast, tmp_path: Path, server: postgres.Server
+) -> None:
+    """What was restored replays, and is signed up to the very root that the service had at that size."""
+    zone = a_zone(desk, cast, a_sketch(desk, cast))
+    stop = threading.Event()
+
+    def work() -> None:
+        while not stop.is_set():
+            a_mark(desk.fresh(), cast, zone)
+
+    sending = threading.Thread(target=work)
+    sending.start()
+    while len(history(desk, cast)) < 8:
+        pass
+    backing_up.back_up(desk.fresh(), tmp_path / "backup")
+    stop.set()
+    sending.join()
+    kept = restored(desk, tmp_path / "backup")
+    url = server.url(server.create())
+    assert moving.move(kept, url).faults == ()
+    there = Desk(Database(url, desk.database.keys), kept.blobs, desk.clock)
+    with there.reading() as session, desk.reading() as live:
+        size = books.head(session, cast.project_id)
+        assert 8 <= size <= books.head(live, cast.project_id)
+        root = trees.root_at(session, cast.project_id, size)
+        assert root == trees.root_at(live, cast.project_id, size)
+    assert check_histories(there).faults == ()
+    a_mark(there.fresh(), cast, zone)  # and it goes on
+    for one in (kept, there):
+        one.database.close()
