@@ -3,11 +3,11 @@
 from alembic import context
 from sqlmodel import SQLModel
 
-import service.storage.tables
-import service.storage.tables_calendar
-import service.storage.tables_factors
-import service.storage.tables_placing
-import service.storage.tables_told  # noqa: F401 - all fill the metadata
+import service.storage.tables.calendar
+import service.storage.tables.factors
+import service.storage.tables.placing
+import service.storage.tables.tables
+import service.storage.tables.told  # noqa: F401 - all fill the metadata
 
 context.configure(
     connection=context.config.attributes["connection"],

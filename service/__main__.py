@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TypeAlias
 
 from service import upkeep
-from service.actions import verifying
-from service.domain.refusals import Refusal
+from service.actions.record import verifying
+from service.domain.words.refusals import Refusal
 from service.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
 
 DEMO_DATA = Path("laptight-demo")
@@ -111,7 +111,7 @@ def _add_verify(commands: Commands) -> None:
 
 
 def _serve(told: argparse.Namespace) -> int:
-    from service.actions import accounts
+    from service.actions.entrance import accounts
     from service.app import be_watched, make_app
 
     settings = Settings.read(told.data, host=told.host, port=told.port)
@@ -129,7 +129,7 @@ def _serve(told: argparse.Namespace) -> int:
 
 
 def _demo(told: argparse.Namespace) -> int:
-    from service.actions import demo
+    from service.actions.demo import demo
     from service.app import make_app
 
     settings = Settings.read(told.data, host=told.host, port=told.port)

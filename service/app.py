@@ -19,54 +19,54 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.actions import signing
-from service.actions.company import Company
-from service.actions.counting import Counted
-from service.actions.desk import Authority, Desk, random_id, utc_now
-from service.actions.sending_told import Outside, tick
-from service.api import errors as api_errors
+from service.actions.entrance.company import Company
+from service.actions.entrance.counting import Counted
+from service.actions.evidence import signing
+from service.actions.frame.desk import Authority, Desk, random_id, utc_now
+from service.actions.telling.sending_told import Outside, tick
 from service.api import v1
-from service.domain.refusals import NotFound, NotSignedIn, Refusal
-from service.history.timestamps import read_chain
+from service.api.shared import errors as api_errors
+from service.domain.words.refusals import NotFound, NotSignedIn, Refusal
+from service.history.proofs.timestamps import read_chain
 from service.settings import Settings
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.keys import Keyring
-from service.storage.migrate import migrate
-from service.storage.outages import is_outage
-from service.storage.push_keys import push_key
-from service.storage.store import Store
-from service.web import (
+from service.storage.blobs.blobs import Blobs
+from service.storage.blobs.store import Store
+from service.storage.doors.database import Database
+from service.storage.doors.keys import Keyring
+from service.storage.doors.push_keys import push_key
+from service.storage.upkeep.migrate import migrate
+from service.storage.upkeep.outages import is_outage
+from service.web.crew import crew, phone
+from service.web.entrance import (
     account,
     code_sheets,
     company,
-    crew,
     crew_codes,
     entrance,
-    errors,
-    guards,
-    health,
-    inspector,
     kept,
     languages,
     links,
-    metrics,
-    middleware,
-    office,
-    phone,
     ready,
-    receipts,
     second_factor,
     second_step,
-    sketches,
     told,
+)
+from service.web.forms import uploads
+from service.web.inspector import inspector
+from service.web.office import office
+from service.web.serving import (
+    errors,
+    guards,
+    health,
+    metrics,
+    middleware,
+    receipts,
     type_size,
     unchanged,
-    uploads,
     watching,
-    zones,
 )
-from service.web.render import STATIC
+from service.web.serving.render import STATIC
+from service.web.sketches import sketches, zones
 
 logger = logging.getLogger("laptight")
 

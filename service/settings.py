@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 DEFAULT_HOST, DEFAULT_PORT = "127.0.0.1", 8000
-MOST_OF_PERSON = 12_000  # requests in ten minutes: `actions/counting.py` says why
+MOST_OF_PERSON = 12_000  # requests in ten minutes: `actions/entrance/counting.py` says why
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,11 @@ import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from service.domain.refusals import NotFound
+from service.domain.words.refusals import NotFound
 from service.settings import Settings
 
 if TYPE_CHECKING:
-    from service.actions.desk import Desk
+    from service.actions.frame.desk import Desk
 
 # What a command needs it brings in itself: to verify a record, a stranger waits for no web framework.
 
@@ -32,7 +32,7 @@ def address(settings: Settings) -> str:
 
 
 def people_add(told: argparse.Namespace) -> int:
-    from service.actions import accounts
+    from service.actions.entrance import accounts
 
     password = sys.stdin.readline().rstrip("\r\n")
     desk = desk_of(Settings.read(told.data))
@@ -42,7 +42,7 @@ def people_add(told: argparse.Namespace) -> int:
 
 
 def people_reset(told: argparse.Namespace) -> int:
-    from service.actions import resets
+    from service.actions.entrance import resets
 
     settings = Settings.read(told.data, host=told.host, port=told.port)
     try:
@@ -56,7 +56,8 @@ def people_reset(told: argparse.Namespace) -> int:
 
 
 def people_erase(told: argparse.Namespace) -> int:
-    from service.actions import erasing, signing
+    from service.actions.evidence import signing
+    from service.actions.people import erasing
 
     desk = desk_of(Settings.read(told.data))
     if trouble := signing.key_told(desk).trouble:
@@ -75,7 +76,7 @@ def people_erase(told: argparse.Namespace) -> int:
 
 
 def keys(told: argparse.Namespace) -> int:
-    from service.actions import signing
+    from service.actions.evidence import signing
 
     desk = desk_of(Settings.read(told.data))
     before = signing.key_told(desk)
@@ -110,7 +111,7 @@ def _said(faults: Sequence[str]) -> bool:
 
 
 def check(told: argparse.Namespace) -> int:
-    from service.actions import checking, checking_pictures
+    from service.actions.upkeep import checking, checking_pictures
 
     desk = desk_of(Settings.read(told.data))
     found = checking.check_histories(desk)
@@ -125,7 +126,7 @@ def check(told: argparse.Namespace) -> int:
 
 
 def back_up(told: argparse.Namespace) -> int:
-    from service.actions import backing_up
+    from service.actions.upkeep import backing_up
 
     made = backing_up.back_up(desk_of(Settings.read(told.data)), told.to)
     if _said(made.faults):
@@ -137,7 +138,7 @@ def back_up(told: argparse.Namespace) -> int:
 
 
 def move(told: argparse.Namespace) -> int:
-    from service.actions import moving
+    from service.actions.upkeep import moving
     from service.app import blobs_at
 
     blobs = blobs_at(told.data, told.to_blobs) if told.to_blobs else None
@@ -150,7 +151,7 @@ def move(told: argparse.Namespace) -> int:
 
 
 def tell(told: argparse.Namespace) -> int:
-    from service.actions.sending_told import tick
+    from service.actions.telling.sending_told import tick
     from service.app import outside_of
 
     settings = Settings.read(told.data)

@@ -52,9 +52,7 @@ def quick_room() -> Iterator[dict[str, str]]:
     if "TMPDIR" in os.environ or not os.access(MEMORY, os.W_OK) or shutil.disk_usage(MEMORY).free < ROOM:
         yield {}
         return
-    with tempfile.TemporaryDirectory(
-        prefix="laptight-", dir=MEMORY, ignore_cleanup_errors=True
-    ) as room:
+    with tempfile.TemporaryDirectory(prefix="laptight-", dir=MEMORY, ignore_cleanup_errors=True) as room:
         yield {"TMPDIR": room}
 
 

@@ -5,28 +5,29 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import (
-    defects,
-    film,
-    layout_keeping,
-    patches,
-    penetrations,
-    placing_day,
-    release,
-    repairs,
-    seams,
-    sheets_laid,
-    terminations,
-    zones,
+from service.actions.film import film, layout_keeping, sheets_laid
+from service.actions.film.layout_ground import ground_of_layout
+from service.actions.frame.desk import Desk
+from service.actions.frame.doing import project_to_change, record
+from service.actions.frame.reading import zone_view
+from service.actions.installed import penetrations, seams, terminations
+from service.actions.marks import defects, patches, repairs
+from service.actions.office import release
+from service.actions.placing import placing_day
+from service.actions.sketches import zones
+from service.domain.nouns.installed import (
+    TO_WALL,
+    Laying,
+    Lot,
+    Material,
+    Penetration,
+    Repair,
+    Seam,
+    Termination,
 )
-from service.actions.desk import Desk
-from service.actions.doing import project_to_change, record
-from service.actions.layout_ground import ground_of_layout
-from service.actions.reading import zone_view
-from service.domain.installed import TO_WALL, Laying, Lot, Material, Penetration, Repair, Seam, Termination
-from service.domain.placing import Layout, PlacingPlan, Readings, Thickness
-from service.domain.site import Defect, Patch, Px, Release, Scale, Zone
-from service.history.facts import ScaleSet, SketchAdded
+from service.domain.nouns.placing import Layout, PlacingPlan, Readings, Thickness
+from service.domain.nouns.site import Defect, Patch, Px, Release, Scale, Zone
+from service.history.facts.facts import ScaleSet, SketchAdded
 from tests.cast import Cast
 
 # 10 px of the sketch is 1 ft, so 1 px is 1.2 in.

@@ -6,15 +6,16 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 
-from service.actions import passwords
-from service.actions.desk import Desk
-from service.domain.measures import Units
-from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
-from service.domain.rules import ready_made
-from service.domain.site import Site
-from service.history.facts import PersonJoined, ProjectStarted
-from service.storage import books, people
-from service.storage.people import Person
+from service.actions.entrance import passwords
+from service.actions.frame.desk import Desk
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.domain.nouns.rules import ready_made
+from service.domain.nouns.site import Site
+from service.domain.words.measures import Units
+from service.history.facts.facts import PersonJoined, ProjectStarted
+from service.storage.accounts import people
+from service.storage.accounts.people import Person
+from service.storage.history import books
 
 PASSWORD = "seven lazy floats"
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

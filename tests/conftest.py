@@ -15,16 +15,16 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions import accounts
-from service.actions.accounts import Person
-from service.actions.desk import Desk
+from service.actions.entrance import accounts
+from service.actions.entrance.accounts import Person
+from service.actions.frame.desk import Desk
 from service.settings import Settings
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.keys import Keyring
-from service.storage.migrate import migrate
-from service.storage.moving import carry_over
-from service.web.guards import PLAIN_COOKIE
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.doors.keys import Keyring
+from service.storage.upkeep.migrate import migrate
+from service.storage.upkeep.moving import carry_over
+from service.web.serving.guards import PLAIN_COOKIE
 from tests import object_store as object_stores
 from tests import postgres, statements
 from tests.cast import Cast, Clock, assemble

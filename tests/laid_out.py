@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from service.actions.desk import Desk
-from service.actions.doing import project_to_change, record
-from service.domain.installed import Material
-from service.domain.placing import PlannedSheet
-from service.domain.site import Px, Zone
-from service.history.facts_placing import LayoutKept, SheetsLaid
-from service.storage import slices
+from service.actions.frame.desk import Desk
+from service.actions.frame.doing import project_to_change, record
+from service.domain.nouns.installed import Material
+from service.domain.nouns.placing import PlannedSheet
+from service.domain.nouns.site import Px, Zone
+from service.history.facts.placing import LayoutKept, SheetsLaid
+from service.storage.history import slices
 from tests.builders import FOOT_NM, a_material
 from tests.cast import Cast
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from gettext import NullTranslations
 
-from service.domain.speech import Speech
+from service.domain.words.speech import Speech
 
 _PARTS = re.compile(r"(\{[^{}]*\}|<[^<>]*>)")
 

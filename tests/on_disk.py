@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 
 
 def database_bytes(desk: Desk) -> bytes:

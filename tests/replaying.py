@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from types import ModuleType
 
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
-from service.storage.blobs import Blobs
-from service.storage.database import Database
+from service.actions.frame.desk import Desk
+from service.actions.upkeep.checking import check_histories
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
 
 # So many databases of a module are checked at least, and past them each with a longer history than before.
 MOST = 3

@@ -9,7 +9,7 @@ from __future__ import annotations
 from pysqlite3 import dbapi2
 from sqlalchemy import Engine, create_engine
 
-from service.storage import database
+from service.storage.doors import database
 
 
 def share() -> None:

@@ -9,40 +9,28 @@ from fastapi.openapi.utils import get_openapi
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.actions import accounts
-from service.api import answers as out
-from service.api import (
-    audit,
-    bodies,
-    calendar,
-    checkpoints,
-    closeout,
+from service.actions.entrance import accounts
+from service.api.answers import sites as out
+from service.api.crew import (
     film,
     hold_points,
-    layouts,
-    life,
     marks,
-    orders,
     overlap,
     penetrations,
     placing_day,
-    projects,
-    ready,
-    ready_lists,
-    releases,
     repairs,
-    rule_sets,
     seams,
-    sketches,
     terminations,
-    timestamps,
     together,
     walk_order,
-    zones,
 )
-from service.api.calls import SIGNED_IN, OpenRoute, SignedRoute, desk_of, json_answer
-from service.api.errors import told
-from service.history.encoding import time_text
+from service.api.inspector import audit, checkpoints, closeout, life, timestamps
+from service.api.office import calendar, orders, projects, ready, ready_lists, releases, rule_sets
+from service.api.shared import bodies
+from service.api.shared.calls import SIGNED_IN, OpenRoute, SignedRoute, desk_of, json_answer
+from service.api.shared.errors import told
+from service.api.sketches import layouts, sketches, zones
+from service.history.facts.encoding import time_text
 
 PREFIX = "/api/v1"
 SUBJECTS = (

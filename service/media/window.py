@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from service.domain.site import Px
+from service.domain.nouns.site import Px
 from service.media.picture import Picture, tile_path
 
 PX = 1000

@@ -6,14 +6,14 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
-from service.history.certificate_proof import ProofWords, proof_words
-from service.history.certificate_told import PLACED_UNDER, STANDS, Certificate
-from service.history.certificate_words import words_of
-from service.papers.letters import Exact
-from service.papers.qr import qr_svg
-from service.papers.scale_drawing import ScaleDrawing
-from service.papers.times import moment
-from service.papers.typeset import compile_pdf
+from service.history.certificate.proof import ProofWords, proof_words
+from service.history.certificate.told import PLACED_UNDER, STANDS, Certificate
+from service.history.certificate.words import words_of
+from service.papers.drawing.scale_drawing import ScaleDrawing
+from service.papers.setting.letters import Exact
+from service.papers.setting.qr import qr_svg
+from service.papers.setting.times import moment
+from service.papers.setting.typeset import compile_pdf
 
 # Signs on one line of what is copied letter by letter: more would not fit on a page's width.
 LINE = 104

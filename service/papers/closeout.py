@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from service.history.closeout_sheet import ZonePart
-from service.history.closeout_whole import Closeout
-from service.history.closeout_words import sheet_of
-from service.papers.scale_drawing import ScaleDrawing
-from service.papers.times import moment
-from service.papers.typeset import compile_pdf
+from service.history.closeout.sheet import ZonePart
+from service.history.closeout.whole import Closeout
+from service.history.closeout.words import sheet_of
+from service.papers.drawing.scale_drawing import ScaleDrawing
+from service.papers.setting.times import moment
+from service.papers.setting.typeset import compile_pdf
 
 NO_DRAWING = "The sketch has no scale, so this zone cannot be drawn true to it."
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
-from service.papers.letters import Exact
-from service.papers.qr import qr_svg
-from service.papers.typeset import compile_pdf
+from service.papers.setting.letters import Exact
+from service.papers.setting.qr import qr_svg
+from service.papers.setting.typeset import compile_pdf
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from datetime import datetime
 
-from service.domain.measures import Units
-from service.history.order_told import OrderSheet
-from service.papers.typeset import compile_pdf
+from service.domain.words.measures import Units
+from service.history.order.told import OrderSheet
+from service.papers.setting.typeset import compile_pdf
 
 
 def order_pdf(sheet: OrderSheet, units: Units, at: datetime, lang: str) -> bytes:

@@ -8,19 +8,19 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from html import escape
 
-from service.domain.installed import SIDE_LAP
-from service.domain.measures import Units, turn
-from service.domain.places import turn_of
-from service.domain.placing import PlannedSheet
-from service.domain.sheet_nouns import STARTS_LEFT
-from service.domain.site import Px, Sketch
-from service.domain.speech import tr
-from service.papers.frame import PaperFrame, Point, as_shown, ground_nm_per_milli, line, number
-from service.papers.letters import spelled
-from service.papers.scale_drawing import FOOT, ScaleDrawing
-from service.papers.scales import bar_for, scale_that_fits
-from service.papers.strokes import FACE, INK, MARGIN, bar_drawn, grid_line, stroke, text
-from service.papers.typeset import compile_pdf
+from service.domain.nouns.installed import SIDE_LAP
+from service.domain.nouns.placing import PlannedSheet
+from service.domain.nouns.site import Px, Sketch
+from service.domain.sheets.nouns import STARTS_LEFT
+from service.domain.sketch.places import turn_of
+from service.domain.words.measures import Units, turn
+from service.domain.words.speech import tr
+from service.papers.drawing.frame import PaperFrame, Point, as_shown, ground_nm_per_milli, line, number
+from service.papers.drawing.scale_drawing import FOOT, ScaleDrawing
+from service.papers.drawing.scales import bar_for, scale_that_fits
+from service.papers.drawing.strokes import FACE, INK, MARGIN, bar_drawn, grid_line, stroke, text
+from service.papers.setting.letters import spelled
+from service.papers.setting.typeset import compile_pdf
 
 WIDE, TALL = 174.0, 178.0  # millimetres of paper for the drawing
 TYPE, LEAST = 3.2, 2.4  # a sheet's words, and the narrowest sheet that holds them

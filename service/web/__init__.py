@@ -1,1 +1,1 @@
-"""Pages for people, one module per audience."""
+"""Pages for people: a folder per audience, on what all pages share."""

@@ -1,4 +1,4 @@
-// Pieces laid on the film, and how far several together reach past damage, as service/domain/film.py, film_edges.py,
+// Pieces laid on the film, and how far several together reach past damage, as service/domain/shapes/film.py, film_edges.py,
 // laps.py, search.py and union.py work it out: by the true edges of their union, never by a buffered outline.
 import { TOLERANCE, before, corners, reachOf, sidesBox, turn } from "./geometry.js";
 

@@ -1,4 +1,4 @@
-// The shapes of damage and patches, as service/domain/outlines.py and sides.py know them: whole nanometres,
+// The shapes of damage and patches, as service/domain/shapes/outlines.py and sides.py know them: whole nanometres,
 // micro-degrees, x right and y down from the mark's centre. An outline and four readings come in the stored form.
 export const TOLERANCE = 2_540, HALF_TURN = 180_000_000, RIGHT_ANGLE = 90_000_000;
 

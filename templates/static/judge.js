@@ -1,6 +1,6 @@
 // The judgement on the phone: what a patch would come to, by the same numbers as the service and as its preview. The
 // service judges again when the patch is received, and its word counts. Shapes and pieces come in the stored form:
-// a piece is {outline, offset} or {sides}; what a mark brings along is made by service/web/judge_pack.py.
+// a piece is {outline, offset} or {sides}; what a mark brings along is made by service/web/marks/judge_pack.py.
 import { TOLERANCE, RIGHT_ANGLE, corners, even, extent, leastRectangle, sideAngle, sidesAndAngle, sidesAsRectangle, sidesBox, turn, wholeRoot } from "./geometry.js";
 import { laid, lappedGroups, reachOfUnion } from "./film.js";
 

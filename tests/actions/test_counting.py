@@ -8,13 +8,13 @@ from datetime import timedelta
 import pytest
 from sqlmodel import func, select
 
-from service.actions import counting
-from service.actions.counting import MOST_OF_ADDRESS, MOST_OF_PERSON, SHARE, SPAN, Counted
-from service.actions.desk import Desk
-from service.domain.refusals import SlowDown
-from service.storage import people
-from service.storage.database import WriterBusy
-from service.storage.tables import TryRow
+from service.actions.entrance import counting
+from service.actions.entrance.counting import MOST_OF_ADDRESS, MOST_OF_PERSON, SHARE, SPAN, Counted
+from service.actions.frame.desk import Desk
+from service.domain.words.refusals import SlowDown
+from service.storage.accounts import people
+from service.storage.doors.database import WriterBusy
+from service.storage.tables.tables import TryRow
 from tests.cast import Cast, Clock
 
 FEW = 40  # a limit that a test can reach; its share is two

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from gettext import NullTranslations
 
-from service.domain.speech import Speech, speaking
-from service.history.closeout_words import sheet_of
-from tests.actions.test_closeout import everything, told
+from service.domain.words.speech import Speech, speaking
+from service.history.closeout.words import sheet_of
+from tests.actions.closeout.test_closeout import everything, told
 
 
 class Counts(NullTranslations):

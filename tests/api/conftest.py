@@ -11,9 +11,9 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions.desk import Authority, Desk
-from service.storage.blobs import Blobs
-from service.storage.database import Database
+from service.actions.frame.desk import Authority, Desk
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
 from tests.api.scene import EYE, LEAD, MANAGER, Scene, set_up
 from tests.authority import Running, running
 from tests.cast import Cast, Clock, assemble

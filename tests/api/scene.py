@@ -7,11 +7,15 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from service.actions import calendars, defects, reading, ready_lists, zones
-from service.actions.defects import PhotoIn
-from service.actions.desk import Desk
-from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
-from service.storage import trees
+from service.actions.frame import reading
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects
+from service.actions.marks.defects import PhotoIn
+from service.actions.office import ready_lists
+from service.actions.placing import calendars
+from service.actions.sketches import zones
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.storage.history import trees
 from tests import builders
 from tests.cast import Cast
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import httpx
 
-from service.actions import zones
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
+from service.actions.sketches import zones
 from tests.api.conftest import Programs
 from tests.api.scene import Scene
 from tests.api.shape import assert_refused

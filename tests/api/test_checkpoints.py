@@ -5,9 +5,9 @@ from __future__ import annotations
 import base64
 import hashlib
 
-from service.actions import signing
-from service.actions.desk import Desk
-from service.storage import books, ledger
+from service.actions.evidence import signing
+from service.actions.frame.desk import Desk
+from service.storage.history import books, ledger
 from tests.api.conftest import Programs
 from tests.api.scene import Scene
 from tests.api.shape import assert_refused

@@ -12,8 +12,8 @@ from fastapi import FastAPI
 from fastapi.routing import iter_route_contexts
 from pydantic import BaseModel
 
-from service.api import bodies, calls
-from service.web import guards
+from service.api.shared import bodies, calls
+from service.web.serving import guards
 from tests.api.conftest import Programs
 from tests.api.rows import OPEN, ROWS
 from tests.api.shape import assert_refused

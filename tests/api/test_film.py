@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from service.domain.rule_sets import SETS
-from service.domain.rules import STEPS
+from service.domain.nouns.rules import STEPS
+from service.domain.rule_sheet.rule_sets import SETS
 from tests.api.conftest import Programs
 from tests.api.scene import Scene
 from tests.api.shape import assert_refused

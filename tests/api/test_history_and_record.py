@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from service.actions import zones
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
+from service.actions.sketches import zones
 from tests.api.conftest import Programs
 from tests.api.scene import Scene
 from tests.cast import Cast

@@ -8,7 +8,7 @@ from typing import Any
 import httpx
 import pytest
 
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf

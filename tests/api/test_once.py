@@ -7,7 +7,7 @@ from threading import Barrier
 
 import httpx
 
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from tests.api.conftest import Programs
 from tests.api.rows import TEAR, Row
 from tests.api.scene import Scene, jpeg

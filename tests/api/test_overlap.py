@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from tests.api.conftest import Programs
 from tests.api.shape import assert_refused
 

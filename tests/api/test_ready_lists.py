@@ -8,8 +8,8 @@ import httpx
 import pytest
 from pydantic import TypeAdapter
 
-from service.actions.desk import Desk
-from service.api.ready import ReadyList
+from service.actions.frame.desk import Desk
+from service.api.office.ready import ReadyList
 from tests.api.conftest import Programs
 from tests.api.scene import Scene
 from tests.api.shape import assert_refused

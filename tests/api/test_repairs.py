@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from service.domain.rules import STEPS
+from service.domain.nouns.rules import STEPS
 from tests.api.conftest import Programs
 from tests.api.scene import WORK, Scene
 from tests.api.shape import assert_refused

@@ -8,8 +8,8 @@ import httpx
 import pyotp
 from fastapi import FastAPI
 
-from service.actions import accounts, factor_setup
-from service.actions.desk import Desk
+from service.actions.entrance import accounts, factor_setup
+from service.actions.frame.desk import Desk
 from tests.api.shape import assert_refused
 from tests.cast import NOON, PASSWORD, Cast, Clock
 

@@ -10,10 +10,10 @@ from typing import Any
 
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.doing import record, sketch_to_change
-from service.domain.site import Alignment
-from service.history.facts import SketchRevised
+from service.actions.frame.desk import Desk
+from service.actions.frame.doing import record, sketch_to_change
+from service.domain.nouns.site import Alignment
+from service.history.facts.facts import SketchRevised
 from tests.api.conftest import Programs
 from tests.api.scene import Scene
 from tests.cast import Cast

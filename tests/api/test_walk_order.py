@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions import zones
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
+from service.actions.sketches import zones
 from tests.builders import a_mark, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

@@ -17,15 +17,15 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from service.__main__ import calm_collector
-from service.domain import gate, zone_facts
 from service.domain.earlier import gate_1, zone_facts_1
-from service.domain.installed import SIDE_LAP, TO_WALL, Station
-from service.domain.outlines import Circle, Outline
-from service.domain.rules import ready_made
-from service.domain.site import Site
-from service.history import facts as f
-from service.history import facts_installed as g
-from service.history.standing import digest_of
+from service.domain.gate import gate, zone_facts
+from service.domain.nouns.installed import SIDE_LAP, TO_WALL, Station
+from service.domain.nouns.rules import ready_made
+from service.domain.nouns.site import Site
+from service.domain.shapes.outlines import Circle, Outline
+from service.history.facts import facts as f
+from service.history.facts import installed as g
+from service.history.replay.standing import digest_of
 from tests.bench.bench_gate import facts as marks_alone
 from tests.bench.bench_gate import forget, shapes_and_one_distance
 from tests.history import story

@@ -29,13 +29,16 @@ import httpx
 from PIL import Image, ImageDraw
 from playwright.sync_api import BrowserContext, CDPSession, Page, sync_playwright
 
-from service.actions import accounts, demo, projects, sketches, zones
-from service.actions.desk import Desk
-from service.actions.reading import project_view
+from service.actions.demo import demo
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import project_view
+from service.actions.office import projects
+from service.actions.sketches import sketches, zones
 from service.app import make_desk
-from service.domain import roles
+from service.domain.nouns import roles
 from service.settings import Settings
-from service.web.guards import PLAIN_COOKIE
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.bench.filling import mark_many
 from tests.browser.phones import CHROMIUM, FLAGS, PHONE
 

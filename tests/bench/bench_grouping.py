@@ -15,10 +15,10 @@ import statistics
 import time
 from collections.abc import Callable, Sequence
 
-from service.domain.least_patch import Field
-from service.domain.outlines import Circle, Outline, Rectangle
-from service.domain.patch_groups import components, exact_groups, near_groups
-from service.domain.patch_plan import Plan, PlanMark, plan
+from service.domain.patches.least_patch import Field
+from service.domain.patches.patch_groups import components, exact_groups, near_groups
+from service.domain.patches.patch_plan import Plan, PlanMark, plan
+from service.domain.shapes.outlines import Circle, Outline, Rectangle
 from tests.bench.bench_gate import forget
 from tests.outside.grouping_oracle import Mark, box, films, least_total
 

@@ -25,10 +25,10 @@ from typing import Any
 from fastapi import FastAPI
 
 from service.__main__ import calm_collector
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from service.app import make_app
 from service.settings import Settings
-from service.web.guards import PLAIN_COOKIE
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.bench import month
 from tests.bench.bench_zone_page import counting, forget
 from tests.bench.month import Month, Office, Size

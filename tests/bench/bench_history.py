@@ -18,15 +18,15 @@ from pathlib import Path
 
 from pysqlite3 import dbapi2
 
-from service.actions.desk import Desk
-from service.domain.site import Site
-from service.history.facts import PersonInvited
-from service.history.merkle import check_consistency, check_inclusion, grown, leaf_hash
-from service.storage import books, ledger, slices, trees
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.migrate import migrate
-from service.storage.tables import EntryRow
+from service.actions.frame.desk import Desk
+from service.domain.nouns.site import Site
+from service.history.facts.facts import PersonInvited
+from service.history.proofs.merkle import check_consistency, check_inclusion, grown, leaf_hash
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.history import books, ledger, slices, trees
+from service.storage.tables.tables import EntryRow
+from service.storage.upkeep.migrate import migrate
 from tests.cast import Clock, enter, start
 
 _ENTRY = (

@@ -32,11 +32,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
-from service.actions import accounts
-from service.actions.desk import Desk
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
 from service.app import make_app
 from service.settings import Settings
-from service.web.guards import PLAIN_COOKIE
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.bench.filling import mark_many
 from tests.builders import a_walk, a_zone
 from tests.cast import assemble

@@ -20,17 +20,17 @@ from pathlib import Path
 from pysqlite3 import dbapi2
 
 from service.__main__ import calm_collector
-from service.actions.audit import as_it_stood
-from service.actions.comparing import compare_zone
-from service.actions.desk import Desk
-from service.actions.moved import moved_since
-from service.actions.timeline import zone_life
-from service.actions.who_did_what import who_did_what
+from service.actions.evidence.audit import as_it_stood
+from service.actions.evidence.comparing import compare_zone
+from service.actions.evidence.timeline import zone_life
+from service.actions.evidence.who_did_what import who_did_what
+from service.actions.frame.desk import Desk
+from service.actions.frame.moved import moved_since
 from service.app import make_app
-from service.history.entries import Entry, leaf_hash
-from service.history.replay import replay
+from service.history.facts.entries import Entry, leaf_hash
+from service.history.replay.replay import replay
 from service.settings import Settings
-from service.storage import books
+from service.storage.history import books
 from tests.bench.filling import marks_and_patches
 from tests.builders import a_release, a_sketch, a_walk, a_zone
 from tests.cast import Cast, assemble

@@ -11,8 +11,9 @@ import math
 import time
 from random import Random
 
-from service.domain.cutting_stock import Cutting, best_fit, cut
-from service.domain.order_asked import (
+from service.domain.cutting.stock import Cutting, best_fit, cut
+from service.domain.nouns.rules import ready_made
+from service.domain.order.asked import (
     OrderAsked,
     PipeToSeal,
     RepairsExpected,
@@ -20,11 +21,10 @@ from service.domain.order_asked import (
     SheetToCut,
     ZoneAsked,
 )
-from service.domain.order_list import order_list
-from service.domain.outlines import Circle
-from service.domain.repair import Numbers
-from service.domain.rules import ready_made
-from service.domain.sheet_layout import LayoutAsked, SheetLayout, lay_out
+from service.domain.order.order_list import order_list
+from service.domain.patches.repair import Numbers
+from service.domain.shapes.outlines import Circle
+from service.domain.sheets.layout import LayoutAsked, SheetLayout, lay_out
 from tests.bench.bench_sheet_layout import asked
 from tests.bench.bench_sheet_layout import slab as sized_slab
 from tests.outside.random_slabs import FT, IN, slab

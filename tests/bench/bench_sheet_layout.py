@@ -11,7 +11,7 @@ import math
 import time
 from random import Random
 
-from service.domain.sheet_layout import LayoutAsked, Ring, SheetLayout, costs, lay_out
+from service.domain.sheets.layout import LayoutAsked, Ring, SheetLayout, costs, lay_out
 from tests.outside.random_slabs import FT, IN, rectangle
 from tests.outside.test_plans import plans
 

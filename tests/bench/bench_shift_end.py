@@ -28,14 +28,14 @@ from pathlib import Path
 
 import httpx
 
-from service.actions import moving
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
+from service.actions.upkeep import moving
+from service.actions.upkeep.checking import check_histories
 from service.app import make_desk
 from service.settings import Settings
-from service.storage import books, ledger
-from service.storage.database import Database
-from service.web.guards import PLAIN_COOKIE
+from service.storage.doors.database import Database
+from service.storage.history import books, ledger
+from service.web.serving.guards import PLAIN_COOKIE
 from tests import postgres
 from tests.bench import month
 from tests.bench.month import Office, Phone

@@ -12,9 +12,9 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-from service.actions import accounts
+from service.actions.entrance import accounts
 from service.app import make_desk
-from service.domain.refusals import NotSignedIn
+from service.domain.words.refusals import NotSignedIn
 from service.settings import Settings
 from tests.cast import Clock, enter
 

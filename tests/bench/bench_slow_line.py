@@ -21,15 +21,16 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
-from service.actions import accounts, demo
-from service.actions.projects import my_projects
-from service.actions.reading import project_view
+from service.actions.demo import demo
+from service.actions.entrance import accounts
+from service.actions.frame.reading import project_view
+from service.actions.office.projects import my_projects
 from service.app import make_desk
-from service.domain import roles
-from service.domain.repair import OPEN
+from service.domain.nouns import roles
+from service.domain.patches.repair import OPEN
 from service.settings import Settings
-from service.web.guards import PLAIN_COOKIE
-from service.web.languages import COOKIE
+from service.web.entrance.languages import COOKIE
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.bench.bench_first_view import serving
 from tests.browser.phones import CHROMIUM, FLAGS, PHONE
 

@@ -20,19 +20,19 @@ from dataclasses import replace
 from pathlib import Path
 
 from service.__main__ import calm_collector
-from service.actions.verifying import verify_record
-from service.domain.outlines import Circle, Rectangle
-from service.domain.roles import CREW_LEAD, PROJECT_MANAGER
-from service.domain.rules import ready_made
-from service.domain.sides import Sides
-from service.domain.site import Px, Site
-from service.history import facts as f
-from service.history.every_fact import Fact
-from service.history.replay import apply
-from service.history.standing import standing_of
+from service.actions.record.verifying import verify_record
+from service.domain.nouns.roles import CREW_LEAD, PROJECT_MANAGER
+from service.domain.nouns.rules import ready_made
+from service.domain.nouns.site import Px, Site
+from service.domain.shapes.outlines import Circle, Rectangle
+from service.domain.shapes.sides import Sides
+from service.history.facts import facts as f
+from service.history.facts.every_fact import Fact
+from service.history.replay.replay import apply
+from service.history.replay.standing import standing_of
 from service.history.verifying.whole import check
-from service.papers import verify_alone
-from service.storage.containers import opened
+from service.papers.record import verify_alone
+from service.storage.blobs.containers import opened
 from tests.bench.bench_gate import forget
 from tests.history.story import INCH, SCALE
 from tests.record.making import Log, bundle, name_hash, unzipped, zipped

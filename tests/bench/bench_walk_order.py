@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import time
 
-from service.domain.walk_bound import shortest_is_at_least
-from service.domain.walk_order import _table, walk_order
-from tests.domain.walk_zones import NM_PER_PX, random_zone
+from service.domain.walk.bound import shortest_is_at_least
+from service.domain.walk.order import _table, walk_order
+from tests.domain.walk.walk_zones import NM_PER_PX, random_zone
 
 SIZES = ((12, 8), (100, 20), (500, 20), (500, 60))
 

@@ -37,16 +37,17 @@ from sqlalchemy import event
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from service.actions import accounts
-from service.actions.desk import Desk
-from service.actions.reading import ZoneView, zone_view
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import ZoneView, zone_view
 from service.app import make_app
-from service.domain.site import Zone
-from service.history.standing import standing_of
+from service.domain.nouns.site import Zone
+from service.history.replay.standing import standing_of
 from service.settings import Settings
-from service.web import crew_zone, unchanged
-from service.web.guards import PLAIN_COOKIE, visitor
-from service.web.render import render
+from service.web.crew import zone as crew_zone
+from service.web.serving import unchanged
+from service.web.serving.guards import PLAIN_COOKIE, visitor
+from service.web.serving.render import render
 from tests.bench.filling import mark_many
 from tests.builders import a_walk, a_zone
 from tests.cast import Cast, assemble

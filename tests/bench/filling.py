@@ -5,12 +5,12 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 
-from service.actions.desk import Desk
-from service.actions.doing import record, zone_to_change
-from service.domain.outlines import Circle, Outline, Rectangle
-from service.domain.sides import Sides
-from service.domain.site import Zone
-from service.history.facts import DefectMarked, PatchLogged
+from service.actions.frame.desk import Desk
+from service.actions.frame.doing import record, zone_to_change
+from service.domain.nouns.site import Zone
+from service.domain.shapes.outlines import Circle, Outline, Rectangle
+from service.domain.shapes.sides import Sides
+from service.history.facts.facts import DefectMarked, PatchLogged
 
 INCH = 25_400_000
 

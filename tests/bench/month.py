@@ -21,16 +21,18 @@ from datetime import datetime, timedelta
 from PIL import Image
 from sqlmodel import Session, SQLModel
 
-from service.actions import accounts, release, zones
-from service.actions.desk import Desk, utc_now
-from service.actions.doing import project_to_change, record, zone_to_change
-from service.actions.reading import zone_view
-from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
-from service.domain.rules import ready_made
-from service.domain.site import SHELVES, Noun, Patch, Px, Scale, Site, Zone
-from service.history.entries import Entry, leaf_hash
-from service.history.every_fact import Fact
-from service.history.facts import (
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk, utc_now
+from service.actions.frame.doing import project_to_change, record, zone_to_change
+from service.actions.frame.reading import zone_view
+from service.actions.office import release
+from service.actions.sketches import zones
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.domain.nouns.rules import ready_made
+from service.domain.nouns.site import SHELVES, Noun, Patch, Px, Scale, Site, Zone
+from service.history.facts.entries import Entry, leaf_hash
+from service.history.facts.every_fact import Fact
+from service.history.facts.facts import (
     DefectMarked,
     PersonJoined,
     PhotoAdded,
@@ -38,10 +40,11 @@ from service.history.facts import (
     ScaleSet,
     SketchAdded,
 )
-from service.history.replay import apply
-from service.storage import books, people, rows, trees
-from service.storage.people import Person
-from service.storage.tables import EntryRow, PatchMarkRow
+from service.history.replay.replay import apply
+from service.storage.accounts import people
+from service.storage.accounts.people import Person
+from service.storage.history import books, rows, trees
+from service.storage.tables.tables import EntryRow, PatchMarkRow
 from tests.bench.filling import marks_and_patches
 from tests.web.sketches.plans import plan_png
 

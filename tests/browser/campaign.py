@@ -24,12 +24,12 @@ from fastapi import FastAPI
 from playwright.sync_api import Browser, Page
 from pysqlite3 import dbapi2
 
-from service.actions import accounts
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
-from service.domain.site import Zone
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.domain.nouns.site import Zone
 from service.settings import Settings
-from service.web.guards import PLAIN_COOKIE
+from service.web.serving.guards import PLAIN_COOKIE
 from tests import faults
 from tests.api.scene import jpeg
 from tests.browser.waiting import until

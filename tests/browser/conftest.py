@@ -14,7 +14,7 @@ import uvicorn
 from playwright.sync_api import Browser, sync_playwright
 from starlette.applications import Starlette
 
-from service.actions import accounts
+from service.actions.entrance import accounts
 from service.settings import Settings
 from tests.browser.phones import CHROMIUM, FLAGS, Site
 from tests.in_process import quick_app

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.actions.desk import Desk
-from service.domain.installed import LAP_AGAIN, Raised, Station
-from service.domain.outlines import Rectangle
-from service.domain.placing import DepthReading, PlannedSheet, WeatherReading
-from service.domain.rules import STEPS
-from service.history import facts as f
-from service.history import facts_film as h
-from service.history import facts_installed as g
-from service.history import facts_placing as p
-from service.history.every_fact import Fact
-from service.storage import books, slices
+from service.actions.frame.desk import Desk
+from service.domain.nouns.installed import LAP_AGAIN, Raised, Station
+from service.domain.nouns.placing import DepthReading, PlannedSheet, WeatherReading
+from service.domain.nouns.rules import STEPS
+from service.domain.shapes.outlines import Rectangle
+from service.history.facts import facts as f
+from service.history.facts import film as h
+from service.history.facts import installed as g
+from service.history.facts import placing as p
+from service.history.facts.every_fact import Fact
+from service.storage.history import books, slices
 from tests.history import story
 from tests.history.story import INCH, px, ring, work
 

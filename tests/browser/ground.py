@@ -12,9 +12,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Mount, Route
 
-from service.domain.outlines import Circle, Rectangle
-from service.domain.sides import Sides
-from service.web.drawing import (
+from service.domain.shapes.outlines import Circle, Rectangle
+from service.domain.shapes.sides import Sides
+from service.web.drawings.drawing import (
     EdgeToDraw,
     InstalledToDraw,
     PenetrationToDraw,
@@ -22,9 +22,9 @@ from service.web.drawing import (
     SeamToDraw,
     SketchDrawing,
 )
-from service.web.patch_drawing import draw_patch, live_rows
-from service.web.render import BARE, STATIC, environment
-from service.web.sketch_drawing import sketch_rows
+from service.web.drawings.patch_drawing import draw_patch, live_rows
+from service.web.drawings.sketch_drawing import sketch_rows
+from service.web.serving.render import BARE, STATIC, environment
 
 IN = 25_400_000
 PX_PER_M = 100.0

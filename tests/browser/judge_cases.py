@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from itertools import islice
 from random import Random
 
-from service.domain.measures import turn
-from service.domain.outlines import (
+from service.domain.nouns.rules import SHEET_PATCH, TAPE_ONLY, ready_made
+from service.domain.patches.overlap import Piece
+from service.domain.patches.repair import DefectFacts, LookFacts, Numbers, PatchFacts
+from service.domain.shapes.outlines import (
     Circle,
     Outline,
     Point,
@@ -21,10 +23,8 @@ from service.domain.outlines import (
     least_rectangle,
     sides_as_rectangle,
 )
-from service.domain.overlap import Piece
-from service.domain.repair import DefectFacts, LookFacts, Numbers, PatchFacts
-from service.domain.rules import SHEET_PATCH, TAPE_ONLY, ready_made
-from service.domain.sides import side_angle
+from service.domain.shapes.sides import side_angle
+from service.domain.words.measures import turn
 
 INCH = 25_400_000
 SIXTEENTH = INCH // 16

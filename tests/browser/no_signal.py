@@ -9,9 +9,9 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext
 
-from service.actions import accounts
-from service.actions.accounts import Person
-from service.web.guards import PLAIN_COOKIE
+from service.actions.entrance import accounts
+from service.actions.entrance.accounts import Person
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.browser.phones import CHROMIUM, FLAGS, PHONE, Phone, Site
 from tests.browser.waiting import until
 

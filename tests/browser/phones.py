@@ -10,11 +10,12 @@ from fastapi import FastAPI
 from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
 
-from service.actions import accounts, projects
-from service.actions.accounts import Person
-from service.actions.desk import Desk
-from service.storage import people
-from service.web.guards import PLAIN_COOKIE
+from service.actions.entrance import accounts
+from service.actions.entrance.accounts import Person
+from service.actions.frame.desk import Desk
+from service.actions.office import projects
+from service.storage.accounts import people
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.browser.waiting import until
 
 CHROMIUM = Path("/usr/bin/chromium")

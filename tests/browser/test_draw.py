@@ -9,9 +9,9 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Locator
 
-from service.actions.defects import photo_bytes
-from service.actions.reading import defect_view
-from service.domain.site import Defect
+from service.actions.frame.reading import defect_view
+from service.actions.marks.defects import photo_bytes
+from service.domain.nouns.site import Defect
 from tests.browser.phones import Phone, Site
 from tests.browser.test_manners import AXE, faults
 from tests.browser.waiting import until

@@ -37,9 +37,9 @@ def test_the_schedules_see_a_service_that_records_what_it_was_sent_twice(
     run: Campaign, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The control: with keys that are never recognised, a doubled hold is recorded twice."""
-    monkeypatch.setattr("service.actions.once._look", lambda *_: None)
-    monkeypatch.setattr("service.storage.requests.find", lambda *_: None)
-    monkeypatch.setattr("service.storage.requests.answer", lambda *_: None)
+    monkeypatch.setattr("service.actions.frame.once._look", lambda *_: None)
+    monkeypatch.setattr("service.storage.accounts.requests.find", lambda *_: None)
+    monkeypatch.setattr("service.storage.accounts.requests.answer", lambda *_: None)
     before = len(run.trouble)
     run.proxy.coming.clear()
     for seed in range(1, 30):

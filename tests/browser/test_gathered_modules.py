@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Browser
 
-from service.web.gathered import as_one_module
-from tests.web.test_gathered import SOURCES
+from service.web.serving.gathered import as_one_module
+from tests.web.serving.test_gathered import SOURCES
 
 pytestmark = pytest.mark.browser
 

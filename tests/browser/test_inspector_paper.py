@@ -9,7 +9,7 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from service.actions import people
+from service.actions.people import people
 from tests.browser.phones import Phone, Site
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone
 from tests.cast import assemble, enter

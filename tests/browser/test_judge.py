@@ -9,19 +9,19 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from service.domain.measures import TOLERANCE_NM
-from service.domain.outlines import Circle, Polygon, cut_size, outline_to_json, reach_nm
-from service.domain.overlap import Overlap, judge
-from service.domain.repair import SEALED, judge_defect
-from service.domain.temperatures import BadTemperature, parse_temperature
-from service.web.judge_pack import judge_pack, piece_json
+from service.domain.patches.overlap import Overlap, judge
+from service.domain.patches.repair import SEALED, judge_defect
+from service.domain.shapes.outlines import Circle, Polygon, cut_size, outline_to_json, reach_nm
+from service.domain.words.measures import TOLERANCE_NM
+from service.domain.words.temperatures import BadTemperature, parse_temperature
+from service.web.marks.judge_pack import judge_pack, piece_json
 from tests.browser.conftest import served
 from tests.browser.ground import Ground, app_of
 from tests.browser.judge_cases import LOTS, Case, cases
 
 pytestmark = pytest.mark.browser
 MANY = 1_000
-# Bare damage is measured to 0.001 in, or to an 8192nd of the damage's reach: service/domain/union.py.
+# Bare damage is measured to 0.001 in, or to an 8192nd of the damage's reach: service/domain/patches/union.py.
 BARE_WITHIN_NM = 25_400
 OPPOSITE = {"left": "right", "right": "left", "near": "far", "far": "near"}
 

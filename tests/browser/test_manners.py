@@ -21,19 +21,22 @@ from fastapi import FastAPI
 from fastapi.routing import iter_route_contexts
 from playwright.sync_api import Browser
 
-from service.actions import accounts, crew_codes, demo, people, projects, ready_lists, resets
-from service.actions.accounts import Person
-from service.actions.checkpoints import kept_checkpoints
-from service.actions.desk import Desk
-from service.actions.reading import project_view
-from service.actions.weather_files import keep_file
-from service.domain import roles
-from service.domain.repair import OPEN
+from service.actions.demo import demo
+from service.actions.entrance import accounts, resets
+from service.actions.entrance.accounts import Person
+from service.actions.evidence.checkpoints import kept_checkpoints
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import project_view
+from service.actions.office import projects, ready_lists
+from service.actions.people import crew_codes, people
+from service.actions.placing.weather_files import keep_file
+from service.domain.nouns import roles
+from service.domain.patches.repair import OPEN
 from service.settings import Settings
-from service.storage.factors import PASSKEY, SecondFactor, add
-from service.storage.people import open_sign_in
-from service.web.guards import PLAIN_COOKIE
-from service.web.languages import COOKIE
+from service.storage.accounts.factors import PASSKEY, SecondFactor, add
+from service.storage.accounts.people import open_sign_in
+from service.web.entrance.languages import COOKIE
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.browser.conftest import served
 from tests.browser.phones import Phone, Site
 from tests.browser.waiting import until

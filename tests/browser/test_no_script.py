@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from service.actions.reading import zone_view
-from service.web.guards import PLAIN_COOKIE
+from service.actions.frame.reading import zone_view
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.browser.phones import Phone, Site, draw_plan
 from tests.browser.waiting import until
 from tests.builders import HOLE, a_mark, a_zone

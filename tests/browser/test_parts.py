@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from service.domain.measures import BadLength, parse_length
+from service.domain.words.measures import BadLength, parse_length
 from tests.browser.conftest import served
 from tests.browser.ground import BODIES, PX_PER_M, Ground, app_of
 from tests.browser.waiting import until

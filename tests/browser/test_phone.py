@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from service.actions import accounts
-from service.actions.reading import ZoneView, zone_view
-from service.domain.repair import SEALED
+from service.actions.entrance import accounts
+from service.actions.frame.reading import ZoneView, zone_view
+from service.domain.patches.repair import SEALED
 from tests.browser.no_signal import (
     hold,
     items,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions import ready_lists
+from service.actions.office import ready_lists
 from tests.browser.phones import Phone, Site
 from tests.browser.waiting import until
 from tests.builders import HOLE, a_mark, a_release, a_walk, a_zone

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from service.actions.layout_ground import ground_of_zone
-from service.domain.site import Zone
+from service.actions.film.layout_ground import ground_of_zone
+from service.domain.nouns.site import Zone
 from tests.browser.phones import Phone, Site
 from tests.browser.test_no_script import MIDDLE
 from tests.builders import FOOT_NM, a_zone

@@ -10,11 +10,12 @@ import pytest
 from fastapi import FastAPI
 from playwright.sync_api import Browser, Page
 
-from service.actions import accounts, zones
-from service.actions.desk import Desk
-from service.actions.reading import sketch_view
-from service.domain.site import Sketch
-from service.web.guards import PLAIN_COOKIE
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import sketch_view
+from service.actions.sketches import zones
+from service.domain.nouns.site import Sketch
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.browser.conftest import served
 from tests.cast import NOON, Cast, Clock
 from tests.web.sketches.plans import a_plan

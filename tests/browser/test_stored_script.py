@@ -8,22 +8,15 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Dialog
 
-from service.actions import (
-    crew_codes,
-    defects,
-    patches,
-    people,
-    projects,
-    reading,
-    ready_lists,
-    release,
-    resets,
-    sketches,
-    zones,
-)
-from service.actions.desk import Desk
-from service.domain.roles import CREW_LEAD, INSPECTOR
-from service.storage import trees
+from service.actions.entrance import resets
+from service.actions.frame import reading
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects, patches
+from service.actions.office import projects, ready_lists, release
+from service.actions.people import crew_codes, people
+from service.actions.sketches import sketches, zones
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR
+from service.storage.history import trees
 from tests.browser.evil_facts import install
 from tests.browser.phones import Phone, Site
 from tests.builders import HOLE, TEAR, sides

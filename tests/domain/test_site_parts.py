@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from service.domain.outlines import Circle
-from service.domain.sides import Sides
-from service.domain.site_parts import SiteParts
-from service.history.facts import ZoneOutlined
-from service.history.standing import GATES, digest_of, standing_of, standings_of
+from service.domain.gate.site_parts import SiteParts
+from service.domain.shapes.outlines import Circle
+from service.domain.shapes.sides import Sides
+from service.history.facts.facts import ZoneOutlined
+from service.history.replay.standing import GATES, digest_of, standing_of, standings_of
 from tests.history.random_story import MUCH_OF, Teller
 from tests.history.story import INCH, LEAD, mark, patch, ring, whole
 

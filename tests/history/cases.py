@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from service.domain.installed import (
+from service.domain.nouns.installed import (
     DAM,
     FREE_EDGE,
     IMPEDIMENT,
@@ -19,12 +19,12 @@ from service.domain.installed import (
     Raised,
     SeamRun,
 )
-from service.domain.outlines import Circle
-from service.domain.rules import STEPS
-from service.history import facts as f
-from service.history import facts_film as h
-from service.history import facts_installed as g
-from service.history.every_fact import Fact
+from service.domain.nouns.rules import STEPS
+from service.domain.shapes.outlines import Circle
+from service.history.facts import facts as f
+from service.history.facts import film as h
+from service.history.facts import installed as g
+from service.history.facts.every_fact import Fact
 from tests.history.story import (
     CORNERS,
     INCH,

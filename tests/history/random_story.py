@@ -9,17 +9,17 @@ import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from service.domain.installed import COLLAR, DAM, FREE_EDGE, JOINT, TO_WALL, Raised, SeamRun, Station
-from service.domain.outlines import Circle, Outline, Polygon, Rectangle, Slit
-from service.domain.rules import STEPS, RuleSheet, ready_made
-from service.domain.sides import Sides
-from service.domain.site import Alignment, Patch, Scale
-from service.history import facts as f
-from service.history import facts_film as h
-from service.history import facts_installed as g
-from service.history import facts_placing as p
-from service.history.every_fact import Fact
-from service.history.standing import READY
+from service.domain.nouns.installed import COLLAR, DAM, FREE_EDGE, JOINT, TO_WALL, Raised, SeamRun, Station
+from service.domain.nouns.rules import STEPS, RuleSheet, ready_made
+from service.domain.nouns.site import Alignment, Patch, Scale
+from service.domain.shapes.outlines import Circle, Outline, Polygon, Rectangle, Slit
+from service.domain.shapes.sides import Sides
+from service.history.facts import facts as f
+from service.history.facts import film as h
+from service.history.facts import installed as g
+from service.history.facts import placing as p
+from service.history.facts.every_fact import Fact
+from service.history.replay.standing import READY
 from tests.history.story import (
     BESIDE,
     CORNERS,

@@ -10,19 +10,19 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any
 
-from service.domain.installed import CLEAN, COLLAR, FILM, SIDE_LAP, TO_WALL, SeamRun, Station, Work
-from service.domain.outlines import Circle, Outline, Rectangle
-from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
-from service.domain.rules import STEPS, WALK_STEP, RuleSheet, ready_made
-from service.domain.sides import Sides
-from service.domain.site import Px, Scale, Site
-from service.history import facts as f
-from service.history import facts_film as h
-from service.history import facts_installed as g
-from service.history.entries import Entry
-from service.history.every_fact import Fact
-from service.history.replay import apply
-from service.history.standing import Standing, standing_of
+from service.domain.nouns.installed import CLEAN, COLLAR, FILM, SIDE_LAP, TO_WALL, SeamRun, Station, Work
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.domain.nouns.rules import STEPS, WALK_STEP, RuleSheet, ready_made
+from service.domain.nouns.site import Px, Scale, Site
+from service.domain.shapes.outlines import Circle, Outline, Rectangle
+from service.domain.shapes.sides import Sides
+from service.history.facts import facts as f
+from service.history.facts import film as h
+from service.history.facts import installed as g
+from service.history.facts.entries import Entry
+from service.history.facts.every_fact import Fact
+from service.history.replay.replay import apply
+from service.history.replay.standing import Standing, standing_of
 
 INCH = 25_400_000
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)

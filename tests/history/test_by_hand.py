@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from service.history.by_hand import Step, checkpoint_steps, entry_steps, proof_file
-from service.history.checkpoints import Checkpoint
-from service.history.merkle import Tree
-from service.history.notes import BadNote, Signer
-from service.history.tlog_proof import EntryProof
+from service.history.proofs.by_hand import Step, checkpoint_steps, entry_steps, proof_file
+from service.history.proofs.checkpoints import Checkpoint
+from service.history.proofs.merkle import Tree
+from service.history.proofs.notes import BadNote, Signer
+from service.history.proofs.tlog_proof import EntryProof
 from tests.history import rfc9162
 
 SIGNER = Signer.of(Ed25519PrivateKey.from_private_bytes(bytes(range(32))))

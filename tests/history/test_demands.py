@@ -10,17 +10,15 @@ from dataclasses import replace
 
 import pytest
 
-from service.domain.installed import (
-    REPLACE_SHEET,
-)
-from service.domain.outlines import Circle
-from service.domain.rules import LOOK_STEP, STEPS, Number, RuleSheet, ready_made
-from service.domain.sides import Sides
-from service.domain.wording import say_blocker
-from service.history import facts as f
-from service.history import facts_film as h
-from service.history import facts_installed as g
-from service.history.every_fact import Fact
+from service.domain.gate.wording import say_blocker
+from service.domain.nouns.installed import REPLACE_SHEET
+from service.domain.nouns.rules import LOOK_STEP, STEPS, Number, RuleSheet, ready_made
+from service.domain.shapes.outlines import Circle
+from service.domain.shapes.sides import Sides
+from service.history.facts import facts as f
+from service.history.facts import film as h
+from service.history.facts import installed as g
+from service.history.facts.every_fact import Fact
 from tests.history.cases import CASES, LAPPED, Case
 from tests.history.story import (
     CORNERS,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.domain.rules import STEPS, ready_made
-from service.history import facts_film as h
-from service.history import facts_installed as g
-from service.history.differences import Difference, difference
-from service.history.every_fact import Fact
-from service.history.replay import replay
-from service.history.standing import standing_of
+from service.domain.nouns.rules import STEPS, ready_made
+from service.history.facts import film as h
+from service.history.facts import installed as g
+from service.history.facts.every_fact import Fact
+from service.history.replay.differences import Difference, difference
+from service.history.replay.replay import replay
+from service.history.replay.standing import standing_of
 from tests.history.story import (
     LEAD,
     Story,

@@ -7,17 +7,17 @@ from dataclasses import replace
 
 import pytest
 
-from service.domain.installed import Raised
-from service.domain.outlines import Circle
-from service.domain.rules import ready_made
-from service.domain.zone_facts import marks_in_zone, nm_per_px
-from service.history import facts as f
-from service.history import facts_installed as g
-from service.history.entries import Entry
-from service.history.every_fact import Fact
-from service.history.facts_placing import PlacingStarted
-from service.history.replay import apply, replay
-from service.history.standing import GATES, READY, digest_of, standing_of
+from service.domain.gate.zone_facts import marks_in_zone, nm_per_px
+from service.domain.nouns.installed import Raised
+from service.domain.nouns.rules import ready_made
+from service.domain.shapes.outlines import Circle
+from service.history.facts import facts as f
+from service.history.facts import installed as g
+from service.history.facts.entries import Entry
+from service.history.facts.every_fact import Fact
+from service.history.facts.placing import PlacingStarted
+from service.history.replay.replay import apply, replay
+from service.history.replay.standing import GATES, READY, digest_of, standing_of
 from tests.history.cases import CASES, Case
 from tests.history.random_story import Teller, teller_of
 from tests.history.story import (

@@ -8,18 +8,18 @@ from dataclasses import replace
 
 import pytest
 
-from service.domain.outlines import Circle, Rectangle
-from service.domain.repair import NOT_SEALED, OPEN
-from service.domain.rules import ready_made
-from service.domain.sides import Sides
-from service.domain.site import Site
-from service.history import facts as f
-from service.history.entries import Entry
-from service.history.every_fact import Fact
-from service.history.facts_placing import PlacingStarted
-from service.history.following import OFF, Following
-from service.history.standing import standing_of
-from service.history.touching import step
+from service.domain.nouns.rules import ready_made
+from service.domain.nouns.site import Site
+from service.domain.patches.repair import NOT_SEALED, OPEN
+from service.domain.shapes.outlines import Circle, Rectangle
+from service.domain.shapes.sides import Sides
+from service.history.facts import facts as f
+from service.history.facts.entries import Entry
+from service.history.facts.every_fact import Fact
+from service.history.facts.placing import PlacingStarted
+from service.history.replay.following import OFF, Following
+from service.history.replay.standing import standing_of
+from service.history.replay.touching import step
 from tests.history.cases import CASES, Case
 from tests.history.random_story import MUCH_OF, Teller, teller_of
 from tests.history.story import INCH, LEAD, NOON, Story, edge, edge_seal, ground, mark, patch, px, seal, whole

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from service.domain.installed import SIDE_LAP
-from service.domain.outlines import Circle
-from service.domain.rules import LOOK_STEP, ready_made
-from service.domain.sides import Sides
-from service.history import facts_installed as g
+from service.domain.nouns.installed import SIDE_LAP
+from service.domain.nouns.rules import LOOK_STEP, ready_made
+from service.domain.shapes.outlines import Circle
+from service.domain.shapes.sides import Sides
+from service.history.facts import installed as g
 from tests.history.story import EYE, INCH, LEAD, look, mark, patch, ring, signed, whole
 
 HOLD = ("hold-point-open", "B")

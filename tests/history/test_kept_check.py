@@ -13,12 +13,12 @@ from dataclasses import replace
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from service.history import kept_check
-from service.history.checkpoints import Checkpoint, checkpoint_in, origin_of
-from service.history.growth import Growth, read_growth
-from service.history.kept_check import Known, Verdict, check, compare, own_hashes, plain
-from service.history.merkle import BadProof, Tree, leaf_hash
-from service.history.notes import BadNote, Signer
+from service.history.proofs import kept_check
+from service.history.proofs.checkpoints import Checkpoint, checkpoint_in, origin_of
+from service.history.proofs.growth import Growth, read_growth
+from service.history.proofs.kept_check import Known, Verdict, check, compare, own_hashes, plain
+from service.history.proofs.merkle import BadProof, Tree, leaf_hash
+from service.history.proofs.notes import BadNote, Signer
 from tests.history import rfc9162
 
 

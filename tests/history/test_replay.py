@@ -10,16 +10,18 @@ import pytest
 import sqlalchemy.exc
 from sqlalchemy import text
 
-from service.actions import defects, patches, release, zones
-from service.actions.desk import Desk
-from service.domain.rules import ready_made
-from service.history import facts as f
-from service.history.encoding import canonical, from_json, to_json
-from service.history.entries import Entry, leaf_hash, read_entry
-from service.history.every_fact import FACTS, Fact
-from service.history.replay import replay
-from service.history.sentences import sentence
-from service.storage import books, slices
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects, patches
+from service.actions.office import release
+from service.actions.sketches import zones
+from service.domain.nouns.rules import ready_made
+from service.history.facts import facts as f
+from service.history.facts.encoding import canonical, from_json, to_json
+from service.history.facts.entries import Entry, leaf_hash, read_entry
+from service.history.facts.every_fact import FACTS, Fact
+from service.history.replay.replay import replay
+from service.history.sentences.sentences import sentence
+from service.storage.history import books, slices
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone, sides
 from tests.cast import Cast
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
-from service.domain.outlines import Circle
-from service.domain.rules import ready_made
-from service.history import facts as f
-from service.history import facts_evidence as e
-from service.history.every_fact import FACTS
-from service.history.following import OFF
-from service.history.spans import (
+from service.domain.nouns.rules import ready_made
+from service.domain.shapes.outlines import Circle
+from service.history.facts import evidence as e
+from service.history.facts import facts as f
+from service.history.facts.every_fact import FACTS
+from service.history.replay.following import OFF
+from service.history.replay.spans import (
     HOLDS,
     KINDS,
     LOOKS,
@@ -23,7 +23,7 @@ from service.history.spans import (
     Life,
     life_of,
 )
-from service.history.standing import CLEAR, HELD, LAYING, PLACED, READY
+from service.history.replay.standing import CLEAR, HELD, LAYING, PLACED, READY
 from tests.history.random_story import Teller
 from tests.history.story import INCH, MANAGER, NOON, Story, ground, mark, patch, whole
 

@@ -7,10 +7,10 @@ import base64
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from service.history.checkpoints import Checkpoint
-from service.history.merkle import BadProof, leaf_hash
-from service.history.notes import BadNote, Signer
-from service.history.tlog_proof import EntryProof, read_proof
+from service.history.proofs.checkpoints import Checkpoint
+from service.history.proofs.merkle import BadProof, leaf_hash
+from service.history.proofs.notes import BadNote, Signer
+from service.history.proofs.tlog_proof import EntryProof, read_proof
 
 # transparency-dev/merkle, testonly/constants.go: the eight leaves of the CT examples, their root, and the
 # path of leaf 5 of 8, as they are published.

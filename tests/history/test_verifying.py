@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import pytest
 
-from service.history.checkpoints import checkpoint_in, pem_of
-from service.history.notes import sign_note
-from service.history.records import CHECKPOINT, ENTRIES, KEYS, LEAVES, MANIFEST, NAMES, key_files
+from service.history.proofs.checkpoints import checkpoint_in, pem_of
+from service.history.proofs.notes import sign_note
+from service.history.verifying.records import CHECKPOINT, ENTRIES, KEYS, LEAVES, MANIFEST, NAMES, key_files
 from tests.record.making import Files, Log, bundle, few_facts, signer
 from tests.record.spoiling import (
     FIRST_PHOTO,

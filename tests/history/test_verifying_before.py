@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from service.domain.mark_facts import patches_by_mark
-from service.domain.outlines import Circle
-from service.domain.repair import Numbers
-from service.domain.sides import Sides
-from service.domain.told import withdrawn_in
-from service.domain.zone_facts import nm_per_px
-from service.history.entries import Entry
-from service.history.facts import ZoneOutlined
-from service.history.standing import GATES, digest_of, standing_of
+from service.domain.gate.mark_facts import patches_by_mark
+from service.domain.gate.told import withdrawn_in
+from service.domain.gate.zone_facts import nm_per_px
+from service.domain.patches.repair import Numbers
+from service.domain.shapes.outlines import Circle
+from service.domain.shapes.sides import Sides
+from service.history.facts.entries import Entry
+from service.history.facts.facts import ZoneOutlined
+from service.history.replay.standing import GATES, digest_of, standing_of
 from service.history.verifying.before import Before
 from tests.history.random_story import MUCH_OF, Teller, teller_of
 from tests.history.story import INCH, LEAD, NOON, mark, patch, ring, whole

@@ -8,13 +8,13 @@ from datetime import timedelta
 
 import pytest
 
-from service.domain.rules import ready_made
-from service.domain.sides import Sides
-from service.history import facts as f
-from service.history import facts_installed as g
-from service.history.facts_evidence import CheckpointGiven, RecordMade
-from service.history.facts_placing import PlacingStarted
-from service.history.records import CHECKPOINT, ENTRIES, NAMES
+from service.domain.nouns.rules import ready_made
+from service.domain.shapes.sides import Sides
+from service.history.facts import facts as f
+from service.history.facts import installed as g
+from service.history.facts.evidence import CheckpointGiven, RecordMade
+from service.history.facts.placing import PlacingStarted
+from service.history.verifying.records import CHECKPOINT, ENTRIES, NAMES
 from tests.history import story
 from tests.history.story import INCH, MANAGER
 from tests.record.making import NOON, Files, Log, bundle, few_facts, name_hash, signer

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from service.history import facts as f
-from service.history.checkpoints import Checkpoint, checkpoint_in, fingerprint
+from service.history.facts import facts as f
+from service.history.proofs.checkpoints import Checkpoint, checkpoint_in, fingerprint
 from tests.record.making import Log, bundle, few_facts, signer
 from tests.record.spoiling import (
     begun,

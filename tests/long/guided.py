@@ -65,7 +65,7 @@ def fuzz(door: str, words: list[str]) -> int:
     import atheris
 
     atheris.enabled_hooks.add("str")  # comparisons of texts guide too; its hook of patterns fails on bytes
-    with atheris.instrument_imports(include=["service.domain", "service.media", "service.api.calls"]):
+    with atheris.instrument_imports(include=["service.domain", "service.media", "service.api.shared.calls"]):
         from tests.long.guided_doors import DOORS
 
     atheris.Setup([sys.argv[0], *(f"-{word}" if "=" in word else word for word in words)], DOORS[door].knock)

@@ -16,18 +16,8 @@ from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from service.api.calls import read_json
-from service.domain import typed_sides
-from service.domain.measures import (
-    LONGEST_NM,
-    NM_PER_MM,
-    BadLength,
-    Units,
-    parse_factor,
-    parse_length,
-    say_length,
-)
-from service.domain.outline_texts import (
+from service.api.shared.calls import read_json
+from service.domain.shapes.outline_texts import (
     BadOutline,
     read_angle,
     read_offset,
@@ -36,11 +26,21 @@ from service.domain.outline_texts import (
     say_outline,
     say_outline_json,
 )
-from service.domain.outlines import Circle
-from service.domain.refusals import BadInput
-from service.domain.temperatures import parse_temperature
-from service.domain.volume import cubic_metres
-from service.domain.weather_csv import read_station, text_of
+from service.domain.shapes.outlines import Circle
+from service.domain.sketch import typed_sides
+from service.domain.weather.table import read_station, text_of
+from service.domain.words.measures import (
+    LONGEST_NM,
+    NM_PER_MM,
+    BadLength,
+    Units,
+    parse_factor,
+    parse_length,
+    say_length,
+)
+from service.domain.words.refusals import BadInput
+from service.domain.words.temperatures import parse_temperature
+from service.domain.words.volume import cubic_metres
 from service.media import child, decode, heic, pages, pyramid
 from service.media.headers import read_header, what_is
 from service.media.limits import PHOTO, SKETCH, check_header

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from tests import postgres
 from tests.builders import a_zone
 from tests.cast import Cast

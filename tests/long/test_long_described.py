@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from tests.whole.described import calls_of
 from tests.whole.stage import Stage
-from tests.whole.test_described import ROLES, calls_of, try_calls
+from tests.whole.test_described import ROLES, try_calls
 
 REQUESTS = 50_000
 # What is looked at alike takes fewer: most of it takes nothing but an id.

@@ -2,8 +2,9 @@
 
 Four kinds: a word of `roles.MAY` given to every role; the rules that narrow a word (`may_withdraw`,
 `may_look`); a place in the sources that asks `allow(...)` or refuses by `roles.may(...)`; a lookup of
-`storage/seen.py` that forgets who is looking. What is expected of a cell is worked out before anything is
-taken away. How tests of permissions are to be tested: OWASP's Authorization Regression Testing cheat sheet.
+`storage/history/seen.py` that forgets who is looking. What is expected of a cell is worked out before
+anything is taken away. How tests of permissions are to be tested: OWASP's Authorization Regression Testing
+cheat sheet.
 """
 
 from __future__ import annotations
@@ -20,9 +21,9 @@ from typing import Any
 
 import pytest
 
-from service.actions import doing
-from service.domain import roles
-from service.storage import seen
+from service.actions.frame import doing
+from service.domain.nouns import roles
+from service.storage.history import seen
 from tests.whole.cells import NOT_YOURS, TOO_LOW, Cell, expected, faults
 from tests.whole.routes import ROWS
 from tests.whole.stage import Stage
@@ -34,13 +35,15 @@ LOOKUPS = tuple(name for name in vars(seen) if name.endswith("_seen_by"))
 RULES = ("may_withdraw", "may_look")
 # No request of the matrix gets to these: each is asked by itself in tests/whole/test_second_walls.py.
 SECOND = {
-    "service/actions/pictures.py::shown_picture",
-    "service/actions/pdfs.py::kept_pdf",
-    "service/actions/sketches.py::revise_sketch",
-    "service/web/office_release.py::release",
-    "service/web/office_people.py::reset_link",
+    "service/actions/sketches/pictures.py::shown_picture",
+    "service/actions/sketches/pdfs.py::kept_pdf",
+    "service/actions/sketches/sketches.py::revise_sketch",
+    "service/web/office/release.py::release",
+    "service/web/office/people.py::reset_link",
 }
-ITSELF = f"service/actions/doing.py:{doing.allow.__code__.co_firstlineno + 2}"  # what every `allow` asks
+ITSELF = (
+    f"service/actions/frame/doing.py:{doing.allow.__code__.co_firstlineno + 2}"  # what every `allow` asks
+)
 OUTSIDERS = ("another project's manager", "a manager taken off")
 
 
@@ -121,7 +124,7 @@ def _instead(name: str, was: Any, gone: frozenset[str], member: str, met: Met) -
 @contextmanager
 def without(gone: Iterable[str], member: str, met: Met = lambda *_: None) -> Iterator[None]:
     """The service without some of its guards. A lookup that is gone answers everybody as it answers `member`;
-    the lookups that stand on one another inside `storage/seen.py` do so as ever."""
+    the lookups that stand on one another inside `storage/history/seen.py` do so as ever."""
     guards = {"allow": doing.allow, "may": roles.may} | {name: getattr(roles, name) for name in RULES}
     guards |= {name: getattr(seen, name) for name in LOOKUPS}
     with pytest.MonkeyPatch.context() as patch:

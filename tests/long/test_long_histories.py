@@ -12,8 +12,8 @@ from pathlib import Path
 import httpx
 import pytest
 
-from service.actions import accounts
-from service.actions.desk import Desk, utc_now
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk, utc_now
 from tests.builders import a_walk, a_zone
 from tests.cast import Cast
 from tests.whole.linearizing import linearizable

@@ -16,14 +16,14 @@ from pathlib import Path
 
 import pytest
 
-from service.actions.placing_start import start_placing
-from service.domain.refusals import Refusal
-from service.history.entries import Entry
-from service.history.facts_placing import PlacingStarted
-from service.history.replay import apply
-from service.history.standing import READY, standing_of
-from service.storage.database import Database
-from service.storage.moving import carry_over
+from service.actions.office.placing_start import start_placing
+from service.domain.words.refusals import Refusal
+from service.history.facts.entries import Entry
+from service.history.facts.placing import PlacingStarted
+from service.history.replay.replay import apply
+from service.history.replay.standing import READY, standing_of
+from service.storage.doors.database import Database
+from service.storage.upkeep.moving import carry_over
 from tests import postgres
 from tests.whole.conftest import copies, ground, ground_template
 from tests.whole.race_ground import Copies, Ground, lay_out

@@ -9,8 +9,8 @@ import statistics
 
 import pytest
 
-from service.domain import walk_order as walk
-from tests.domain.walk_zones import NM_PER_PX, random_zone
+from service.domain.walk import order as walk
+from tests.domain.walk.walk_zones import NM_PER_PX, random_zone
 from tests.outside.walk_oracle import shortest_length
 
 ZONES = 20

@@ -12,10 +12,10 @@ from pathlib import Path
 import httpx
 import pytest
 
-from service.actions import accounts
-from service.actions.checking import check_histories
-from service.actions.desk import Desk, utc_now
-from service.storage import books
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk, utc_now
+from service.actions.upkeep.checking import check_histories
+from service.storage.history import books
 from tests.builders import a_zone
 from tests.cast import Cast
 from tests.whole.test_command_line import serving

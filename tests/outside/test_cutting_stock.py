@@ -12,12 +12,13 @@ from collections.abc import Sequence
 
 import pytest
 
-from service.domain import cutting_stock, cutting_stock_search
-from service.domain.cutting_stock import BadCut, Cutting, best_fit, cut, fullest_first
-from service.domain.cutting_stock_bounds import least_rolls
-from service.domain.cutting_stock_program import fewer_rolls
-from service.domain.cutting_stock_search import Search
-from service.domain.cutting_stock_ways import Wanted, all_ways
+from service.domain.cutting import search as cutting_stock_search
+from service.domain.cutting import stock
+from service.domain.cutting.bounds import least_rolls
+from service.domain.cutting.program import fewer_rolls
+from service.domain.cutting.search import Search
+from service.domain.cutting.stock import BadCut, Cutting, best_fit, cut, fullest_first
+from service.domain.cutting.ways import Wanted, all_ways
 from tests.outside.cutting_oracle import fewest_rolls
 
 FT = 304_800_000
@@ -97,9 +98,9 @@ def one_each(falling: Sequence[int], roll: int) -> list[tuple[int, ...]]:
 def test_without_rules_of_thumb_the_ways_of_cutting_a_roll_find_the_same_and_prove_it(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(cutting_stock, "best_fit", one_each)
-    monkeypatch.setattr(cutting_stock, "fullest_first", one_each)
-    monkeypatch.setattr(cutting_stock, "least_rolls", lambda *_: 1)
+    monkeypatch.setattr(stock, "best_fit", one_each)
+    monkeypatch.setattr(stock, "fullest_first", one_each)
+    monkeypatch.setattr(stock, "least_rolls", lambda *_: 1)
     rng = random.Random(8)
     for _ in range(40):
         lengths, roll = small_case(rng)
@@ -111,9 +112,9 @@ def test_without_rules_of_thumb_the_ways_of_cutting_a_roll_find_the_same_and_pro
 def test_where_the_ways_are_too_many_to_list_prices_find_those_that_matter(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(cutting_stock, "best_fit", one_each)
-    monkeypatch.setattr(cutting_stock, "fullest_first", one_each)
-    monkeypatch.setattr(cutting_stock, "all_ways", lambda _: None)
+    monkeypatch.setattr(stock, "best_fit", one_each)
+    monkeypatch.setattr(stock, "fullest_first", one_each)
+    monkeypatch.setattr(stock, "all_ways", lambda _: None)
     rng = random.Random(9)
     for _ in range(60):
         lengths, roll = small_case(rng)
@@ -122,10 +123,10 @@ def test_where_the_ways_are_too_many_to_list_prices_find_those_that_matter(
 
 
 def test_however_roughly_prices_are_looked_for_what_they_say_holds(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cutting_stock, "best_fit", one_each)
-    monkeypatch.setattr(cutting_stock, "fullest_first", one_each)
-    monkeypatch.setattr(cutting_stock, "all_ways", lambda _: None)
-    monkeypatch.setattr(cutting_stock, "least_rolls", lambda *_: 1)
+    monkeypatch.setattr(stock, "best_fit", one_each)
+    monkeypatch.setattr(stock, "fullest_first", one_each)
+    monkeypatch.setattr(stock, "all_ways", lambda _: None)
+    monkeypatch.setattr(stock, "least_rolls", lambda *_: 1)
     monkeypatch.setattr(cutting_stock_search, "IN_ALL", 1)
     monkeypatch.setattr(cutting_stock_search, "OF_BOUND", 1)
     monkeypatch.setattr(cutting_stock_search, "LEAST_PARTS", 11)
@@ -183,8 +184,8 @@ def test_many_different_lengths_are_cut_close_to_a_bound_that_is_told(
 def test_where_no_proof_was_found_the_gap_is_told_and_never_called_a_proof(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(cutting_stock, "MOST_LENGTHS", 0)
-    monkeypatch.setattr(cutting_stock, "KINDS", 3)
+    monkeypatch.setattr(stock, "MOST_LENGTHS", 0)
+    monkeypatch.setattr(stock, "KINDS", 3)
     rng = random.Random(6)
     lengths = [rng.randint(50 * FT, 100 * FT) for _ in range(60)]
     rough = cut(lengths, ROLL)

@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import pytest
 
-from service.domain.outlines import Circle
-from service.domain.penetrations import collar_need, girth_nm
-from service.domain.repair import Numbers
-from service.domain.rules import ready_made
-from service.domain.trade_sizes import KINDS, NoSuchSize, size_of, sizes
+from service.domain.installed.penetrations import collar_need, girth_nm
+from service.domain.installed.trade_sizes import KINDS, NoSuchSize, size_of, sizes
+from service.domain.nouns.rules import ready_made
+from service.domain.patches.repair import Numbers
+from service.domain.shapes.outlines import Circle
 
 NM_PER_INCH = 25_400_000
 US = Numbers.of(ready_made("us"))

@@ -6,8 +6,8 @@ import random
 
 import pytest
 
-from service.domain.outlines import Circle, Outline, Polygon, Rectangle, Slit
-from service.domain.patch_plan import Plan, PlanMark, plan
+from service.domain.patches.patch_plan import Plan, PlanMark, plan
+from service.domain.shapes.outlines import Circle, Outline, Polygon, Rectangle, Slit
 from tests.outside.grouping_oracle import WITHIN, Mark, best_plans, box, least_film, narrowest
 
 INCH = 25_400_000

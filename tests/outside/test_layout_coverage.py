@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 import shapely
 
-from service.domain.sheet_layout import EdgeRun, LayoutAsked, SheetLayout, lay_out
+from service.domain.sheets.layout import EdgeRun, LayoutAsked, SheetLayout, lay_out
 from tests.outside.layout_oracle import Rule, complaints, seam_length
 from tests.outside.random_slabs import FT, IN, Ring, rectangle, slab, turned
 from tests.outside.test_plans import SIZES, plans

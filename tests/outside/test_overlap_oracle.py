@@ -6,8 +6,8 @@ import random
 
 import pytest
 
-from service.domain.outlines import Circle, Outline, Polygon, Rectangle, Slit
-from service.domain.overlap import Piece, judge
+from service.domain.patches.overlap import Piece, judge
+from service.domain.shapes.outlines import Circle, Outline, Polygon, Rectangle, Slit
 from tests.outside.clipper_oracle import Placed, overlap
 
 INCH = 25_400_000

@@ -12,9 +12,9 @@ from typing import Any
 
 import pytest
 
-from service.domain.alignment import scale_nm_per_px
-from service.domain.measures import metres
-from service.domain.zones import area_m2, check_zone_outline, perimeter_nm
+from service.domain.sketch.alignment import scale_nm_per_px
+from service.domain.sketch.zones import area_m2, check_zone_outline, perimeter_nm
+from service.domain.words.measures import metres
 
 PLANS = Path(__file__).parents[3] / "shared" / "data" / "plans" / "plans.json"
 SIZES = {"tower-floor.png": (9_500, 6_714), "bent-block.png": (9_600, 6_784)}

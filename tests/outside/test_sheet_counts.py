@@ -13,7 +13,7 @@ from random import Random
 
 import pytest
 
-from service.domain.sheet_layout import LayoutAsked, SheetLayout, lay_out
+from service.domain.sheets.layout import LayoutAsked, SheetLayout, lay_out
 from tests.outside.random_slabs import FT, IN, rectangle, turned
 
 SIXTEENTH = Fraction(1, 192)

@@ -12,9 +12,40 @@ from itertools import pairwise, product
 
 import pytest
 
-from service.domain.concrete import needed, plan
-from service.domain.effective import stricter
-from service.domain.evaporation import (
+from service.domain.gate.gate import Revisions, ZoneFacts, decide
+from service.domain.installed.penetrations import collar_need
+from service.domain.installed.trade_sizes import BAR, COPPER, EMT, STEEL, size_of
+from service.domain.nouns.installed import Raised
+from service.domain.nouns.rules import ready_made
+from service.domain.nouns.site import Scale
+from service.domain.patches.overlap import Piece, judge
+from service.domain.patches.repair import DefectFacts, Numbers, PatchFacts, judge_defect
+from service.domain.placing.concrete import needed, plan
+from service.domain.placing.thickness import judge as judge_thickness
+from service.domain.rule_sheet.effective import stricter
+from service.domain.rule_sheet.film_class import (
+    N_PER_M_OF_LBF_PER_IN,
+    STRENGTHS,
+    class_of,
+    parse_permeance,
+    parse_puncture,
+    parse_tensile,
+    parse_thickness,
+)
+from service.domain.rule_sheet.floor_tests import count_for, depth_of
+from service.domain.rule_sheet.rule_sets import apply, combine, set_of
+from service.domain.rule_sheet.vapor import (
+    flux,
+    hole_conductance,
+    lb_per_1000_sq_ft_day,
+    metric_perms,
+    ng_of_perms,
+    saturation_pa,
+)
+from service.domain.shapes.outlines import Circle, Rectangle, cut_size
+from service.domain.shapes.sides import Sides
+from service.domain.sheets.layout import LayoutAsked, lay_out
+from service.domain.weather.evaporation import (
     LIMITS,
     Rate,
     evaporation,
@@ -24,39 +55,8 @@ from service.domain.evaporation import (
     uno_si,
     uno_us,
 )
-from service.domain.film_class import (
-    N_PER_M_OF_LBF_PER_IN,
-    STRENGTHS,
-    class_of,
-    parse_permeance,
-    parse_puncture,
-    parse_tensile,
-    parse_thickness,
-)
-from service.domain.floor_tests import count_for, depth_of
-from service.domain.gate import Revisions, ZoneFacts, decide
-from service.domain.heat import band
-from service.domain.installed import Raised
-from service.domain.measures import Units, parse_length
-from service.domain.outlines import Circle, Rectangle, cut_size
-from service.domain.overlap import Piece, judge
-from service.domain.penetrations import collar_need
-from service.domain.repair import DefectFacts, Numbers, PatchFacts, judge_defect
-from service.domain.rule_sets import apply, combine, set_of
-from service.domain.rules import ready_made
-from service.domain.sheet_layout import LayoutAsked, lay_out
-from service.domain.sides import Sides
-from service.domain.site import Scale
-from service.domain.thickness import judge as judge_thickness
-from service.domain.trade_sizes import BAR, COPPER, EMT, STEEL, size_of
-from service.domain.vapor import (
-    flux,
-    hole_conductance,
-    lb_per_1000_sq_ft_day,
-    metric_perms,
-    ng_of_perms,
-    saturation_pa,
-)
+from service.domain.weather.heat import band
+from service.domain.words.measures import Units, parse_length
 
 INCH = 25_400_000
 INCH_OF_MERCURY_PA = 3386.389

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
-from service.domain.film_class import parse_permeance, parse_tensile
-from service.domain.vapor import (
+from service.domain.rule_sheet.film_class import parse_permeance, parse_tensile
+from service.domain.rule_sheet.vapor import (
     flux,
     lb_per_1000_sq_ft_day,
     metric_perms,

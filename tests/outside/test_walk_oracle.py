@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from service.domain.walk_bound import shortest_is_at_least
-from service.domain.walk_order import MILLI, least_to_walk, walk_order
-from tests.domain.walk_zones import NM_PER_PX, random_zone
+from service.domain.walk.bound import shortest_is_at_least
+from service.domain.walk.order import MILLI, least_to_walk, walk_order
+from tests.domain.walk.walk_zones import NM_PER_PX, random_zone
 from tests.outside.walk_oracle import distances_round, shortest_length
 
 PER = NM_PER_PX / MILLI

@@ -19,12 +19,12 @@ from pathlib import Path
 import psychrolib
 import pytest
 
-from service.domain.advice import advise, crew_heat, taping
-from service.domain.air import after_fog_mf, celsius, dew_point_c, dew_point_mf, saturation_pa
-from service.domain.evaporation import LIMITS, Rate, evaporation
-from service.domain.placing import WeatherReading
-from service.domain.weather_chart import calmest, day_chart
-from service.domain.weather_csv import Station, read_station, text_of
+from service.domain.nouns.placing import WeatherReading
+from service.domain.weather.advice import advise, crew_heat, taping
+from service.domain.weather.air import after_fog_mf, celsius, dew_point_c, dew_point_mf, saturation_pa
+from service.domain.weather.chart import calmest, day_chart
+from service.domain.weather.evaporation import LIMITS, Rate, evaporation
+from service.domain.weather.table import Station, read_station, text_of
 
 CITY, ISLAND = "723170TYA.CSV", "703165TY.csv"
 HOURS_WEST = {CITY: 5, ISLAND: 9}  # as the first line of each file says

@@ -8,13 +8,13 @@ from dataclasses import replace
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from service.actions.certificates import Certified, History, certificates_of
-from service.history import facts as f
-from service.history.checkpoints import Checkpoint, fingerprint, origin_of
-from service.history.entries import leaf_hash
-from service.history.facts_evidence import CheckpointGiven
-from service.history.merkle import Tree
-from service.history.notes import Signer
+from service.actions.closeout.certificates import Certified, History, certificates_of
+from service.history.facts import facts as f
+from service.history.facts.entries import leaf_hash
+from service.history.facts.evidence import CheckpointGiven
+from service.history.proofs.checkpoints import Checkpoint, fingerprint, origin_of
+from service.history.proofs.merkle import Tree
+from service.history.proofs.notes import Signer
 from service.papers.certificate import folded
 from tests.history.story import MANAGER, Story, mark, whole
 from tests.papers.reading import (

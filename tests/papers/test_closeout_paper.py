@@ -8,12 +8,12 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 import pytest
 
-from service.actions.closeout import closeout_of
-from service.actions.closeout_paper import paper_of
-from service.domain.rules import ready_made
-from service.history import facts as f
-from service.history.facts_installed import PatchLookedAt
-from tests.actions.test_closeout import NAMES, everything, things
+from service.actions.closeout.closeout import closeout_of
+from service.actions.closeout.paper import paper_of
+from service.domain.nouns.rules import ready_made
+from service.history.facts import facts as f
+from service.history.facts.installed import PatchLookedAt
+from tests.actions.closeout.test_closeout import NAMES, everything, things
 from tests.history.story import EYE, MANAGER, Story, ground, mark, patch, ring, whole
 from tests.papers.reading import (
     MM_PER_POINT,

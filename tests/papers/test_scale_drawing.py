@@ -12,14 +12,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.measures import Units
-from service.domain.outlines import Circle, Rectangle
-from service.domain.rules import ready_made
-from service.domain.site import Alignment, GridLine, Site
-from service.history import facts as f
-from service.papers.scale_drawing import ScaleDrawing, draw_to_scale
-from service.papers.scales import bar_for, scale_that_fits, usual_scales
-from service.papers.typeset import compile_pdf
+from service.domain.nouns.rules import ready_made
+from service.domain.nouns.site import Alignment, GridLine, Site
+from service.domain.shapes.outlines import Circle, Rectangle
+from service.domain.words.measures import Units
+from service.history.facts import facts as f
+from service.papers.drawing.scale_drawing import ScaleDrawing, draw_to_scale
+from service.papers.drawing.scales import bar_for, scale_that_fits, usual_scales
+from service.papers.setting.typeset import compile_pdf
 from tests.history.story import INCH, MANAGER, Story, ground, mark, patch, pipe, px, ring, seal, seam, whole
 from tests.papers.reading import printed_outline
 from tests.papers.test_typeset import specimen

@@ -8,10 +8,10 @@ from xml.etree import ElementTree
 
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.layout_ground import ground_of_layout
-from service.actions.layout_paper import layout_paper, sheets_to_draw
-from service.domain.site import Zone
+from service.actions.closeout.layout_paper import layout_paper, sheets_to_draw
+from service.actions.film.layout_ground import ground_of_layout
+from service.actions.frame.desk import Desk
+from service.domain.nouns.site import Zone
 from service.papers.sheet_layout import SheetsToDraw, draw_sheets
 from tests import builders
 from tests.cast import Cast

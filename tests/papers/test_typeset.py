@@ -15,9 +15,9 @@ import pikepdf
 import pytest
 from fontTools.ttLib import TTFont
 
-from service.papers.letters import FONTS, Exact, code_points, covered, spelled
-from service.papers.qr import qr_svg
-from service.papers.typeset import TEMPLATES, compile_pdf, fonts_in_use
+from service.papers.setting.letters import FONTS, Exact, code_points, covered, spelled
+from service.papers.setting.qr import qr_svg
+from service.papers.setting.typeset import TEMPLATES, compile_pdf, fonts_in_use
 from tests.papers.reading import (
     broken_rules,
     fonts,

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import erasing, timestamping
-from service.actions.desk import Authority, Desk
+from service.actions.evidence import timestamping
+from service.actions.frame.desk import Authority, Desk
+from service.actions.people import erasing
 from tests import authority
 from tests.record.making import Files, made_desk, taken, unzipped
 

@@ -21,18 +21,20 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from PIL import Image
 
-from service.actions import defects, demo, signing
-from service.actions.desk import Desk
-from service.actions.record import make_record
-from service.domain.roles import CREW_LEAD, PROJECT_MANAGER
-from service.history import facts as f
-from service.history.checkpoints import Checkpoint, origin_of
-from service.history.entries import Entry
-from service.history.every_fact import Fact
-from service.history.facts_evidence import CheckpointGiven, KeyChanged, RecordMade
-from service.history.merkle import EMPTY_ROOT, bagged, grown, leaf_hash
-from service.history.notes import Signer
-from service.history.records import (
+from service.actions.demo import demo
+from service.actions.evidence import signing
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects
+from service.actions.record.record import make_record
+from service.domain.nouns.roles import CREW_LEAD, PROJECT_MANAGER
+from service.history.facts import facts as f
+from service.history.facts.entries import Entry
+from service.history.facts.every_fact import Fact
+from service.history.facts.evidence import CheckpointGiven, KeyChanged, RecordMade
+from service.history.proofs.checkpoints import Checkpoint, origin_of
+from service.history.proofs.merkle import EMPTY_ROOT, bagged, grown, leaf_hash
+from service.history.proofs.notes import Signer
+from service.history.verifying.records import (
     CHECKPOINT,
     ENTRIES,
     LEAVES,
@@ -43,11 +45,12 @@ from service.history.records import (
     leaves_text,
     manifest_text,
 )
-from service.storage import people, slices
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.migrate import migrate
-from service.storage.seen import projects_of
+from service.storage.accounts import people
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.history import slices
+from service.storage.history.seen import projects_of
+from service.storage.upkeep.migrate import migrate
 from tests.cast import Clock
 from tests.history import story
 

@@ -13,18 +13,18 @@ from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 
-from service.actions.record_tables import tables
-from service.actions.verifying_tables import table_findings
-from service.history import facts as f
-from service.history.checkpoints import fingerprint
-from service.history.encoding import canonical
-from service.history.entries import Entry
-from service.history.every_fact import Fact
-from service.history.merkle import grown, leaf_hash
-from service.history.records import ENTRIES
-from service.history.replay import replay
-from service.history.standing import standing_of
+from service.actions.record.tables import tables
+from service.actions.record.verifying_tables import table_findings
+from service.history.facts import facts as f
+from service.history.facts.encoding import canonical
+from service.history.facts.entries import Entry
+from service.history.facts.every_fact import Fact
+from service.history.proofs.checkpoints import fingerprint
+from service.history.proofs.merkle import grown, leaf_hash
+from service.history.replay.replay import replay
+from service.history.replay.standing import standing_of
 from service.history.verifying.findings import Finding
+from service.history.verifying.records import ENTRIES
 from service.history.verifying.whole import check
 from tests.history import story
 from tests.record.making import NOON, Files, Log, bundle, signer, some_facts

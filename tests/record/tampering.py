@@ -34,16 +34,16 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from cryptography.hazmat.primitives.serialization import load_pem_public_key
 
-from service.actions.verifying_tables import table_findings
-from service.history.checkpoints import checkpoint_in, origin_of
-from service.history.encoding import canonical
-from service.history.entries import leaf_hash
-from service.history.merkle import root_of
-from service.history.records import CHECKPOINT, ENTRIES, LEAVES, MANIFEST, OUTSIDE, key_files
+from service.actions.record.verifying_tables import table_findings
+from service.history.facts.encoding import canonical
+from service.history.facts.entries import leaf_hash
+from service.history.proofs.checkpoints import checkpoint_in, origin_of
+from service.history.proofs.merkle import root_of
 from service.history.verifying.findings import Unreadable
+from service.history.verifying.records import CHECKPOINT, ENTRIES, LEAVES, MANIFEST, OUTSIDE, key_files
 from service.history.verifying.whole import check
-from service.papers import verify_alone
-from service.storage.containers import container_of
+from service.papers.record import verify_alone
+from service.storage.blobs.containers import container_of
 from tests.record.making import NOON, PROJECT, Files, Log, bundle, few_facts, sealed, signer
 from tests.record.spoiling import begun, lines_of, picture_files, pictured, true_files
 

@@ -19,12 +19,14 @@ from typing import Any
 import pytest
 from sqlalchemy import text as sql
 
-from service.actions import projects, record_files, signing
-from service.actions import record as records
-from service.actions.desk import Desk
-from service.actions.record import make_record
-from service.actions.record_bundle import PIECE, Bundle
-from service.papers import verify_alone
+from service.actions.evidence import signing
+from service.actions.frame.desk import Desk
+from service.actions.office import projects
+from service.actions.record import files as record_files
+from service.actions.record import record as records
+from service.actions.record.bundle import PIECE, Bundle
+from service.actions.record.record import make_record
+from service.papers.record import verify_alone
 from tests.cast import NOON, Cast, Clock
 from tests.papers.reading import words
 from tests.record.conftest import ERASED, Sample

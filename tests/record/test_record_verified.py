@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from service.actions.verifying import Verified, last_line, verify_record
-from service.history.checkpoints import fingerprint
+from service.actions.record.verifying import Verified, last_line, verify_record
+from service.history.proofs.checkpoints import fingerprint
 from service.history.verifying.findings import Finding
 from tests.record.conftest import Sample
 from tests.record.making import Files, zipped

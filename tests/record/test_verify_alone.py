@@ -18,8 +18,8 @@ from pathlib import Path
 
 import pytest
 
-from service.history.checkpoints import fingerprint, in_fours
-from service.papers import verify_alone
+from service.history.proofs.checkpoints import fingerprint, in_fours
+from service.papers.record import verify_alone
 from tests.history import story
 from tests.record.making import Files, Log, bundle, few_facts, sealed, signer, unzipped, zipped
 

@@ -16,17 +16,21 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from service.actions import accounts, calendars, crew_codes, demo, people, telling
-from service.actions.checking import check_histories
-from service.actions.desk import Desk, random_id, utc_now
-from service.actions.reading import project_view
-from service.domain import gate
-from service.domain.refusals import NotSignedIn
-from service.domain.roles import INSPECTOR
-from service.history.turns import EVENTS, WAYS
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.migrate import migrate
+from service.actions.demo import demo
+from service.actions.entrance import accounts, resets
+from service.actions.frame.desk import Desk, random_id, utc_now
+from service.actions.frame.reading import project_view
+from service.actions.people import crew_codes, people
+from service.actions.placing import calendars
+from service.actions.telling import telling
+from service.actions.upkeep.checking import check_histories
+from service.domain.gate import gate
+from service.domain.nouns.roles import INSPECTOR
+from service.domain.words.refusals import NotSignedIn
+from service.history.replay.turns import EVENTS, WAYS
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.upkeep.migrate import migrate
 
 EARLIER = Path(__file__).parent / "earlier"
 
@@ -60,7 +64,7 @@ def _beside(desk: Desk, project: str, lead: str, manager: str) -> None:
         accounts.sign_in(desk.fresh(), email, "not her password", "192.0.2.7")
     accounts.sign_in(desk.fresh(), email, demo.PASSWORD, "192.0.2.7")
     people.invite(desk.fresh(), manager, project, "ines@example.com", INSPECTOR)
-    accounts.make_reset_for_email(desk.fresh(), email)
+    resets.make_reset_for_email(desk.fresh(), email)
     crew_codes.make_code(desk.fresh(), manager, project, lead)
     telling.ask_to_be_told(desk.fresh(), manager, project, (), EVENTS[:1], WAYS[:1])
     calendars.make_link(desk.fresh(), manager, project)

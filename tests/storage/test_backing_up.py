@@ -8,14 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import backing_up, moving, sketches
-from service.actions.checking import check_histories
-from service.actions.checking_pictures import lost_pictures, spoiled_pictures
-from service.actions.desk import Desk
-from service.domain.refusals import Conflict
-from service.storage import books, trees
-from service.storage.blobs import Blobs
-from service.storage.database import Database
+from service.actions.frame.desk import Desk
+from service.actions.sketches import sketches
+from service.actions.upkeep import backing_up, moving
+from service.actions.upkeep.checking import check_histories
+from service.actions.upkeep.checking_pictures import lost_pictures, spoiled_pictures
+from service.domain.words.refusals import Conflict
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.history import books, trees
 from tests import postgres
 from tests.builders import a_mark, a_sketch, a_zone
 from tests.cast import Cast

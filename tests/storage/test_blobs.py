@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from service.storage.blobs import Blobs
-from service.storage.store import Store
+from service.storage.blobs.blobs import Blobs
+from service.storage.blobs.store import Store
 from tests.object_store import a_bucket
 
 

@@ -19,8 +19,8 @@ from typing import Any
 import pytest
 
 from service.history.verifying.findings import Unreadable
-from service.storage.containers import Container, container_of, opened
-from service.storage.zip_structure import Limits
+from service.storage.blobs.containers import Container, container_of, opened
+from service.storage.blobs.zip_structure import Limits
 
 FILES = {"a.txt": b"one", "photos/b.jpg": b"two" * 1000, "c/d.csv": b""}
 

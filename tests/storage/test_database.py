@@ -7,9 +7,9 @@ import threading
 import pytest
 from sqlalchemy import text
 
-from service.storage import database as doors
-from service.storage.database import Database, WriterBusy, sqlite_is_safe
-from service.storage.outages import is_outage
+from service.storage.doors import database as doors
+from service.storage.doors.database import Database, WriterBusy, sqlite_is_safe
+from service.storage.upkeep.outages import is_outage
 
 
 @pytest.mark.parametrize(

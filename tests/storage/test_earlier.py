@@ -17,17 +17,22 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import audit, certificates, comparing, defects, looks, numbers, record, signing, zones
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
-from service.actions.reading import project_view
-from service.domain.site import Zone
-from service.history.certificate_proof import proof_words
-from service.history.standing import GATES, digest_of
-from service.storage import books, ledger
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.migrate import migrate
+from service.actions.closeout import certificates
+from service.actions.evidence import audit, comparing, signing
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import project_view
+from service.actions.marks import defects, looks
+from service.actions.office import numbers
+from service.actions.record import record
+from service.actions.sketches import zones
+from service.actions.upkeep.checking import check_histories
+from service.domain.nouns.site import Zone
+from service.history.certificate.proof import proof_words
+from service.history.replay.standing import GATES, digest_of
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.history import books, ledger
+from service.storage.upkeep.migrate import migrate
 from tests.cast import Clock
 
 FIRST = Path(__file__).parent / "earlier" / "first.sql"

@@ -22,15 +22,17 @@ from alembic import command
 from alembic.config import Config
 from alembic.script import ScriptDirectory
 
-from service.actions import moving, signing, zones
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
-from service.actions.reading import ProjectView, project_view
-from service.history.standing import GATES, digest_of
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.keys import Keyring
-from service.storage.migrate import MIGRATIONS, migrate
+from service.actions.evidence import signing
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import ProjectView, project_view
+from service.actions.sketches import zones
+from service.actions.upkeep import moving
+from service.actions.upkeep.checking import check_histories
+from service.history.replay.standing import GATES, digest_of
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.doors.keys import Keyring
+from service.storage.upkeep.migrate import MIGRATIONS, migrate
 from tests import postgres
 from tests.cast import Clock
 from tests.conftest import POSTGRES

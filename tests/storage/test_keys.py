@@ -12,8 +12,8 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.rsa import generate_private_key
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
-from service.history.checkpoints import fingerprint, public_key
-from service.storage.keys import BEFORE, CURRENT, NEXT, Keyring, NoSuchKey
+from service.history.proofs.checkpoints import fingerprint, public_key
+from service.storage.doors.keys import BEFORE, CURRENT, NEXT, Keyring, NoSuchKey
 
 
 @pytest.fixture

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
-from service.history.standing import CLEAR, HELD, LAYING, PLACED, READY, standings_of
-from service.storage import slices
+from service.actions.frame.desk import Desk
+from service.actions.upkeep.checking import check_histories
+from service.history.replay.standing import CLEAR, HELD, LAYING, PLACED, READY, standings_of
+from service.storage.history import slices
 from tests.bench import month
 
 

@@ -10,15 +10,17 @@ import pytest
 import sqlalchemy as sa
 from sqlmodel import SQLModel
 
-from service.actions import accounts, moving, sketches
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
+from service.actions.sketches import sketches
+from service.actions.upkeep import moving
+from service.actions.upkeep.checking import check_histories
 from service.app import blobs_at
-from service.domain.refusals import Conflict, NotSignedIn
-from service.history.standing import READY
-from service.storage import moving as storage_moving
-from service.storage.blobs import Blobs
-from service.storage.database import Database
+from service.domain.words.refusals import Conflict, NotSignedIn
+from service.history.replay.standing import READY
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.upkeep import moving as storage_moving
 from tests import postgres
 from tests.builders import a_mark, a_patch, a_release, a_sketch, a_walk, a_zone, state_of
 from tests.cast import Cast
@@ -97,7 +99,7 @@ def test_a_move_that_ends_early_leaves_nothing_there(
     def power_gone(*_: object) -> None:
         raise RuntimeError("power gone")
 
-    monkeypatch.setattr("service.storage.moving._go_on_counting", power_gone)
+    monkeypatch.setattr("service.storage.upkeep.moving._go_on_counting", power_gone)
     with pytest.raises(RuntimeError, match="power gone"):
         moving.move(desk, elsewhere)
     monkeypatch.undo()

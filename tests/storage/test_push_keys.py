@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from cryptography.hazmat.primitives.asymmetric import ec
 
-from service.storage.push_keys import LONGEST, from_text, sealed, to_text
+from service.storage.doors.push_keys import LONGEST, from_text, sealed, to_text
 
 # RFC 8291, section 5 and appendix A, letter by letter.
 PLAIN = b"When I grow up, I want to be a watermelon"

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from service.storage.keys import NoSuchKey
-from service.storage.sealing import FILE, seal, unseal
+from service.storage.doors.keys import NoSuchKey
+from service.storage.doors.sealing import FILE, seal, unseal
 
 
 def test_what_is_sealed_opens_again_and_never_looks_the_same_twice(tmp_path: Path) -> None:

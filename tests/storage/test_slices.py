@@ -6,13 +6,13 @@ import random
 
 import pytest
 
-from service.actions import defects, patches
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
-from service.domain.site import Defect, Zone
-from service.history.standing import standing_of
-from service.storage import slices
-from service.storage.seen import zone_seen_by
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.actions.marks import defects, patches
+from service.domain.nouns.site import Defect, Zone
+from service.history.replay.standing import standing_of
+from service.storage.history import slices
+from service.storage.history.seen import zone_seen_by
 from tests.builders import WELL_MADE, a_mark, a_patch, a_sketch, a_walk, a_zone
 from tests.cast import Cast
 

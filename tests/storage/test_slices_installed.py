@@ -13,19 +13,19 @@ from dataclasses import replace
 
 import pytest
 
-from service.actions.desk import Desk
-from service.domain.installed import CLEAN, COLLAR, DAM, LAP_AGAIN, MASTIC, Station, Work
-from service.domain.outlines import Circle, Rectangle
-from service.domain.rules import GATE_DEMANDS, STEPS
-from service.domain.sides import Sides
-from service.domain.site import Px, Zone
-from service.history import facts as f
-from service.history import facts_film as h
-from service.history import facts_installed as g
-from service.history.every_fact import Fact
-from service.history.standing import standing_of
-from service.storage import books, slices
-from service.storage.seen import zone_seen_by
+from service.actions.frame.desk import Desk
+from service.domain.nouns.installed import CLEAN, COLLAR, DAM, LAP_AGAIN, MASTIC, Station, Work
+from service.domain.nouns.rules import GATE_DEMANDS, STEPS
+from service.domain.nouns.site import Px, Zone
+from service.domain.shapes.outlines import Circle, Rectangle
+from service.domain.shapes.sides import Sides
+from service.history.facts import facts as f
+from service.history.facts import film as h
+from service.history.facts import installed as g
+from service.history.facts.every_fact import Fact
+from service.history.replay.standing import standing_of
+from service.storage.history import books, slices
+from service.storage.history.seen import zone_seen_by
 from tests.builders import a_sketch, a_zone
 from tests.cast import Cast, assemble
 from tests.history import story

@@ -7,11 +7,13 @@ from zipfile import ZipFile
 
 import pytest
 
-from service.actions import defects, pictures, record, sketches
-from service.actions.desk import Desk
-from service.storage.blobs import Blobs
-from service.storage.outages import is_outage
-from service.storage.store import Store, StoreAway
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects
+from service.actions.record import record
+from service.actions.sketches import pictures, sketches
+from service.storage.blobs.blobs import Blobs
+from service.storage.blobs.store import Store, StoreAway
+from service.storage.upkeep.outages import is_outage
 from tests.api.scene import jpeg
 from tests.builders import a_mark, a_zone
 from tests.cast import Cast
@@ -84,8 +86,8 @@ def test_an_upload_waits_for_its_form_on_whichever_machine_that_comes_to(bucket:
 def test_a_store_that_gives_no_answer_is_an_outage_and_nothing_is_kept(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("service.storage.store.TRIES", 1)
-    monkeypatch.setattr("service.storage.store.CONNECT_S", 1)
+    monkeypatch.setattr("service.storage.blobs.store.TRIES", 1)
+    monkeypatch.setattr("service.storage.blobs.store.CONNECT_S", 1)
     blobs = Blobs(tmp_path / "data", Store("s3://site/laptight?endpoint=http://127.0.0.1:9"))
     for attempt in (lambda: blobs.put(b"film"), lambda: blobs.read("0" * 64), lambda: blobs.has("0" * 64)):
         with pytest.raises(StoreAway) as away:

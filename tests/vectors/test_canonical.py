@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 from rfc8785 import FloatDomainError, IntegerDomainError
 
-from service.domain.site import SHELVES, Hold
-from service.history.encoding import canonical, canonical_of, to_json
+from service.domain.nouns.site import SHELVES, Hold
+from service.history.facts.encoding import canonical, canonical_of, to_json
 from tests.history.random_story import Teller
 from tests.history.story import NOON
 

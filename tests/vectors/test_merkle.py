@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from service.history.merkle import (
+from service.history.proofs.merkle import (
     EMPTY_ROOT,
     BadProof,
     Tree,

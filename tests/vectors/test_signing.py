@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from service.history.checkpoints import (
+from service.history.proofs.checkpoints import (
     Checkpoint,
     checkpoint_in,
     fingerprint,
@@ -25,7 +25,7 @@ from service.history.checkpoints import (
     public_key,
     read_checkpoint,
 )
-from service.history.notes import (
+from service.history.proofs.notes import (
     BadNote,
     Signer,
     VerifierKey,

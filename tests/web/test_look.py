@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from jinja2 import UndefinedError
 
-from service.domain.speech import trn
-from service.web.render import TEMPLATES, environment, render
+from service.domain.words.speech import trn
+from service.web.serving.render import TEMPLATES, environment, render
 
 SHEET = (TEMPLATES / "static" / "look.css").read_text()
 PAGES = sorted(TEMPLATES.rglob("*.html"))

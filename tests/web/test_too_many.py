@@ -10,9 +10,10 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions import calendars, ready_lists
-from service.actions.counting import Counted
-from service.actions.desk import Desk
+from service.actions.entrance.counting import Counted
+from service.actions.frame.desk import Desk
+from service.actions.office import ready_lists
+from service.actions.placing import calendars
 from service.app import make_app
 from service.settings import Settings
 from tests.cast import Cast

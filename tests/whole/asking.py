@@ -7,7 +7,7 @@ import re
 
 import httpx
 
-from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from tests.web.office.forms import form_of
 from tests.whole.stage import Actor, Stage
 

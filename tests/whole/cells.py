@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import httpx
 
-from service.domain import roles
+from service.domain.nouns import roles
 from tests.whole.routes import OPEN, SIGNED, Row
 from tests.whole.stage import Actor, Stage
 

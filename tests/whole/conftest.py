@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from service.storage.database import Database
-from service.storage.moving import carry_over
+from service.storage.doors.database import Database
+from service.storage.upkeep.moving import carry_over
 from tests import postgres
 from tests.cast import Clock
 from tests.conftest import SQLITE

@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
+from service.actions.upkeep.checking import check_histories
 
 ROOT = Path(__file__).parents[2]
 SOON_S = 0.4  # how long after its first committed write a process is killed, at the most

@@ -18,12 +18,12 @@ from typing import Any
 
 from sqlalchemy import event
 
-from service.actions import defects, patches
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects, patches
 from service.settings import Settings
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.keys import Keyring
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.doors.keys import Keyring
 from tests.builders import TEAR, sides
 
 WRITERS = 2

@@ -11,17 +11,19 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from service.actions import film, hold_points, people, seams, terminations
-from service.actions.desk import Desk
-from service.domain.installed import TO_WALL
-from service.domain.roles import PROJECT_MANAGER
-from service.domain.rules import GATE_DEMANDS, LOOK_STEP, STEPS, WALK_STEP
-from service.domain.site import Site, Zone
-from service.history.replay import replay
-from service.storage import books
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.keys import Keyring
+from service.actions.film import film
+from service.actions.frame.desk import Desk
+from service.actions.installed import hold_points, seams, terminations
+from service.actions.people import people
+from service.domain.nouns.installed import TO_WALL
+from service.domain.nouns.roles import PROJECT_MANAGER
+from service.domain.nouns.rules import GATE_DEMANDS, LOOK_STEP, STEPS, WALK_STEP
+from service.domain.nouns.site import Site, Zone
+from service.history.replay.replay import replay
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.doors.keys import Keyring
+from service.storage.history import books
 from tests import postgres
 from tests.builders import (
     SLIT,

@@ -17,38 +17,27 @@ from pysqlite3 import dbapi2
 from sqlalchemy import create_engine
 from sqlmodel import Session
 
-from service.actions import (
-    defects,
-    film,
-    hold_points,
-    looks,
-    numbers,
-    patches,
-    penetrations,
-    people,
-    projects,
-    release,
-    repairs,
-    seams,
-    sketches,
-    terminations,
-    zones,
-)
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
-from service.domain.refusals import Refusal
-from service.domain.roles import CREW_LEAD, PROJECT_MANAGER
-from service.domain.rules import STEPS
-from service.domain.site import Site
-from service.history.entries import Entry
-from service.history.facts import ZoneReleased
-from service.history.replay import apply
-from service.history.standing import GATES, READY, digest_of, standing_of
+from service.actions.film import film
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.actions.installed import hold_points, penetrations, seams, terminations
+from service.actions.marks import defects, looks, patches, repairs
+from service.actions.office import numbers, projects, release
+from service.actions.people import people
+from service.actions.sketches import sketches, zones
+from service.domain.nouns.roles import CREW_LEAD, PROJECT_MANAGER
+from service.domain.nouns.rules import STEPS
+from service.domain.nouns.site import Site
+from service.domain.words.refusals import Refusal
+from service.history.facts.entries import Entry
+from service.history.facts.facts import ZoneReleased
+from service.history.replay.replay import apply
+from service.history.replay.standing import GATES, READY, digest_of, standing_of
 from service.media.picture import Picture
-from service.storage import books, slices
-from service.storage.database import Database
-from service.storage.keys import Keyring
-from service.storage.tables import ProjectRow
+from service.storage.doors.database import Database
+from service.storage.doors.keys import Keyring
+from service.storage.history import books, slices
+from service.storage.tables.tables import ProjectRow
 from tests.builders import COLLAR, HOLE, WIDTH_PX, a_mark, a_patch, sides
 from tests.whole.race_ground import WALKED, WORK, Ground, Plot
 

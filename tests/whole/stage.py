@@ -14,27 +14,23 @@ import httpx
 from fastapi import FastAPI
 from pysqlite3 import dbapi2
 
-from service.actions import (
-    accounts,
-    calendars,
-    crew_codes,
-    defects,
-    people,
-    reading,
-    ready_lists,
-    resets,
-    sketches,
-    timestamping,
-    zones,
-)
-from service.actions.accounts import Person
-from service.actions.defects import PhotoIn
-from service.actions.desk import Authority, Desk
-from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.actions.entrance import accounts, resets
+from service.actions.entrance.accounts import Person
+from service.actions.evidence import timestamping
+from service.actions.frame import reading
+from service.actions.frame.desk import Authority, Desk
+from service.actions.marks import defects
+from service.actions.marks.defects import PhotoIn
+from service.actions.office import ready_lists
+from service.actions.people import crew_codes, people
+from service.actions.placing import calendars
+from service.actions.sketches import sketches, zones
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
 from service.settings import Settings
-from service.storage import factors, trees
-from service.storage.factors import PASSKEY, SecondFactor
-from service.web.guards import PLAIN_COOKIE
+from service.storage.accounts import factors
+from service.storage.accounts.factors import PASSKEY, SecondFactor
+from service.storage.history import trees
+from service.web.serving.guards import PLAIN_COOKIE
 from tests import builders
 from tests.api.scene import jpeg
 from tests.authority import running

@@ -29,6 +29,27 @@ MAY_IMPORT: dict[str, set[str]] = {
     "__init__": set(),
 }
 
+# The folders of each layer, from the ground up: a module imports from its own folder and those before it.
+# What lies in the layer's own folder stands above them all.
+FOLDERS: dict[str, tuple[str, ...]] = {
+    "domain": (
+        "words", "shapes", "nouns", "patches", "rule_sheet", "installed", "gate", "earlier", "sketch",
+        "sheets", "cutting", "order", "weather", "placing", "walk",
+    ),
+    "history": ("proofs", "facts", "replay", "sentences", "closeout", "order", "certificate", "verifying"),
+    "storage": ("tables", "doors", "blobs", "history", "accounts", "upkeep"),
+    "papers": ("setting", "drawing", "record"),
+    "actions": (
+        "frame", "entrance", "evidence", "sketches", "marks", "installed", "film", "office", "people",
+        "placing", "telling", "closeout", "record", "upkeep", "demo",
+    ),
+    "api": ("shared", "answers", "telling", "sketches", "crew", "inspector", "office"),
+    "web": (
+        "serving", "drawings", "forms", "shared", "entrance", "sketches", "together", "marks", "installed",
+        "film", "placing", "crew", "office", "inspector",
+    ),
+}  # fmt: skip
+
 # Where each package from outside is at home; anything not named here is refused everywhere.
 AT_HOME: dict[str, set[str]] = {
     "shapely": {"domain"},
@@ -93,6 +114,7 @@ PURE_IN = {"domain": PURE | {"csv"}, "history": PURE | {"base64", "csv", "hashli
 IMPURE_CALLS = {"open", "print", "input", "now", "today", "utcnow", "uuid4", "token_hex", "random"}
 
 LONGEST_FILE, LONGEST_FUNCTION = 330, 60
+MOST_IN_A_FOLDER = 18
 
 
 def layer(path: Path) -> str:
@@ -122,6 +144,29 @@ def test_imports_point_toward_the_rules(path: Path) -> None:
         root, *rest = name.split(".")
         if root == "service" and rest and rest[0] != here:
             assert rest[0] in MAY_IMPORT[here], f"{here} may not import {name}"
+
+
+def place(name: str) -> tuple[str, int]:
+    """The layer of a dotted name, and how high its folder stands in it."""
+    _, here, *rest = [*name.split("."), ""]
+    order = FOLDERS.get(here, ())
+    return here, order.index(rest[0]) if rest[0] in order else len(order)
+
+
+def test_inside_a_layer_imports_point_to_the_ground(path: Path) -> None:
+    """A module imports from its own folder and from those that stand before it."""
+    here, height = place(".".join(path.relative_to(SERVICE.parent).with_suffix("").parts))
+    for name in imports(path):
+        if name.startswith(f"service.{here}."):
+            assert place(name)[1] <= height, f"{path.relative_to(SERVICE)} may not import {name}"
+
+
+def test_every_folder_stands_in_its_layers_order_and_can_be_taken_in_at_a_glance() -> None:
+    for here, order in FOLDERS.items():
+        found = {folder.parent.name for folder in (SERVICE / here).glob("*/__init__.py")}
+        assert found == set(order), here
+    for folder in {path.parent for path in FILES} - {SERVICE}:
+        assert len(list(folder.glob("*.py"))) - 1 <= MOST_IN_A_FOLDER, folder
 
 
 def test_packages_from_outside_stay_at_home(path: Path) -> None:
@@ -169,7 +214,9 @@ def test_nothing_is_too_long_to_read(path: Path) -> None:
 
 def test_no_rule_decides_by_a_buffered_outline(path: Path) -> None:
     """A buffer is a polygon inside the true circle: it passes patches up to 0.029 in short of 6 in."""
-    if path.name == "walk_ways.py":  # corners to walk round, off a wall by a hair: nothing is judged by them
+    if (
+        path == SERVICE / "domain" / "walk" / "ways.py"
+    ):  # corners to walk round, off a wall by a hair: nothing is judged by them
         return
     assert ".buffer(" not in path.read_text() or layer(path) != "domain"
 

@@ -11,10 +11,11 @@ from threading import Barrier
 import httpx
 import pytest
 
-from service.actions import accounts, people
-from service.actions.once import once
-from service.actions.reading import zone_view
-from service.domain.refusals import Refusal
+from service.actions.entrance import accounts
+from service.actions.frame.once import once
+from service.actions.frame.reading import zone_view
+from service.actions.people import people
+from service.domain.words.refusals import Refusal
 from tests.whole.asking import CREW_LEAD, PROJECT_MANAGER, actor_of, shown_form
 from tests.whole.routes import PATCH, TEAR
 from tests.whole.stage import Stage

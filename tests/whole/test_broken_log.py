@@ -18,11 +18,11 @@ from sqlalchemy import text
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.actions import accounts
-from service.actions.desk import Desk
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
 from service.settings import Settings
-from service.web import watching
-from service.web.guards import PLAIN_COOKIE
+from service.web.serving import watching
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.cast import PASSWORD, Cast
 from tests.conftest import POSTGRES, SQLITE
 from tests.in_process import browser, quick_app

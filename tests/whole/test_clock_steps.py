@@ -11,14 +11,16 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-from service.actions import patches, placing_start, release, zones
-from service.actions.checking import check_histories
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
-from service.domain.site import Zone
-from service.history.facts import ZonePlaced, ZoneReleased
-from service.history.facts_placing import PlacingStarted
-from service.storage import books
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.actions.marks import patches
+from service.actions.office import placing_start, release
+from service.actions.sketches import zones
+from service.actions.upkeep.checking import check_histories
+from service.domain.nouns.site import Zone
+from service.history.facts.facts import ZonePlaced, ZoneReleased
+from service.history.facts.placing import PlacingStarted
+from service.storage.history import books
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone
 from tests.cast import Cast, Clock
 

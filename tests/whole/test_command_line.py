@@ -15,7 +15,7 @@ import httpx
 import pytest
 
 from service.__main__ import main
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from tests.cast import Cast
 from tests.on_disk import database_bytes
 
@@ -121,7 +121,7 @@ def test_the_check_says_in_a_sentence_whether_all_is_well(data: Path, cast: obje
 
 
 def test_the_demo_prints_its_people_and_its_ready_list_and_each_gets_in(tmp_path: Path) -> None:
-    demo = pytest.importorskip("service.actions.demo")
+    demo = pytest.importorskip("service.actions.demo.demo")
     data, told = tmp_path / "demo", tmp_path / "told.txt"
     with serving("demo", "--data", data, told=told) as address:
         for email, _, _ in demo.PEOPLE:

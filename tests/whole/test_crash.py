@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from service.actions.desk import Desk
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.migrate import migrate
-from service.storage.moving import carry_over
+from service.actions.frame.desk import Desk
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.upkeep.migrate import migrate
+from service.storage.upkeep.moving import carry_over
 from tests import postgres
 from tests.builders import a_zone
 from tests.cast import Cast

@@ -1,7 +1,8 @@
 """What another site's page may not have a browser do: the twelve rows on every route that changes something.
 
-Rows and their source: tests/web/test_middleware.py, which asks them of an address that is not there. Here
-each is asked of every unsafe route of the app, with a body that is right and the sign-in of somebody who may.
+Rows and their source: tests/web/serving/test_middleware.py, which asks them of an address that is not there.
+Here each is asked of every unsafe route of the app, with a body that is right and the sign-in of somebody who
+may.
 """
 
 from __future__ import annotations
@@ -9,12 +10,12 @@ from __future__ import annotations
 import httpx
 import pytest
 
-from service.actions.accounts import PAGE
-from service.domain import roles
-from service.web.guards import PLAIN_COOKIE
-from service.web.middleware import SAFE_METHODS
+from service.actions.entrance.accounts import PAGE
+from service.domain.nouns import roles
+from service.web.serving.guards import PLAIN_COOKIE
+from service.web.serving.middleware import SAFE_METHODS
 from tests.in_process import ADDRESS, InProcess
-from tests.web.test_middleware import ROWS as ORIGINS
+from tests.web.serving.test_middleware import ROWS as ORIGINS
 from tests.whole.cells import ALLOWED, expected
 from tests.whole.routes import ROWS, Row
 from tests.whole.stage import Stage

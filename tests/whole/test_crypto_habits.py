@@ -40,11 +40,11 @@ NOT_FOR_SECRETS = {"cryptography.exceptions", "argon2.exceptions"}
 
 # 13.1.1: who speaks to another machine, and to which. README and settings.py say how each is named.
 OUTSIDE = {
-    "service/actions/company.py": "the company's provider",
-    "service/actions/push_services.py": "the push service that a phone names",
-    "service/actions/sending_told.py": "the mail server",
-    "service/actions/timestamping.py": "the timestamp authority",
-    "service/storage/store.py": "the object store",
+    "service/actions/entrance/company.py": "the company's provider",
+    "service/actions/telling/push_services.py": "the push service that a phone names",
+    "service/actions/telling/sending_told.py": "the mail server",
+    "service/actions/evidence/timestamping.py": "the timestamp authority",
+    "service/storage/blobs/store.py": "the object store",
 }
 SPEAKS = {
     "httpx",
@@ -167,6 +167,6 @@ def test_a_source_that_does_otherwise_is_found() -> None:
 
 
 def test_the_list_of_signatures_of_an_id_token_holds_public_keys_alone() -> None:
-    from service.actions.company import ALGORITHMS
+    from service.actions.entrance.company import ALGORITHMS
 
     assert set(ALGORITHMS) == {"RS256", "PS256", "ES256", "EdDSA"}

@@ -17,9 +17,9 @@ import psycopg
 import pytest
 import yaml
 
-from service.storage.database import Database
-from service.storage.keys import Keyring
-from service.storage.migrate import migrate
+from service.storage.doors.database import Database
+from service.storage.doors.keys import Keyring
+from service.storage.upkeep.migrate import migrate
 from tests import postgres
 
 DEPLOY = Path(__file__).parents[2] / "deploy"

@@ -62,7 +62,7 @@ def test_a_call_that_breaks_on_a_text_that_was_drawn_is_found(stage: Stage) -> N
         return text
 
     with (
-        mock.patch("service.actions.zones.words", break_on_any_note),
+        mock.patch("service.actions.sketches.zones.words", break_on_any_note),
         pytest.raises(AssertionError, match="breaks: 500"),
     ):
         try_calls(stage, {call: 40}, 12)

@@ -16,9 +16,9 @@ import pytest
 from fastapi import FastAPI
 from sqlalchemy import event
 
-from service.actions.desk import Desk
-from service.domain.site import Zone
-from service.storage.database import Database
+from service.actions.frame.desk import Desk
+from service.domain.nouns.site import Zone
+from service.storage.doors.database import Database
 from tests.builders import a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

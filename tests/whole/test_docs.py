@@ -6,6 +6,8 @@ import ast
 import re
 from pathlib import Path
 
+from tests.whole.test_architecture import FOLDERS
+
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "DEVELOPERS.md"
 START, END = "<!-- map -->", "<!-- /map -->"
@@ -30,6 +32,11 @@ def current_map() -> str:
 def test_the_map_in_developers_md_is_current() -> None:
     written = PAGE.read_text().split(START)[1].split(END)[0].strip()
     assert written == current_map(), "renew it: python -m tests.whole.test_docs"
+
+
+def test_the_folders_of_each_layer_stand_in_the_page_as_they_are_held() -> None:
+    rows = re.findall(r"^\| `(\w+)/` \| ((?:`\w+`(?: · )?)+) \|$", PAGE.read_text(), re.MULTILINE)
+    assert {layer: tuple(re.findall(r"\w+", folders)) for layer, folders in rows} == FOLDERS
 
 
 def test_decisions_are_numbered_without_a_gap() -> None:

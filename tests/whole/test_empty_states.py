@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions import projects, release, zones
-from service.domain.roles import PROJECT_MANAGER
+from service.actions.office import projects, release
+from service.actions.sketches import zones
+from service.domain.nouns.roles import PROJECT_MANAGER
 from tests.whole.asking import actor_of, main_words
 from tests.whole.routes import ROWS, Row
 from tests.whole.stage import Stage

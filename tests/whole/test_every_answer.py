@@ -10,7 +10,7 @@ import re
 import httpx
 import pytest
 
-from service.domain.roles import PROJECT_MANAGER
+from service.domain.nouns.roles import PROJECT_MANAGER
 from tests.whole.asking import actor_of
 from tests.whole.cells import ALLOWED, PICTURED, expected
 from tests.whole.routes import OPEN, ROWS, Row

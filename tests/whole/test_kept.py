@@ -6,8 +6,12 @@ import re
 from datetime import timedelta
 from pathlib import Path
 
-from service.actions import once, people, resets, telling, throttle, uploads
-from service.storage.people import LASTS, STRICT_LASTS
+from service.actions.entrance import resets, throttle
+from service.actions.frame import once
+from service.actions.marks import uploads
+from service.actions.people import people
+from service.actions.telling import telling
+from service.storage.accounts.people import LASTS, STRICT_LASTS
 from tests.whole.stage import _open
 
 PAGE = Path(__file__).parents[2] / "DEVELOPERS.md"

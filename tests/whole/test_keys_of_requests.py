@@ -14,9 +14,9 @@ from collections.abc import Callable, Iterable, Iterator
 
 import httpx
 
-from service.actions.desk import Desk
-from service.storage import books
-from service.web.receipts import _QUEUED, RECEIPT
+from service.actions.frame.desk import Desk
+from service.storage.history import books
+from service.web.serving.receipts import _QUEUED, RECEIPT
 from tests.builders import a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

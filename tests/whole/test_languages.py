@@ -19,11 +19,13 @@ import pytest
 from fastapi import FastAPI
 from pysqlite3 import dbapi2
 
-from service.actions import accounts, demo, languages
+from service.actions.demo import demo
+from service.actions.entrance import accounts
+from service.actions.frame import languages
 from service.app import make_app
 from service.settings import Settings
-from service.web import guards
-from service.web.languages import COOKIE
+from service.web.entrance.languages import COOKIE
+from service.web.serving import guards
 from tests.browser.test_manners import _pages, _person, half_in
 from tests.in_process import ADDRESS, InProcess, quick_app
 from tests.languages import CATALOGUES, sentences
@@ -171,11 +173,11 @@ def _speak_made_up(patch: pytest.MonkeyPatch) -> None:
     """Every module that asks for the languages gets one more."""
     both = {**languages.speeches(), MADE_UP.code: MADE_UP}
     for module in list(sys.modules.values()):
-        if getattr(module, "__name__", "") == "service.web.words":
+        if getattr(module, "__name__", "") == "service.web.serving.words":
             continue  # what scripts say is read from catalogues, and the made-up language has none
         if getattr(module, "__name__", "").startswith("service.") and hasattr(module, "speeches"):
             patch.setattr(module, "speeches", lambda: both)
-        if getattr(module, "__name__", "") == "service.web.render":
+        if getattr(module, "__name__", "") == "service.web.serving.render":
             patch.setattr(module, "words_name", lambda: "")
 
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions import defects, patches, people, projects, zones
-from service.actions.reading import zone_view
+from service.actions.frame.reading import zone_view
+from service.actions.marks import defects, patches
+from service.actions.office import projects
+from service.actions.people import people
+from service.actions.sketches import zones
 from tests.builders import HOLE, sides
 from tests.cast import PASSWORD
 from tests.whole.asking import CREW_LEAD, PROJECT_MANAGER, actor_of, main_words, shown_again, shown_form

@@ -14,11 +14,12 @@ from uuid import UUID, uuid4
 import httpx
 import pytest
 
-from service.actions.defects import PhotoIn
-from service.actions.receipts import Kept
-from service.history.entries import leaf_hash
-from service.storage import books
-from service.web import crew_pictures, receipts
+from service.actions.frame.receipts import Kept
+from service.actions.marks.defects import PhotoIn
+from service.history.facts.entries import leaf_hash
+from service.storage.history import books
+from service.web.marks import pictures
+from service.web.serving import receipts
 from tests.whole.asking import CREW_LEAD, INSPECTOR, PROJECT_MANAGER, actor_of
 from tests.whole.routes import ROWS, Row
 from tests.whole.stage import Stage
@@ -169,14 +170,14 @@ def test_the_same_key_is_told_to_wait_while_its_first_sending_is_under_way(
     stage: Stage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     began, go_on = Event(), Event()
-    real = crew_pictures.take_in_photos
+    real = pictures.take_in_photos
 
     def slow(*given: Any) -> list[PhotoIn]:
         began.set()
         go_on.wait(10)
         return real(*given)
 
-    monkeypatch.setattr(crew_pictures, "take_in_photos", slow)
+    monkeypatch.setattr(pictures, "take_in_photos", slow)
     row, key = next(row for row in OWN if row.path.endswith("/mark")), str(uuid4())
     with ThreadPoolExecutor(1) as pool:
         first = pool.submit(send, stage, row, key)

@@ -16,11 +16,12 @@ import httpx
 import pytest
 from sqlmodel import Session
 
-from service.actions import accounts, doing, reading
-from service.domain import roles
-from service.storage import naming, seen
-from service.storage.people import signed_in
-from service.web.guards import PLAIN_COOKIE
+from service.actions.entrance import accounts
+from service.actions.frame import doing, reading
+from service.domain.nouns import roles
+from service.storage.accounts.people import signed_in
+from service.storage.history import naming, seen
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.whole.cells import ALLOWED, RANDOM, Cell, expected, faults, told_apart
 from tests.whole.routes import OPEN, ROWS, SIGNED, Row, routes_of
 from tests.whole.stage import Actor, Stage

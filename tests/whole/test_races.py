@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.reading import zone_view
-from service.domain.refusals import Refusal
-from service.history.standing import CLEAR
+from service.actions.frame.reading import zone_view
+from service.domain.words.refusals import Refusal
+from service.history.replay.standing import CLEAR
 from tests.whole.race_ground import Copies
 from tests.whole.racing import (
     CHANGES,

@@ -7,16 +7,17 @@ from collections.abc import Callable
 
 import pytest
 
-from service.actions import release, zones
-from service.actions.desk import Desk
-from service.actions.doing import record, zone_to_change
-from service.actions.placing_start import start_placing
-from service.actions.reading import zone_view
-from service.domain.site import Zone
-from service.history.facts_placing import PlacingStarted
-from service.history.replay import apply, replay
-from service.history.standing import READY, standing_of
-from service.storage import books, slices
+from service.actions.frame.desk import Desk
+from service.actions.frame.doing import record, zone_to_change
+from service.actions.frame.reading import zone_view
+from service.actions.office import release
+from service.actions.office.placing_start import start_placing
+from service.actions.sketches import zones
+from service.domain.nouns.site import Zone
+from service.history.facts.placing import PlacingStarted
+from service.history.replay.replay import apply, replay
+from service.history.replay.standing import READY, standing_of
+from service.storage.history import books, slices
 from tests.builders import (
     HOLE,
     a_mark,

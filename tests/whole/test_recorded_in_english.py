@@ -12,17 +12,19 @@ from pathlib import Path
 import pytest
 from pysqlite3 import dbapi2
 
-from service.actions import accounts, demo, projects
-from service.actions.desk import Desk
-from service.actions.reading import project_view
-from service.actions.record import make_record
-from service.actions.release import mark_placed
-from service.actions.verifying import verify_record
-from service.domain import roles
-from service.domain.speech import IN_ENGLISH, Speech, speaking
-from service.history.checkpoints import fingerprint
-from service.storage.blobs import Blobs
-from service.storage.database import Database
+from service.actions.demo import demo
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import project_view
+from service.actions.office import projects
+from service.actions.office.release import mark_placed
+from service.actions.record.record import make_record
+from service.actions.record.verifying import verify_record
+from service.domain.nouns import roles
+from service.domain.words.speech import IN_ENGLISH, Speech, speaking
+from service.history.proofs.checkpoints import fingerprint
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
 from tests.cast import Clock
 from tests.made_up import MADE_UP
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import pdfs, pictures, sketches
-from service.actions.pictures import Taken
-from service.domain.refusals import NotAllowed
-from service.domain.roles import CREW_LEAD
+from service.actions.sketches import pdfs, pictures, sketches
+from service.actions.sketches.pictures import Taken
+from service.domain.nouns.roles import CREW_LEAD
+from service.domain.words.refusals import NotAllowed
 from tests.whole.asking import actor_of, main_words
 from tests.whole.stage import Stage
 

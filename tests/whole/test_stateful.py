@@ -22,17 +22,19 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from service.actions import defects, patches, placing_start, projects, release, zones
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
-from service.domain.refusals import Refusal
-from service.domain.site import Zone
-from service.history.replay import replay
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.actions.marks import defects, patches
+from service.actions.office import placing_start, projects, release
+from service.actions.sketches import zones
+from service.domain.nouns.site import Zone
+from service.domain.words.refusals import Refusal
+from service.history.replay.replay import replay
 from service.history.verifying.judging import judge_all
-from service.storage import books, slices
-from service.storage.blobs import Blobs
-from service.storage.database import Database
-from service.storage.migrate import migrate
+from service.storage.blobs.blobs import Blobs
+from service.storage.doors.database import Database
+from service.storage.history import books, slices
+from service.storage.upkeep.migrate import migrate
 from tests.builders import NEXT_DOOR, SQUARE, WELL_MADE, a_sketch, a_zone
 from tests.cast import Cast, Clock, assemble
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from service.actions.reading import zone_view
+from service.actions.frame.reading import zone_view
 from tests.media.hostile import REFUSED
 from tests.whole.asking import CREW_LEAD, PROJECT_MANAGER, actor_of, main_words, shown_again, shown_form
 from tests.whole.routes import TEAR

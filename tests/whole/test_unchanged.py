@@ -14,14 +14,15 @@ from unittest import mock
 import httpx
 import pytest
 
-from service.actions import accounts, people
-from service.actions.counting import Counted
-from service.actions.unchanged import KINDS
-from service.domain.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
-from service.storage import books
-from service.web import unchanged
-from service.web.guards import PLAIN_COOKIE
-from service.web.unchanged import KeptPage, Shelf
+from service.actions.entrance import accounts
+from service.actions.entrance.counting import Counted
+from service.actions.entrance.unchanged import KINDS
+from service.actions.people import people
+from service.domain.nouns.roles import CREW_LEAD, INSPECTOR, PROJECT_MANAGER
+from service.storage.history import books
+from service.web.serving import unchanged
+from service.web.serving.guards import PLAIN_COOKIE
+from service.web.serving.unchanged import KeptPage, Shelf
 from tests.bench.bench_zone_page import counting
 from tests.whole.asking import actor_of
 from tests.whole.routes import ROWS, Row

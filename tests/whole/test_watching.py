@@ -14,9 +14,9 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions.accounts import Person
+from service.actions.entrance.accounts import Person
 from service.settings import Settings
-from service.web import watching
+from service.web.serving import watching
 from tests.cast import Cast
 from tests.in_process import browser, quick_app
 
@@ -33,7 +33,7 @@ def test_one_whose_database_is_gone_is_alive_and_not_ready(
     def gone(*_: object) -> None:
         raise OSError("no such file: /somewhere/secret")
 
-    monkeypatch.setattr("service.storage.readiness.answers", gone)
+    monkeypatch.setattr("service.storage.doors.readiness.answers", gone)
     told = client.get("/health/ready")
     assert (told.status_code, told.text, told.headers["Retry-After"]) == (503, "not ready\n", "5")
     assert client.get("/health").status_code == 200
@@ -102,7 +102,7 @@ def free_port() -> int:
 COUNTING = """
 import os, sys, threading, urllib.request
 from service.web import metrics
-from service.web.watching import Passed
+from service.web.serving.watching import Passed
 metrics.open_at(sys.argv[1])
 count = metrics.counter()
 for seconds in (0.004, 0.3):

@@ -11,9 +11,9 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions import accounts
-from service.actions.desk import Desk
-from service.storage import books
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
+from service.storage.history import books
 from tests.builders import a_zone
 from tests.cast import Cast
 from tests.in_process import ADDRESS, InProcess

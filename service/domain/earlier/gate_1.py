@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.domain.earlier.repair_1 import PATCHABLE, DefectFacts, Numbers, judge_defect
-from service.domain.gate import Blocker, HoldFacts
-from service.domain.repair import OPEN, SEALED, Verdict
-from service.domain.site import Alignment, Px, Scale
+from service.domain.gate.gate import Blocker, HoldFacts
+from service.domain.nouns.site import Alignment, Px, Scale
+from service.domain.patches.repair import OPEN, SEALED, Verdict
 
 VERSION = 1
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.domain.outlines import Outline
-from service.domain.overlap import Piece, judge
-from service.domain.repair import NOT_SEALED, OPEN, SEALED, Verdict
-from service.domain.rules import RuleSheet
+from service.domain.nouns.rules import RuleSheet
+from service.domain.patches.overlap import Piece, judge
+from service.domain.patches.repair import NOT_SEALED, OPEN, SEALED, Verdict
+from service.domain.shapes.outlines import Outline
 
 PATCHABLE = ("hole", "tear", "burn", "other")
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from service.domain.earlier import gate_1
 from service.domain.earlier.repair_1 import Numbers, PatchFacts, workmanship
-from service.domain.gate import Blocker
-from service.domain.measures import Units
-from service.domain.overlap import Overlap, Piece, judge
-from service.domain.repair import Verdict
-from service.domain.site import Defect
-from service.domain.wording import REASONS, say_short
+from service.domain.gate.gate import Blocker
+from service.domain.gate.wording import REASONS, say_short
+from service.domain.nouns.site import Defect
+from service.domain.patches.overlap import Overlap, Piece, judge
+from service.domain.patches.repair import Verdict
+from service.domain.words.measures import Units
 
 _REASONS = REASONS | {"other-repair": "a flat patch does not mend this"}
 _OTHER_REPAIR = {

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from service.domain.earlier.gate_1 import Revisions, ZoneFacts
 from service.domain.earlier.repair_1 import DefectFacts, Numbers, PatchFacts
-from service.domain.gate import HoldFacts
-from service.domain.ground import closed_sides
-from service.domain.mark_facts import patches_by_mark, piece_seen_from
-from service.domain.sides import Sides
-from service.domain.site import Defect, Patch, Scale, Site, Wall, Zone
-from service.domain.zone_facts import marks_in_zone, nm_per_px
+from service.domain.gate.gate import HoldFacts
+from service.domain.gate.mark_facts import patches_by_mark, piece_seen_from
+from service.domain.gate.zone_facts import marks_in_zone, nm_per_px
+from service.domain.nouns.site import Defect, Patch, Scale, Site, Wall, Zone
+from service.domain.shapes.ground import closed_sides
+from service.domain.shapes.sides import Sides
 
 
 def zone_facts(site: Site, zone_id: str) -> ZoneFacts:

@@ -6,21 +6,21 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
-from service.domain.effective import sheet_in
-from service.domain.measures import Units
-from service.domain.outlines import reach_nm
-from service.domain.repair import Numbers
-from service.domain.site import Patch, Site, Zone
-from service.domain.surroundings import Surroundings, surroundings
-from service.domain.zone_facts import BESIDE_NM, MILLI, nm_per_px
-from service.history import facts as f
-from service.history import facts_evidence as e
-from service.history import facts_installed as g
-from service.history import facts_placing as p
-from service.history.entries import Entry
-from service.history.every_fact import Fact
-from service.history.replay import apply
-from service.history.standing import PLACED, PLACED_WITHOUT_RELEASE, Standing, standing_of
+from service.domain.gate.surroundings import Surroundings, surroundings
+from service.domain.gate.zone_facts import BESIDE_NM, MILLI, nm_per_px
+from service.domain.nouns.site import Patch, Site, Zone
+from service.domain.patches.repair import Numbers
+from service.domain.rule_sheet.effective import sheet_in
+from service.domain.shapes.outlines import reach_nm
+from service.domain.words.measures import Units
+from service.history.facts import evidence as e
+from service.history.facts import facts as f
+from service.history.facts import installed as g
+from service.history.facts import placing as p
+from service.history.facts.entries import Entry
+from service.history.facts.every_fact import Fact
+from service.history.replay.replay import apply
+from service.history.replay.standing import PLACED, PLACED_WITHOUT_RELEASE, Standing, standing_of
 
 # After these the numbers and the surroundings of every zone are what they were; after others they may not.
 _KEEPS: tuple[type[Fact], ...] = (

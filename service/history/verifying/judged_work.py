@@ -8,20 +8,20 @@ from typing import Any
 
 from service.domain.earlier import zone_facts_1
 from service.domain.earlier.told_1 import overlap_told
-from service.domain.installed import EdgeSeal, Repair, Seal, Seam, SeamRun, Signed
-from service.domain.mark_facts import repair_facts
-from service.domain.measures import SIXTEENTH_NM, Units, say_length
-from service.domain.overlap import Overlap, Piece, judge
-from service.domain.penetrations import seal_faults
-from service.domain.repair import repair_faults
-from service.domain.seams import MARK_KIND, SHORT_LAP, distance_along, short_runs
-from service.domain.site import Defect
-from service.domain.terminations import termination_faults
-from service.domain.told import changed_in_sheet, changed_in_zone, counting_pieces, too_many
-from service.domain.wording import say_faults
-from service.history import facts as f
-from service.history import facts_installed as g
-from service.history.entries import Entry
+from service.domain.gate.mark_facts import repair_facts
+from service.domain.gate.told import changed_in_sheet, changed_in_zone, counting_pieces, too_many
+from service.domain.gate.wording import say_faults
+from service.domain.installed.penetrations import seal_faults
+from service.domain.installed.seams import MARK_KIND, SHORT_LAP, distance_along, short_runs
+from service.domain.installed.terminations import termination_faults
+from service.domain.nouns.installed import EdgeSeal, Repair, Seal, Seam, SeamRun, Signed
+from service.domain.nouns.site import Defect
+from service.domain.patches.overlap import Overlap, Piece, judge
+from service.domain.patches.repair import repair_faults
+from service.domain.words.measures import SIXTEENTH_NM, Units, say_length
+from service.history.facts import facts as f
+from service.history.facts import installed as g
+from service.history.facts.entries import Entry
 from service.history.verifying.before import Before
 
 

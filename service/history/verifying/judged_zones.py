@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from service.domain import gate
-from service.domain.during import goes_on
 from service.domain.earlier.told_1 import say_blocker_1
-from service.domain.gate import Blocker
-from service.domain.rules import not_asked_for
-from service.domain.site import Site
-from service.domain.told import NOBODY_RELEASED, found_in_placing, why_not_released, withdrawn_in
-from service.domain.wording import say_blocker
-from service.history import facts as f
-from service.history import facts_placing as p
-from service.history.encoding import time_text
-from service.history.entries import Entry
-from service.history.standing import GATES, READY, digest_of, latest_release
+from service.domain.gate import gate
+from service.domain.gate.during import goes_on
+from service.domain.gate.gate import Blocker
+from service.domain.gate.told import NOBODY_RELEASED, found_in_placing, why_not_released, withdrawn_in
+from service.domain.gate.wording import say_blocker
+from service.domain.nouns.rules import not_asked_for
+from service.domain.nouns.site import Site
+from service.history.facts import facts as f
+from service.history.facts import placing as p
+from service.history.facts.encoding import time_text
+from service.history.facts.entries import Entry
+from service.history.replay.standing import GATES, READY, digest_of, latest_release
 from service.history.verifying.before import Before
 from service.history.verifying.judged_work import EARLIER, Answer, Judge
 

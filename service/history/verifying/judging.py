@@ -6,10 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from service.domain.site import Site
-from service.history import facts as f
-from service.history.entries import Entry
-from service.history.facts_placing import PlacingStarted
+from service.domain.nouns.site import Site
+from service.history.facts import facts as f
+from service.history.facts.entries import Entry
+from service.history.facts.placing import PlacingStarted
 from service.history.verifying import judged_work, judged_zones
 from service.history.verifying.before import Before
 from service.history.verifying.findings import Finding, count, fails, holds

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from service.history.checkpoints import fingerprint, in_fours, public_key
-from service.history.entries import Entry
-from service.history.facts_evidence import CheckpointGiven, KeyChanged, RecordMade
-from service.history.records import KEYS, key_files
+from service.history.facts.entries import Entry
+from service.history.facts.evidence import CheckpointGiven, KeyChanged, RecordMade
+from service.history.proofs.checkpoints import fingerprint, in_fours, public_key
 from service.history.verifying.findings import Files, Finding, Unreadable, fails, holds
+from service.history.verifying.records import KEYS, key_files
 
 MOST_KEY_BYTES = 64 * 1024
 

@@ -10,10 +10,10 @@ from functools import cache
 from itertools import pairwise
 from typing import Any, NoReturn
 
-from service.history.encoding import canonical, from_json, read_time
-from service.history.entries import VERSION, Entry, FromPhone, phone_of
-from service.history.every_fact import FACTS
-from service.history.merkle import leaf_hash
+from service.history.facts.encoding import canonical, from_json, read_time
+from service.history.facts.entries import VERSION, Entry, FromPhone, phone_of
+from service.history.facts.every_fact import FACTS
+from service.history.proofs.merkle import leaf_hash
 from service.history.verifying.findings import Finding, count, fails
 
 _KEYS = frozenset(("v", "project", "seq", "type", "at", "by", "role", "fact"))

@@ -10,12 +10,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from service.history import facts as f
-from service.history.checkpoints import origin_of
-from service.history.entries import Entry
-from service.history.facts_evidence import RecordMade, TimestampReceived
-from service.history.records import MANIFEST, OUTSIDE, VERSION
+from service.history.facts import facts as f
+from service.history.facts.entries import Entry
+from service.history.facts.evidence import RecordMade, TimestampReceived
+from service.history.proofs.checkpoints import origin_of
 from service.history.verifying.findings import Files, Finding, Unreadable, count, fails, holds
+from service.history.verifying.records import MANIFEST, OUTSIDE, VERSION
 
 MOST_MANIFEST_BYTES = 256 * 1024 * 1024
 _SHA256 = re.compile(r"[0-9a-f]{64}")

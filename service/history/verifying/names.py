@@ -6,8 +6,8 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from service.history.entries import Entry
-from service.history.facts import PersonJoined
+from service.history.facts.entries import Entry
+from service.history.facts.facts import PersonJoined
 from service.history.verifying.findings import Finding, count, fails, holds
 
 

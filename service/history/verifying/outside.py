@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
-from service.history.checkpoints import fingerprint, in_fours
+from service.history.proofs.checkpoints import fingerprint, in_fours
 from service.history.verifying.findings import Finding, fails, holds
 from service.history.verifying.keys import Keys, short
 from service.history.verifying.signed import Against, Signed, signature_faults

@@ -5,10 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from service.history.checkpoints import Checkpoint, fingerprint, in_fours, key_of, origin_of, read_checkpoint
-from service.history.entries import Entry
-from service.history.facts_evidence import CheckpointGiven, KeyChanged, RecordMade
-from service.history.notes import BadNote, Note, read_note
+from service.history.facts.entries import Entry
+from service.history.facts.evidence import CheckpointGiven, KeyChanged, RecordMade
+from service.history.proofs.checkpoints import (
+    Checkpoint,
+    fingerprint,
+    in_fours,
+    key_of,
+    origin_of,
+    read_checkpoint,
+)
+from service.history.proofs.notes import BadNote, Note, read_note
 from service.history.verifying.findings import Files, Finding, Unreadable, count, fails, holds
 from service.history.verifying.keys import Keys, short
 from service.history.verifying.tree import Roots

@@ -5,9 +5,9 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Iterator
 
-from service.history.entries import Entry
-from service.history.facts_evidence import TimestampReceived
-from service.history.timestamps import MOST_BYTES, BadStamp, check_stamp
+from service.history.facts.entries import Entry
+from service.history.facts.evidence import TimestampReceived
+from service.history.proofs.timestamps import MOST_BYTES, BadStamp, check_stamp
 from service.history.verifying.findings import Files, Finding, Unreadable, fails, holds
 
 MOST_CHAIN_BYTES = 1024 * 1024

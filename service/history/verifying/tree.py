@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Sequence
 
-from service.history.merkle import HASH_BYTES, bagged, nodes_of
+from service.history.proofs.merkle import HASH_BYTES, bagged, nodes_of
 from service.history.verifying.findings import Finding, fails, named, runs
 from service.history.verifying.lines import History
 

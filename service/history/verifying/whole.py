@@ -6,11 +6,10 @@ import csv
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from service.domain.site import Site
-from service.history.entries import Entry
-from service.history.facts_evidence import RecordMade
-from service.history.notes import BadNote
-from service.history.records import CHECKPOINT, ENTRIES, LEAVES, MANIFEST, NAMES
+from service.domain.nouns.site import Site
+from service.history.facts.entries import Entry
+from service.history.facts.evidence import RecordMade
+from service.history.proofs.notes import BadNote
 from service.history.verifying.findings import Files, Finding, Unreadable, count, fails, holds, told
 from service.history.verifying.judging import judge_all
 from service.history.verifying.keys import key_findings, keys_of
@@ -26,6 +25,7 @@ from service.history.verifying.manifest import (
 )
 from service.history.verifying.names import name_findings
 from service.history.verifying.outside import NO_ANCHOR, key_given_findings
+from service.history.verifying.records import CHECKPOINT, ENTRIES, LEAVES, MANIFEST, NAMES
 from service.history.verifying.signed import (
     MOST_NOTE_BYTES,
     Against,

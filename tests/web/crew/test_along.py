@@ -8,11 +8,11 @@ from typing import Any
 import httpx
 import pytest
 
-from service.actions import defects, patches
-from service.actions.reading import zone_view
-from service.domain.places import from_base
-from service.domain.repair import NOT_SEALED, OPEN
-from service.history.entries import FromPhone
+from service.actions.frame.reading import zone_view
+from service.actions.marks import defects, patches
+from service.domain.patches.repair import NOT_SEALED, OPEN
+from service.domain.sketch.places import from_base
+from service.history.facts.entries import FromPhone
 from tests import builders
 from tests.whole.asking import CREW_LEAD, INSPECTOR, PROJECT_MANAGER, actor_of
 from tests.whole.conftest import set_stage, stage

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from service.actions import zones
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.actions.sketches import zones
 from tests.builders import a_walk, a_zone, blockers_of
 from tests.cast import Cast
 from tests.conftest import ClientOf

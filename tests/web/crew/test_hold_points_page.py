@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.hold_points import sign_hold_point
-from service.actions.release import mark_placed
-from service.actions.zones import change_zone, withdraw_zone
-from service.domain.rules import LOOK_STEP, STEPS, WALK_STEP
-from service.domain.site import Zone
+from service.actions.frame.desk import Desk
+from service.actions.installed.hold_points import sign_hold_point
+from service.actions.office.release import mark_placed
+from service.actions.sketches.zones import change_zone, withdraw_zone
+from service.domain.nouns.rules import LOOK_STEP, STEPS, WALK_STEP
+from service.domain.nouns.site import Zone
 from tests.builders import a_mark, a_patch, a_walk, a_zone
 from tests.cast import Cast, assemble
 from tests.conftest import ClientOf

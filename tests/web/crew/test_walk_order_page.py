@@ -10,11 +10,11 @@ import re
 import httpx
 import pytest
 
-from service.actions import zones
-from service.actions.desk import Desk
-from service.actions.doing import project_to_change, record
-from service.domain.site import Zone
-from service.history.facts import ZoneOutlined
+from service.actions.frame.desk import Desk
+from service.actions.frame.doing import project_to_change, record
+from service.actions.sketches import zones
+from service.domain.nouns.site import Zone
+from service.history.facts.facts import ZoneOutlined
 from tests.builders import NEXT_DOOR, a_mark, a_patch, a_sketch, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

@@ -10,13 +10,15 @@ import pytest
 import sqlalchemy
 from fastapi import FastAPI
 
-from service.actions import defects, projects, zones
-from service.actions.desk import Desk
-from service.actions.doing import project_to_change, record, zone_to_change
-from service.domain.outlines import Circle
-from service.domain.site import Zone
-from service.history.facts import DefectMarked, ZoneOutlined
-from service.storage import books
+from service.actions.frame.desk import Desk
+from service.actions.frame.doing import project_to_change, record, zone_to_change
+from service.actions.marks import defects
+from service.actions.office import projects
+from service.actions.sketches import zones
+from service.domain.nouns.site import Zone
+from service.domain.shapes.outlines import Circle
+from service.history.facts.facts import DefectMarked, ZoneOutlined
+from service.storage.history import books
 from tests.builders import NEXT_DOOR, a_mark, a_patch, a_release, a_sketch, a_walk, a_zone, sides, state_of
 from tests.cast import Cast
 from tests.conftest import ClientOf

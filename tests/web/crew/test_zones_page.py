@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from service.actions import zones
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
+from service.actions.sketches import zones
 from tests.builders import NEXT_DOOR, a_mark, a_patch, a_sketch, a_walk, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

@@ -17,16 +17,16 @@ import pytest
 from fastapi import FastAPI
 from sqlmodel import select
 
-from service.actions import accounts, company
-from service.actions.company import Company
-from service.actions.desk import Desk
+from service.actions.entrance import accounts, company
+from service.actions.entrance.company import Company
+from service.actions.frame.desk import Desk
 from service.app import company_of
-from service.domain.refusals import NotSignedIn
+from service.domain.words.refusals import NotSignedIn
 from service.settings import Settings
-from service.storage import factors
-from service.storage.factors import PASSKEY, SecondFactor
-from service.storage.tables import PersonRow
-from service.web.guards import PLAIN_COOKIE
+from service.storage.accounts import factors
+from service.storage.accounts.factors import PASSKEY, SecondFactor
+from service.storage.tables.tables import PersonRow
+from service.web.serving.guards import PLAIN_COOKIE
 from tests import provider
 from tests.cast import PASSWORD, Cast, Clock
 from tests.in_process import browser

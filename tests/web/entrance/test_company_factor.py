@@ -13,10 +13,11 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions import company, people
-from service.actions.desk import Desk
-from service.domain.roles import PROJECT_MANAGER
-from service.web.guards import PLAIN_COOKIE
+from service.actions.entrance import company
+from service.actions.frame.desk import Desk
+from service.actions.people import people
+from service.domain.nouns.roles import PROJECT_MANAGER
+from service.web.serving.guards import PLAIN_COOKIE
 from tests import provider
 from tests.cast import PASSWORD, Cast, Clock
 from tests.web.entrance.test_company import BACK, at_work, issuer, person, sign_in, there

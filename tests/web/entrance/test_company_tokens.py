@@ -16,8 +16,8 @@ import pytest
 from joserfc import jwt
 from joserfc.jwk import RSAKey
 
-from service.actions import company
-from service.web.guards import PLAIN_COOKIE
+from service.actions.entrance import company
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.web.entrance.test_company import BACK, at_work, issuer, person, refused, there
 
 __all__ = ["at_work", "issuer", "person"]

@@ -9,7 +9,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.web.kept import LONGEST, PLAIN_COOKIE, Kept, pack, unpack
+from service.web.entrance.kept import LONGEST, PLAIN_COOKIE, Kept, pack, unpack
 from tests.cast import PASSWORD, Cast
 from tests.in_process import browser
 

@@ -7,10 +7,10 @@ import re
 import httpx
 import pytest
 
-from service.actions.languages import best_for, words_of_scripts
-from service.domain.speech import IN_ENGLISH, spoken, tr, trn
-from service.web.languages import COOKIE
-from service.web.render import environment
+from service.actions.frame.languages import best_for, words_of_scripts
+from service.domain.words.speech import IN_ENGLISH, spoken, tr, trn
+from service.web.entrance.languages import COOKIE
+from service.web.serving.render import environment
 from tests.cast import PASSWORD, Cast
 from tests.conftest import ClientOf
 

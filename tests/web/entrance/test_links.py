@@ -5,9 +5,10 @@ from __future__ import annotations
 import httpx
 import pytest
 
-from service.actions import accounts, people, resets
-from service.actions.desk import Desk
-from service.domain.roles import INSPECTOR
+from service.actions.entrance import accounts, resets
+from service.actions.frame.desk import Desk
+from service.actions.people import people
+from service.domain.nouns.roles import INSPECTOR
 from tests.cast import PASSWORD, Cast, Clock
 from tests.conftest import ClientOf
 

@@ -11,9 +11,9 @@ import httpx
 import pytest
 from zxcvbn.frequency_lists import FREQUENCY_LISTS
 
-from service.actions import accounts, passwords
-from service.actions.desk import Desk
-from service.domain.refusals import BadInput, NotSignedIn
+from service.actions.entrance import accounts, passwords
+from service.actions.frame.desk import Desk
+from service.domain.words.refusals import BadInput, NotSignedIn
 from tests.cast import PASSWORD, Cast, Clock
 from tests.conftest import ClientOf
 

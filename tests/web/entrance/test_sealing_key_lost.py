@@ -1,4 +1,5 @@
-"""The key that seals the secrets of codes is lost, or another: it is said, and a recovery code still works."""
+"""The key that seals the secrets of codes is lost, or another: it is said, and a recovery code still
+works."""
 
 from __future__ import annotations
 
@@ -10,7 +11,7 @@ import httpx
 import pytest
 
 from service.__main__ import main
-from service.storage.sealing import FILE, KEY
+from service.storage.doors.sealing import FILE, KEY
 from tests.cast import PASSWORD, Cast, Clock
 from tests.conftest import ClientOf
 from tests.web.entrance.test_second_factor import HERE, STEP, begin, code, secret_on, set_up

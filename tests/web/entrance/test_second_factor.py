@@ -10,10 +10,10 @@ import pyotp
 import pytest
 from fastapi import FastAPI
 
-from service.actions import accounts
-from service.actions.desk import Desk
+from service.actions.entrance import accounts
+from service.actions.frame.desk import Desk
 from service.settings import Settings
-from service.web.guards import PLAIN_COOKIE
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.cast import PASSWORD, Cast, Clock
 from tests.conftest import ClientOf
 

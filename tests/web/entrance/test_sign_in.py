@@ -6,11 +6,11 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.actions import accounts, throttle
-from service.actions.desk import Desk
+from service.actions.entrance import accounts, throttle
+from service.actions.frame.desk import Desk
 from service.settings import Settings
-from service.web.errors import own_path
-from service.web.guards import PLAIN_COOKIE
+from service.web.serving.errors import own_path
+from service.web.serving.guards import PLAIN_COOKIE
 from tests.cast import PASSWORD, Cast
 from tests.conftest import ClientOf
 from tests.in_process import InProcess, browser

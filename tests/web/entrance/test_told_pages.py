@@ -11,9 +11,9 @@ from fastapi import FastAPI
 
 import service.app as wiring
 from service.__main__ import main
-from service.actions import telling
-from service.actions.desk import Desk
-from service.history.turns import BY_MAIL, EVENTS, ON_PAGE, TURNED_CLEAR
+from service.actions.frame.desk import Desk
+from service.actions.telling import telling
+from service.history.replay.turns import BY_MAIL, EVENTS, ON_PAGE, TURNED_CLEAR
 from tests.builders import a_walk, a_zone
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions import defects, projects, zones
-from service.actions.desk import Desk
-from service.domain.site import Zone
-from service.storage import books
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects
+from service.actions.office import projects
+from service.actions.sketches import zones
+from service.domain.nouns.site import Zone
+from service.storage.history import books
 from tests.builders import NEXT_DOOR, a_mark, a_patch, a_release, a_sketch, a_walk, a_zone, sides
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf

@@ -8,13 +8,13 @@ from html import unescape
 
 import pytest
 
-from service.actions import release
-from service.actions.desk import Desk
-from service.domain.site import Zone
-from service.history.checkpoints import checkpoint_in, fingerprint, key_of
-from service.history.merkle import leaf_hash
-from service.history.notes import read_note, signed_by
-from service.history.tlog_proof import read_proof
+from service.actions.frame.desk import Desk
+from service.actions.office import release
+from service.domain.nouns.site import Zone
+from service.history.proofs.checkpoints import checkpoint_in, fingerprint, key_of
+from service.history.proofs.merkle import leaf_hash
+from service.history.proofs.notes import read_note, signed_by
+from service.history.proofs.tlog_proof import read_proof
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone, newest_release
 from tests.cast import Cast
 from tests.conftest import ClientOf

@@ -11,13 +11,14 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import signing, zones
-from service.actions.desk import Desk
-from service.history.checkpoints import checkpoint_in, fingerprint, in_fours
-from service.history.facts_evidence import CheckpointGiven
-from service.papers.qr import qr_modules
-from service.storage import books, ledger, trees
-from service.web import inspector_checkpoints
+from service.actions.evidence import signing
+from service.actions.frame.desk import Desk
+from service.actions.sketches import zones
+from service.history.facts.evidence import CheckpointGiven
+from service.history.proofs.checkpoints import checkpoint_in, fingerprint, in_fours
+from service.papers.setting.qr import qr_modules
+from service.storage.history import books, ledger, trees
+from service.web.inspector import checkpoints
 from tests.builders import a_mark, a_release, a_walk, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf
@@ -189,7 +190,7 @@ def test_the_proof_of_growth_leads_from_the_first_to_the_second(
 def test_older_checkpoints_follow_on(
     desk: Desk, cast: Cast, page_of: ClientOf, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(inspector_checkpoints, "ROWS", 2)
+    monkeypatch.setattr(checkpoints, "ROWS", 2)
     client, zone = page_of(cast.lead), a_zone(desk, cast)
     for _ in range(3):
         zones.finish_walk(desk, cast.lead.id, zone.id)

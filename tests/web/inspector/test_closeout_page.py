@@ -8,11 +8,14 @@ from html.parser import HTMLParser
 
 import pytest
 
-from service.actions import closeout_paper, defects, erasing, release
-from service.actions.closeout import closeout
-from service.actions.desk import Desk
-from service.domain.site import Zone
-from service.history.checkpoints import fingerprint, in_fours, public_key
+from service.actions.closeout import paper as closeout_paper
+from service.actions.closeout.closeout import closeout
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects
+from service.actions.office import release
+from service.actions.people import erasing
+from service.domain.nouns.site import Zone
+from service.history.proofs.checkpoints import fingerprint, in_fours, public_key
 from tests.builders import (
     a_laying,
     a_lot,

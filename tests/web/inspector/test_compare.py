@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from service.actions import defects, patches
-from service.actions.comparing import compare_zone
-from service.actions.desk import Desk
-from service.domain.site import Zone
-from service.storage import books
+from service.actions.evidence.comparing import compare_zone
+from service.actions.frame.desk import Desk
+from service.actions.marks import defects, patches
+from service.domain.nouns.site import Zone
+from service.storage.history import books
 from tests.builders import NEXT_DOOR, a_mark, a_patch, a_release, a_sketch, a_walk, a_zone, sides
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf

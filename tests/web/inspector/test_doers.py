@@ -7,10 +7,10 @@ from html import unescape
 
 import pytest
 
-from service.actions import people
-from service.actions.desk import Desk
-from service.actions.erasing import erase_person
-from service.web import inspector_doers
+from service.actions.frame.desk import Desk
+from service.actions.people import people
+from service.actions.people.erasing import erase_person
+from service.web.inspector import doers
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf
@@ -93,7 +93,7 @@ def test_a_busy_person_is_told_in_parts_with_whole_days_counted(
     zone = a_zone(desk, cast)
     for _ in range(5):
         a_mark(desk, cast, zone)
-    monkeypatch.setattr(inspector_doers, "LINES", 3)
+    monkeypatch.setattr(doers, "LINES", 3)
     client = page_of(cast.inspector)
     page = client.get(path(cast, cast.lead.id)).text
     assert "3 of 6 actions, newest first." in page and "6 actions, 6:00 am" in page

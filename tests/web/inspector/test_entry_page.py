@@ -13,10 +13,11 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from service.actions import erasing, people, signing
-from service.actions.desk import Desk
-from service.domain.roles import CREW_LEAD
-from service.storage import ledger, trees
+from service.actions.evidence import signing
+from service.actions.frame.desk import Desk
+from service.actions.people import erasing, people
+from service.domain.nouns.roles import CREW_LEAD
+from service.storage.history import ledger, trees
 from tests.builders import a_mark, a_zone
 from tests.cast import Cast, enter
 from tests.conftest import ClientOf

@@ -9,12 +9,12 @@ from datetime import datetime
 import httpx
 import pytest
 
-from service.actions import zones
-from service.actions.desk import Desk
-from service.history.every_fact import FACTS
-from service.storage import books
-from service.web import inspector_history
-from service.web.inspector_words import KINDS, tag_of
+from service.actions.frame.desk import Desk
+from service.actions.sketches import zones
+from service.history.facts.every_fact import FACTS
+from service.storage.history import books
+from service.web.inspector import history
+from service.web.inspector.words import KINDS, tag_of
 from tests.builders import HOLE, a_mark, a_patch, a_sketch, a_walk, a_zone
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf
@@ -103,7 +103,7 @@ def test_a_day_that_cannot_be_read_is_told_and_kept(cast: Cast, page_of: ClientO
 def test_older_pages_follow_on_without_a_gap_or_a_repeat(
     desk: Desk, cast: Cast, page_of: ClientOf, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(inspector_history, "ROWS", 3)
+    monkeypatch.setattr(history, "ROWS", 3)
     zone = a_zone(desk, cast)
     for _ in range(4):
         a_walk(desk, cast, zone)

@@ -10,11 +10,11 @@ import zipfile
 import httpx
 import pytest
 
-from service.actions import signing
-from service.actions.desk import Desk
-from service.domain.site import Zone
-from service.history.merkle import leaf_hash
-from service.storage import books, ledger, trees
+from service.actions.evidence import signing
+from service.actions.frame.desk import Desk
+from service.domain.nouns.site import Zone
+from service.history.proofs.merkle import leaf_hash
+from service.storage.history import books, ledger, trees
 from tests.builders import a_mark, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

@@ -7,10 +7,10 @@ import json
 import re
 import zipfile
 
-from service.actions.desk import Desk
-from service.history.checkpoints import fingerprint, in_fours
-from service.storage import books
-from service.web.render import TEMPLATES
+from service.actions.frame.desk import Desk
+from service.history.proofs.checkpoints import fingerprint, in_fours
+from service.storage.history import books
+from service.web.serving.render import TEMPLATES
 from tests.builders import a_mark, a_release, a_walk, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

@@ -8,12 +8,12 @@ from html import unescape
 
 import pytest
 
-from service.actions import release
-from service.actions.desk import Desk
-from service.domain.site import Zone
-from service.storage import books
-from service.web import inspector_timeline
-from service.web.inspector_timeline import lasting
+from service.actions.frame.desk import Desk
+from service.actions.office import release
+from service.domain.nouns.site import Zone
+from service.storage.history import books
+from service.web.inspector import timeline
+from service.web.inspector.timeline import lasting
 from tests.builders import NEXT_DOOR, a_mark, a_patch, a_release, a_sketch, a_walk, a_zone
 from tests.cast import Cast, Clock
 from tests.conftest import ClientOf
@@ -114,8 +114,8 @@ def test_what_cannot_be_read_is_told(cast: Cast, zone: Zone, page_of: ClientOf, 
 def test_a_long_life_is_told_in_parts(
     cast: Cast, zone: Zone, page_of: ClientOf, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(inspector_timeline, "MOST_STATES", 2)
-    monkeypatch.setattr(inspector_timeline, "MOST_DAYS", 1)
+    monkeypatch.setattr(timeline, "MOST_STATES", 2)
+    monkeypatch.setattr(timeline, "MOST_DAYS", 1)
     client = page_of(cast.inspector)
     newest = client.get(path(zone)).text
     assert "Thu 26 Nov 2026</h3>" in newest and "Wed 25 Nov 2026</h3>" not in newest

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from tests.bench.bench_zone_page import counting
 from tests.bench.filling import mark_many
 from tests.builders import NEXT_DOOR, SQUARE, a_sketch, a_walk, a_zone

@@ -16,12 +16,12 @@ import httpx
 import pypdfium2
 import pytest
 
-from service.actions.audit import entries_after
-from service.actions.desk import Desk
-from service.actions.orders import order_tables
-from service.domain.installed import Material
-from service.domain.site import Zone
-from service.storage import slices
+from service.actions.evidence.audit import entries_after
+from service.actions.frame.desk import Desk
+from service.actions.office.orders import order_tables
+from service.domain.nouns.installed import Material
+from service.domain.nouns.site import Zone
+from service.storage.history import slices
 from tests.builders import NEXT_DOOR, SQUARE, a_lot, a_sketch, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

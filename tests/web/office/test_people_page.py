@@ -7,11 +7,11 @@ import re
 import httpx
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.people import people_of
-from service.domain.site import Member
-from service.history.entries import Entry
-from service.storage import books, slices
+from service.actions.frame.desk import Desk
+from service.actions.people.people import people_of
+from service.domain.nouns.site import Member
+from service.history.facts.entries import Entry
+from service.storage.history import books, slices
 from tests.cast import PASSWORD, Cast
 from tests.conftest import ClientOf
 from tests.web.office.forms import actions_of, form_of

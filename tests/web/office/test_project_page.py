@@ -5,9 +5,9 @@ from __future__ import annotations
 import httpx
 import pytest
 
-from service.actions import zones
-from service.actions.desk import Desk
-from service.actions.projects import my_projects
+from service.actions.frame.desk import Desk
+from service.actions.office.projects import my_projects
+from service.actions.sketches import zones
 from tests.builders import NEXT_DOOR, SQUARE, a_mark, a_release, a_sketch, a_walk, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

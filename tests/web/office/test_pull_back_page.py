@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
-from service.domain.site import Zone
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.domain.nouns.site import Zone
 from tests.builders import a_release, a_walk, a_zone, state_of
 from tests.cast import Cast
 from tests.conftest import ClientOf

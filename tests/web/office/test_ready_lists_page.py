@@ -7,8 +7,8 @@ import re
 import httpx
 import pytest
 
-from service.actions.desk import Desk
-from service.storage import books
+from service.actions.frame.desk import Desk
+from service.storage.history import books
 from tests.cast import Cast
 from tests.conftest import ClientOf
 from tests.on_disk import database_bytes

@@ -8,12 +8,13 @@ from threading import Barrier
 import httpx
 import pytest
 
-from service.actions import defects, zones
-from service.actions.desk import Desk
-from service.actions.reading import zone_view
-from service.domain.site import Zone
-from service.history.sentences import sentence
-from service.storage import books
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.actions.marks import defects
+from service.actions.sketches import zones
+from service.domain.nouns.site import Zone
+from service.history.sentences.sentences import sentence
+from service.storage.history import books
 from tests.builders import (
     HOLE,
     NEXT_DOOR,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.numbers import raise_numbers
-from service.actions.projects import change_rule_sheet, one_project
-from service.domain.rule_sets import SETS
-from service.domain.rules import LENGTHS, STEPS, Choice, RuleSheet, source_of
-from service.domain.site import Zone
-from service.web.sheet_words import GROUPS, MEANINGS
+from service.actions.frame.desk import Desk
+from service.actions.office.numbers import raise_numbers
+from service.actions.office.projects import change_rule_sheet, one_project
+from service.domain.nouns.rules import LENGTHS, STEPS, Choice, RuleSheet, source_of
+from service.domain.nouns.site import Zone
+from service.domain.rule_sheet.rule_sets import SETS
+from service.web.shared.sheet_words import GROUPS, MEANINGS
 from tests.builders import a_mark, a_patch, a_release, a_walk, a_zone, state_of
 from tests.cast import Cast, assemble
 from tests.conftest import ClientOf

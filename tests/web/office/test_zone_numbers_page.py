@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.numbers import raise_numbers
-from service.actions.reading import zone_view
-from service.domain.installed import Raised
-from service.domain.site import Zone
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import zone_view
+from service.actions.office.numbers import raise_numbers
+from service.domain.nouns.installed import Raised
+from service.domain.nouns.site import Zone
 from tests.builders import a_laying, a_lot, a_mark, a_material, a_patch, a_release, a_walk, a_zone, state_of
 from tests.cast import Cast
 from tests.conftest import ClientOf

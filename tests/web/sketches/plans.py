@@ -9,9 +9,9 @@ from pathlib import Path
 import httpx
 from PIL import Image, ImageDraw
 
-from service.actions import sketches
-from service.actions.desk import Desk
-from service.domain.site import Sketch
+from service.actions.frame.desk import Desk
+from service.actions.sketches import sketches
+from service.domain.nouns.site import Sketch
 from tests.cast import Cast
 from tests.web.office.forms import form_of
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.reading import sketch_view
-from service.domain.site import GridLine
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import sketch_view
+from service.domain.nouns.site import GridLine
 from tests.builders import a_sketch
 from tests.cast import Cast
 from tests.conftest import ClientOf

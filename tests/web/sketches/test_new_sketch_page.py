@@ -7,8 +7,8 @@ from collections.abc import Mapping
 import httpx
 import pytest
 
-from service.actions.desk import Desk
-from service.actions.reading import project_view
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import project_view
 from tests.cast import Cast
 from tests.conftest import ClientOf
 from tests.web.office.forms import form_of

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from service.actions.desk import Desk
-from service.domain.site import Sketch
+from service.actions.frame.desk import Desk
+from service.domain.nouns.site import Sketch
 from tests.cast import Cast
 from tests.conftest import ClientOf
 from tests.web.sketches.plans import a_plan, plan_png

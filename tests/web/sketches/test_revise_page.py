@@ -7,11 +7,11 @@ from pathlib import Path
 import httpx
 import pytest
 
-from service.actions import zones
-from service.actions.desk import Desk
-from service.actions.reading import sketch_view
-from service.domain.places import from_base
-from service.domain.site import Sketch
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import sketch_view
+from service.actions.sketches import zones
+from service.domain.nouns.site import Sketch
+from service.domain.sketch.places import from_base
 from tests.cast import Cast
 from tests.conftest import ClientOf
 from tests.web.office.forms import form_of

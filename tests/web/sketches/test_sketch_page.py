@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.actions.desk import Desk
+from service.actions.frame.desk import Desk
 from tests.builders import a_sketch, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from service.actions import sketches
-from service.actions.desk import Desk
-from service.actions.reading import sketch_view, zone_view
-from service.domain.site import Zone
+from service.actions.frame.desk import Desk
+from service.actions.frame.reading import sketch_view, zone_view
+from service.actions.sketches import sketches
+from service.domain.nouns.site import Zone
 from tests.builders import HOLE, a_mark, a_sketch, a_walk, a_zone
 from tests.cast import Cast
 from tests.conftest import ClientOf

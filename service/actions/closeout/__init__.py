@@ -1,0 +1,1 @@
+"""The closeout and the certificates: what lies under the slab, told from entries alone, and their papers."""

@@ -1,0 +1,1 @@
+"""An invented site, from laying to placed."""

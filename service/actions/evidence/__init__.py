@@ -1,0 +1,1 @@
+"""The history looked at and proved: entries, timelines, checkpoints, timestamps, old records."""

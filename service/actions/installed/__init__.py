@@ -1,0 +1,1 @@
+"""What is installed besides patches: penetrations, seams, edges, and the hold points."""

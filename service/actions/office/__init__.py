@@ -1,0 +1,1 @@
+"""What a project manager decides: the project, its rule sheet, numbers, orders, releases, ready lists."""

@@ -1,0 +1,1 @@
+"""The placing day: its plan, readings, thickness, and the plan of pours."""

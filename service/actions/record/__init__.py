@@ -1,0 +1,1 @@
+"""The record: a project's history and evidence as one ZIP, and verifying one."""

@@ -1,0 +1,1 @@
+"""Keeping the service: backups, checking tables against the history, moving to another database."""

@@ -1,0 +1,1 @@
+"""What programs get, as shapes of JSON."""

@@ -1,0 +1,1 @@
+"""Calls of a crew: marks, patches, repairs, what is installed, the walk, the placing day."""

@@ -1,0 +1,1 @@
+"""Calls of whoever checks: history, checkpoints, timestamps, a zone's life, the closeout."""

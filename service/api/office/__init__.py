@@ -1,0 +1,1 @@
+"""Calls of the office: projects, rule sets, orders, releases, calendars, ready lists."""

@@ -1,0 +1,1 @@
+"""What every call shares: its frame, the bodies sent, refusals as JSON, uploads."""

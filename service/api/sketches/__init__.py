@@ -1,0 +1,1 @@
+"""Calls about sketches, zones and the sheets laid out on them."""

@@ -1,0 +1,1 @@
+"""From what actions return to what programs get."""

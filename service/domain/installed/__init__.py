@@ -1,0 +1,1 @@
+"""What is installed besides patches: penetrations, seams and edges, what each needs and its faults."""

@@ -1,0 +1,1 @@
+"""True-size outlines and pieces of film, as shapes to compute with: what covers, what lies near."""

@@ -1,0 +1,1 @@
+"""In which order to visit marks so as to walk least, round walls."""

@@ -1,0 +1,1 @@
+"""Each fact as one English sentence."""

@@ -1,0 +1,1 @@
+"""Drawing true to scale on paper: scales, strokes, tags on leaders."""

@@ -1,0 +1,1 @@
+"""Setting a paper: from told facts to a PDF, its letters, codes and times."""

@@ -1,0 +1,331 @@
+"""The slice of a site that a question needs, read from the tables in a few statements however many rows."""
+
+from functools import cache
+from typing import Any
+
+from sqlalchemy import BigInteger, Float, and_, bindparam, false, literal, or_, union_all
+from sqlmodel import Session, col, select
+
+from service.domain.gate.zone_facts import BESIDE_NM, MILLI, nm_per_px
+from service.domain.nouns.installed import Lot, Material, Penetration, Px, Seam, Termination
+from service.domain.nouns.kept import Photo, ReadyLink
+from service.domain.nouns.placing import Layout, OrderPlan, PlacingPlan, Readings, Thickness
+from service.domain.nouns.site import (
+    Defect,
+    Hold,
+    Member,
+    Noun,
+    Patch,
+    Project,
+    Release,
+    Site,
+    Sketch,
+    Wall,
+    Zone,
+)
+from service.domain.shapes.outlines import reach_nm
+from service.domain.words.refusals import NotFound
+from service.storage.history import rows
+from service.storage.tables.placing import LayoutRow, OrderPlanRow, PlacingPlanRow, ReadingsRow, ThicknessRow
+from service.storage.tables.tables import (
+    DefectRow,
+    HoldRow,
+    LotRow,
+    MaterialRow,
+    MemberRow,
+    PatchMarkRow,
+    PatchRow,
+    PenetrationRow,
+    PhotoRow,
+    ProjectRow,
+    ReadyLinkRow,
+    ReleaseRow,
+    SeamRow,
+    SketchRow,
+    TerminationRow,
+    WallRow,
+    ZoneRow,
+)
+
+_SMALL: dict[str, type] = {
+    "wall": Wall, "hold": Hold, "release": Release, "photo": Photo,
+    "zone": Zone, "member": Member, "sketch": Sketch, "penetration": Penetration, "seam": Seam,
+    "termination": Termination, "material": Material, "lot": Lot,
+    "ready_link": ReadyLink, "layout": Layout, "placing_plan": PlacingPlan, "readings": Readings,
+    "thickness": Thickness, "order_plan": OrderPlan,
+}  # fmt: skip
+# What plans the film and the placing: no rule of the gate reads it, so a zone's slice goes without.
+_PLANNING: dict[str, Any] = {
+    "layout": LayoutRow,
+    "placing_plan": PlacingPlanRow,
+    "readings": ReadingsRow,
+    "thickness": ThicknessRow,
+    "order_plan": OrderPlanRow,
+}
+# What lies on a sketch, and the tables that hold it.
+_ON_SKETCH: tuple[tuple[str, Any], ...] = (
+    ("penetration", PenetrationRow), ("seam", SeamRow), ("termination", TerminationRow),
+)  # fmt: skip
+# Penetrations are kept by their middle: one as broad as this (10 ft) is still found from beside it.
+BROADEST_NM = 3_048_000_000
+
+
+def whole_site(session: Session, project_id: str) -> Site:
+    """Every fact of a project, from the tables: what a replay of its history must equal."""
+    site = judged_site(session, project_id)
+    _put(session, site, Photo, select(PhotoRow.body).where(PhotoRow.project_id == project_id))
+    return site
+
+
+def judged_site(session: Session, project_id: str, project: Project | None = None) -> Site:
+    """Every fact of a project but its photos, which are most of its rows and which no rule reads.
+
+    Three statements where the `project` was read before, else four.
+    """
+    site = Site(project=project) if project else _site_of_project(session, project_id)
+    _put_small(
+        session,
+        site,
+        *(
+            _bodies(kind, table, table.project_id == project_id)
+            for kind, table in (
+                ("member", MemberRow), ("sketch", SketchRow), ("zone", ZoneRow), ("wall", WallRow),
+                ("hold", HoldRow), ("release", ReleaseRow), ("material", MaterialRow), ("lot", LotRow),
+                ("ready_link", ReadyLinkRow), *_ON_SKETCH, *_PLANNING.items(),
+            )
+        ),
+    )  # fmt: skip
+    _put(session, site, Defect, select(DefectRow.body).where(DefectRow.project_id == project_id))
+    _put(session, site, Patch, select(PatchRow.body).where(PatchRow.project_id == project_id))
+    return site
+
+
+def project_site(session: Session, project_id: str, project: Project | None = None) -> Site:
+    """The project, unless it was read before, with its people, sketches and zones; no marks."""
+    site = Site(project=project) if project else _site_of_project(session, project_id)
+    _put_small(
+        session,
+        site,
+        _bodies("member", MemberRow, MemberRow.project_id == project_id),
+        _bodies("sketch", SketchRow, SketchRow.project_id == project_id),
+        _bodies("zone", ZoneRow, ZoneRow.project_id == project_id),
+    )
+    return site
+
+
+def film_site(session: Session, project_id: str) -> Site:
+    """The project with its people, sketches and zones, and its materials and lots; no marks."""
+    site = project_site(session, project_id)
+    _put_small(
+        session,
+        site,
+        _bodies("material", MaterialRow, MaterialRow.project_id == project_id),
+        _bodies("lot", LotRow, LotRow.project_id == project_id),
+    )
+    return site
+
+
+def put_layouts(session: Session, site: Site, project_id: str) -> None:
+    """The project's layouts, with what was laid of each, its order plan and the plans of its placings: onto a
+    site read before."""
+    wanted = ("layout", "order_plan", "placing_plan")
+    _put_small(
+        session,
+        site,
+        *(_bodies(kind, _PLANNING[kind], _PLANNING[kind].project_id == project_id) for kind in wanted),
+    )
+
+
+def order_site(session: Session, project_id: str) -> Site:
+    """All that an order list is worked out from: zones, film, what is installed, layouts; no marks."""
+    site = film_site(session, project_id)
+    on_sketches = (_bodies(kind, table, table.project_id == project_id) for kind, table in _ON_SKETCH)
+    _put_small(session, site, *on_sketches)
+    put_layouts(session, site, project_id)
+    return site
+
+
+def put_placing(session: Session, site: Site, zone_id: str) -> None:
+    """One zone's placing: its plan and its readings, onto a site read before."""
+    wanted = ("placing_plan", "readings", "thickness")
+    _put_small(
+        session,
+        site,
+        *(_bodies(kind, _PLANNING[kind], _PLANNING[kind].zone_id == zone_id) for kind in wanted),
+    )
+
+
+def zone_site(
+    session: Session, project_id: str, zone: Zone, sketch: Sketch, project: Project | None = None
+) -> Site:
+    """All that one zone's page, gate and actions need: the zone, its sketch with the other zones' outlines,
+    the marks and patches that may reach into it, and what is installed near. Three statements, however many
+    rows."""
+    site = Site(project=project) if project else _site_of_project(session, project_id)
+    site.put(sketch)
+    given = {"project": project_id, "zone": zone.id, "sketch": sketch.id, **_box(zone, sketch)}
+    small, marked = _of_zone(scaled=sketch.scale is not None)
+    straight = session.connection()  # columns need no mapper, which costs as much as the statement
+    for kind, body in straight.execute(small, given):
+        found: Noun = rows.noun_of(_SMALL[kind], body)
+        site.put(found)
+    for is_patch, body in straight.execute(marked, given):
+        if is_patch:
+            patch = rows.noun_of(Patch, body)
+            site.patches[patch.id] = patch
+        else:
+            defect = rows.noun_of(Defect, body)
+            site.defects[defect.id] = defect
+    near = {**given, **_box_round(site, zone, sketch)}
+    for kind, body in straight.execute(_near(), near):
+        site.put(rows.noun_of(_SMALL[kind], body))
+    return site
+
+
+def _box_round(site: Site, zone: Zone, sketch: Sketch) -> dict[str, int]:
+    """The box of the zone and of every mark loaded, with room round it for what a mark has to reach."""
+    places: list[tuple[Px, int]] = [(corner, 0) for corner in zone.outline]
+    room = 0
+    if sketch.scale is not None:
+        px_per_nm = MILLI / nm_per_px(sketch.scale)
+        room = round(BROADEST_NM * px_per_nm)
+        places += [(mark.at, round(reach_nm(mark.outline) * px_per_nm)) for mark in site.defects.values()]
+    return {
+        "left": min(x - far for (x, _), far in places) - room,
+        "right": max(x + far for (x, _), far in places) + room,
+        "top": min(y - far for (_, y), far in places) - room,
+        "bottom": max(y + far for (_, y), far in places) + room,
+    }
+
+
+def _side(name: str) -> Any:
+    return bindparam(name, type_=BigInteger)
+
+
+@cache
+def _near() -> Any:
+    """What is installed in the zone and near its marks, and the project's materials and lots."""
+    project, zone, sketch = _GIVEN
+    left, right, top, bottom = (_side(name) for name in ("left", "right", "top", "bottom"))
+    return union_all(
+        *(
+            _bodies(
+                kind,
+                table,
+                or_(
+                    col(table.zone_id) == zone,
+                    and_(
+                        col(table.sketch_id) == sketch,
+                        col(table.x0) <= right,
+                        col(table.x1) >= left,
+                        col(table.y0) <= bottom,
+                        col(table.y1) >= top,
+                    ),
+                ),
+            )
+            for kind, table in _ON_SKETCH
+        ),
+        _bodies("material", MaterialRow, MaterialRow.project_id == project),
+        _bodies("lot", LotRow, LotRow.project_id == project),
+    )
+
+
+_GIVEN: tuple[Any, Any, Any] = (bindparam("project"), bindparam("zone"), bindparam("sketch"))
+
+
+@cache
+def _of_zone(*, scaled: bool) -> tuple[Any, Any]:
+    """Two of the statements of `zone_site`, built once: building them took as long as running them."""
+    project, zone, sketch = _GIVEN
+    small = union_all(
+        _bodies("member", MemberRow, MemberRow.project_id == project),
+        _bodies("zone", ZoneRow, ZoneRow.sketch_id == sketch),
+        _bodies("wall", WallRow, WallRow.sketch_id == sketch),
+        _bodies("hold", HoldRow, HoldRow.zone_id == zone),
+        _bodies("release", ReleaseRow, ReleaseRow.zone_id == zone),
+        _bodies("photo", PhotoRow, PhotoRow.zone_id == zone),
+    )
+    foreign = and_(col(DefectRow.zone_id) != zone, _may_reach(scaled))
+    # A patch has the zone of the mark it was logged on, so only a neighbour's can lie here unseen: one with
+    # a mark of this zone, or one that reaches in, under it. The mark it was logged on comes along, wherever
+    # it lies, for its sides are told from there.
+    under = (
+        select(PatchRow.id)
+        .join(PatchMarkRow, col(PatchMarkRow.patch_id) == PatchRow.id)
+        .join(DefectRow, col(DefectRow.id) == PatchMarkRow.defect_id)
+        .where(col(PatchRow.zone_id) != zone, or_(col(DefectRow.zone_id) == zone, foreign))
+    )
+    primaries = select(PatchRow.defect_id).where(col(PatchRow.id).in_(under))
+    return (
+        small,
+        union_all(
+            select(literal(1), PatchRow.body).where(PatchRow.zone_id == zone),
+            select(literal(1), PatchRow.body).where(col(PatchRow.id).in_(under)),
+            select(literal(0), DefectRow.body).where(DefectRow.zone_id == zone),
+            select(literal(0), DefectRow.body).where(foreign),
+            select(literal(0), DefectRow.body).where(col(DefectRow.id).in_(primaries)),
+        ),
+    )
+
+
+def sketch_site(session: Session, project_id: str, sketch_id: str) -> Site:
+    """A sketch with everything on it: for changes that touch all its zones, and for lists of zones."""
+    site = project_site(session, project_id)
+    zones = select(ZoneRow.id).where(ZoneRow.sketch_id == sketch_id)
+    _put_small(
+        session,
+        site,
+        _bodies("wall", WallRow, WallRow.sketch_id == sketch_id),
+        _bodies("hold", HoldRow, col(HoldRow.zone_id).in_(zones)),
+        _bodies("release", ReleaseRow, col(ReleaseRow.zone_id).in_(zones)),
+        _bodies("material", MaterialRow, MaterialRow.project_id == project_id),
+        _bodies("lot", LotRow, LotRow.project_id == project_id),
+        *(_bodies(kind, table, table.sketch_id == sketch_id) for kind, table in _ON_SKETCH),
+    )
+    _put(session, site, Defect, select(DefectRow.body).where(DefectRow.sketch_id == sketch_id))
+    _put(session, site, Patch, select(PatchRow.body).where(col(PatchRow.zone_id).in_(zones)))
+    return site
+
+
+def _may_reach(scaled: bool) -> Any:
+    """Marks so near the zone's box that they may reach in, or that its patches' tape may cross."""
+    if not scaled:
+        return false()
+    far = (col(DefectRow.reach_nm) + BESIDE_NM) * bindparam("px_per_nm", type_=Float) + 2 * MILLI
+    return and_(
+        col(DefectRow.sketch_id) == _GIVEN[2],
+        col(DefectRow.x) + far >= bindparam("left", type_=Float),
+        col(DefectRow.x) - far <= bindparam("right", type_=Float),
+        col(DefectRow.y) + far >= bindparam("top", type_=Float),
+        col(DefectRow.y) - far <= bindparam("bottom", type_=Float),
+    )
+
+
+def _box(zone: Zone, sketch: Sketch) -> dict[str, float]:
+    """What `_may_reach` is asked with: the zone's box in thousandths of a pixel, and the sketch's scale."""
+    if sketch.scale is None:
+        return {}
+    xs, ys = [x for x, _ in zone.outline], [y for _, y in zone.outline]
+    px_per_nm = MILLI / nm_per_px(sketch.scale)
+    return {"px_per_nm": px_per_nm, "left": min(xs), "right": max(xs), "top": min(ys), "bottom": max(ys)}
+
+
+def _site_of_project(session: Session, project_id: str) -> Site:
+    body = session.exec(select(ProjectRow.body).where(ProjectRow.id == project_id)).first()
+    if body is None:
+        raise NotFound
+    return Site(project=rows.noun_of(Project, body) if body else None)
+
+
+def _bodies(kind: str, table: Any, wanted: Any) -> Any:
+    return select(literal(kind).label("kind"), table.body).where(wanted)
+
+
+def _put_small(session: Session, site: Site, *queries: Any) -> None:
+    for kind, body in session.execute(union_all(*queries)):
+        site.put(rows.noun_of(_SMALL[kind], body))
+
+
+def _put(session: Session, site: Site, kind: type, query: Any) -> None:
+    for body in session.exec(query):
+        site.put(rows.noun_of(kind, body))

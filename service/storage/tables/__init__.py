@@ -1,0 +1,1 @@
+"""SQLModel tables: columns, keys and constraints only."""

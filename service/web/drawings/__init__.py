@@ -1,0 +1,1 @@
+"""Drawings as SVG, to scale: zones, marks, patches, what is installed, sheets. Drawn only, never judged."""

@@ -1,0 +1,1 @@
+"""Film by material and lot, and its sheets: laid out, kept, logged as laid."""

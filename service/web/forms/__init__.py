@@ -1,0 +1,1 @@
+"""What forms share: fields, sending once, places pressed on a picture, files, moments asked for."""

@@ -1,0 +1,1 @@
+"""What is installed besides patches, on its own pages: penetrations, seams, edges."""

@@ -1,0 +1,1 @@
+"""The office's pages: projects, people, rule sheet, orders, releases."""

@@ -1,0 +1,1 @@
+"""The placing day, starting and ending it, and the plan of pours."""

@@ -1,0 +1,1 @@
+"""Sketches, and what is outlined on them: scale, grid, newer pictures, zones, walls."""
