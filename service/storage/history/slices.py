@@ -48,11 +48,10 @@ from service.storage.tables.tables import (
 )
 
 _SMALL: dict[str, type] = {
-    "wall": Wall, "hold": Hold, "release": Release, "photo": Photo,
-    "zone": Zone, "member": Member, "sketch": Sketch, "penetration": Penetration, "seam": Seam,
-    "termination": Termination, "material": Material, "lot": Lot,
-    "ready_link": ReadyLink, "layout": Layout, "placing_plan": PlacingPlan, "readings": Readings,
-    "thickness": Thickness, "order_plan": OrderPlan,
+    "wall": Wall, "hold": Hold, "release": Release, "photo": Photo, "zone": Zone, "member": Member,
+    "sketch": Sketch, "penetration": Penetration, "seam": Seam, "termination": Termination,
+    "material": Material, "lot": Lot, "ready_link": ReadyLink, "layout": Layout, "placing_plan": PlacingPlan,
+    "readings": Readings, "thickness": Thickness, "order_plan": OrderPlan,
 }  # fmt: skip
 # What plans the film and the placing: no rule of the gate reads it, so a zone's slice goes without.
 _PLANNING: dict[str, Any] = {
