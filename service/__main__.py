@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -13,7 +12,7 @@ from typing import TypeAlias
 from service import upkeep
 from service.actions.record import verifying
 from service.domain.words.refusals import Refusal
-from service.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
+from service.settings import DEFAULT_HOST, DEFAULT_PORT, Settings, calm_collector
 
 DEMO_DATA = Path("laptight-demo")
 GRACE_S = 30  # for requests under way to end once the service is told to stop
@@ -144,14 +143,6 @@ def _demo(told: argparse.Namespace) -> int:
     print(flush=True)
     _run(app, settings)
     return 0
-
-
-def calm_collector() -> None:
-    """Let Python look for cyclic garbage seldom: a page of many marks makes many objects and no cycles.
-
-    With its own thresholds the gate over 100,000 defects takes four times as long a defect as over 1,000.
-    """
-    gc.set_threshold(100_000, 50, 100)
 
 
 def _run(app: object, settings: Settings, workers: int = 1) -> None:

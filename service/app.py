@@ -28,7 +28,7 @@ from service.api import v1
 from service.api.shared import errors as api_errors
 from service.domain.words.refusals import NotFound, NotSignedIn, Refusal
 from service.history.proofs.timestamps import read_chain
-from service.settings import Settings
+from service.settings import Settings, calm_collector
 from service.storage.blobs.blobs import Blobs
 from service.storage.blobs.store import Store
 from service.storage.doors.database import Database
@@ -154,6 +154,7 @@ def make_app(
 
 def from_environment() -> FastAPI:
     """The app of one worker among several: LAPTIGHT_DATA names what the command line named."""
+    calm_collector()  # a worker begins as a fresh Python: the command line's own call did not reach it
     settings = Settings.read(Path(os.environ["LAPTIGHT_DATA"]))
     if settings.log_json:
         watching.log_as_json()

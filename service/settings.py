@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -97,3 +98,11 @@ def _whole(name: str, text: str) -> int:
     if text and not (text.isascii() and text.isdigit()):
         raise ValueError(f"{name} is {text!r}: leave it empty, or write a whole number")
     return int(text) if text else MOST_OF_PERSON
+
+
+def calm_collector() -> None:
+    """Let Python look for cyclic garbage seldom: a page of many marks makes many objects and no cycles.
+
+    With its own thresholds the gate over 100,000 defects takes four times as long a defect as over 1,000.
+    """
+    gc.set_threshold(100_000, 50, 100)

@@ -16,7 +16,6 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 
-from service.__main__ import calm_collector
 from service.domain.earlier import gate_1, zone_facts_1
 from service.domain.gate import gate, zone_facts
 from service.domain.nouns.installed import SIDE_LAP, TO_WALL, Station
@@ -26,6 +25,7 @@ from service.domain.shapes.outlines import Circle, Outline
 from service.history.facts import facts as f
 from service.history.facts import installed as g
 from service.history.replay.standing import digest_of
+from service.settings import calm_collector
 from tests.bench.bench_gate import facts as marks_alone
 from tests.bench.bench_gate import forget, shapes_and_one_distance
 from tests.history import story

@@ -19,7 +19,6 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from service.__main__ import calm_collector
 from service.domain.gate.gate import Revisions, ZoneFacts, decide
 from service.domain.nouns.rules import ready_made
 from service.domain.nouns.site import Scale
@@ -27,6 +26,7 @@ from service.domain.patches.overlap import Piece
 from service.domain.patches.repair import DefectFacts, Numbers, PatchFacts
 from service.domain.shapes.outlines import Circle, Outline, Polygon, Rectangle
 from service.domain.shapes.sides import Sides
+from service.settings import calm_collector
 
 INCH = 25_400_000
 NUMBERS = Numbers.of(replace(ready_made("us"), gate_demands=()))

@@ -24,10 +24,9 @@ from typing import Any
 
 from fastapi import FastAPI
 
-from service.__main__ import calm_collector
 from service.actions.frame.desk import Desk
 from service.app import make_app
-from service.settings import Settings
+from service.settings import Settings, calm_collector
 from service.web.serving.guards import PLAIN_COOKIE
 from tests.bench import month
 from tests.bench.bench_zone_page import counting, forget

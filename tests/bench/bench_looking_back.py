@@ -19,7 +19,6 @@ from pathlib import Path
 
 from pysqlite3 import dbapi2
 
-from service.__main__ import calm_collector
 from service.actions.evidence.audit import as_it_stood
 from service.actions.evidence.comparing import compare_zone
 from service.actions.evidence.timeline import zone_life
@@ -29,7 +28,7 @@ from service.actions.frame.moved import moved_since
 from service.app import make_app
 from service.history.facts.entries import Entry, leaf_hash
 from service.history.replay.replay import replay
-from service.settings import Settings
+from service.settings import Settings, calm_collector
 from service.storage.history import books
 from tests.bench.filling import marks_and_patches
 from tests.builders import a_release, a_sketch, a_walk, a_zone

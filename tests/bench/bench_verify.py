@@ -19,7 +19,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from service.__main__ import calm_collector
 from service.actions.record.verifying import verify_record
 from service.domain.nouns.roles import CREW_LEAD, PROJECT_MANAGER
 from service.domain.nouns.rules import ready_made
@@ -32,6 +31,7 @@ from service.history.replay.replay import apply
 from service.history.replay.standing import standing_of
 from service.history.verifying.whole import check
 from service.papers.record import verify_alone
+from service.settings import calm_collector
 from service.storage.blobs.containers import opened
 from tests.bench.bench_gate import forget
 from tests.history.story import INCH, SCALE

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import re
 import socket
 import subprocess
@@ -16,11 +17,13 @@ import pytest
 
 from service.__main__ import main
 from service.actions.frame.desk import Desk
+from service.app import from_environment
 from tests.cast import Cast
 from tests.on_disk import database_bytes
 
 GOOD = "four plain grey doors"
 ROOT = Path(__file__).parents[2]
+USUAL = (700, 10, 10)  # as Python 3.11 begins (its documentation of gc.set_threshold)
 
 
 def run(*words: str | Path, typed: str = "") -> subprocess.CompletedProcess[str]:
@@ -132,6 +135,24 @@ def test_the_demo_prints_its_people_and_its_ready_list_and_each_gets_in(tmp_path
         secret = link.rpartition("/")[2]
     assert secret not in told.read_text().replace(link, ""), "no log of the request"
     assert run("check", "--data", data).returncode == 0
+
+
+def test_a_worker_among_several_looks_for_cyclic_garbage_as_seldom_as_a_process_alone(
+    data: Path, cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before, seldom = gc.get_threshold(), []
+    monkeypatch.setenv("LAPTIGHT_DATA", str(data))
+    monkeypatch.setattr("uvicorn.run", lambda app, **_: seldom.append(gc.get_threshold()))
+    try:
+        gc.set_threshold(*USUAL)
+        assert main(["serve", "--data", str(data)]) == 0
+        gc.set_threshold(*USUAL)  # a worker is a fresh Python
+        from_environment().state.desk.database.close()
+        worker = gc.get_threshold()
+    finally:
+        gc.set_threshold(*before)
+    assert seldom == [worker]
+    assert worker[0] > USUAL[0]
 
 
 # --- keys and names --------------------------------------------------------------------------------------
