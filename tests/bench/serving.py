@@ -19,6 +19,7 @@ import psutil
 
 ROOT = Path(__file__).parents[2]
 EVERY_S = 0.5
+UNCOUNTED = {"LAPTIGHT_MOST_REQUESTS": "0"}  # one person of a bench asks for more than people do
 
 
 @dataclass
@@ -39,16 +40,21 @@ class Served:
 
 
 @contextmanager
-def served(data: Path, url: str, workers: int = 1) -> Iterator[Served]:
-    """`laptight serve` on a free port, until the block ends; then it is asked to stop, and waited for."""
+def served(data: Path, url: str, workers: int = 1, keys: Path | None = None) -> Iterator[Served]:
+    """`laptight serve` on a free port, until the block ends; then it is asked to stop, and waited for.
+
+    `keys`: the folder of the signing key where it is not in `data`.
+    """
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     words = [sys.executable, "-m", "service", "serve", "--data", str(data), "--port", str(port)]
+    environ = os.environ | {"LAPTIGHT_DATABASE_URL": url, **UNCOUNTED}
+    if keys is not None:
+        environ["LAPTIGHT_KEYS"] = str(keys)
     child = subprocess.Popen(
-        [*words, "--workers", str(workers)],
-        cwd=ROOT, env=os.environ | {"LAPTIGHT_DATABASE_URL": url}, stdout=subprocess.DEVNULL,
-    )  # fmt: skip
+        [*words, "--workers", str(workers)], cwd=ROOT, env=environ, stdout=subprocess.DEVNULL
+    )
     told = Served(f"http://127.0.0.1:{port}", child.pid)
     try:
         _until_ready(told.address)

@@ -59,8 +59,9 @@ def carry_over(source: Database, target: Database) -> Carried:
 
 
 def _batches(connection: sa.Connection, table: sa.Table) -> Iterator[list[dict[str, Any]]]:
-    found = connection.execute(sa.select(table).order_by(*table.primary_key.columns))
-    for part in found.mappings().partitions(BATCH):
+    """Read as they are written: PostgreSQL would otherwise hand over the whole table at once."""
+    asked = sa.select(table).order_by(*table.primary_key.columns).execution_options(yield_per=BATCH)
+    for part in connection.execute(asked).mappings().partitions():
         yield [dict(row) for row in part]
 
 
