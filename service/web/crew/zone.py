@@ -25,7 +25,7 @@ from service.web.drawings.shown import Shown
 from service.web.forms.forms import Form, Typed
 from service.web.forms.sending import new_key, send_once
 from service.web.serving.guards import Signed, TheDesk
-from service.web.serving.render import render
+from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
 from service.web.shared.crew_words import (
     CAUTION_WALK,
@@ -34,7 +34,6 @@ from service.web.shared.crew_words import (
     mark_rows,
     marks_shown,
     other_reasons,
-    placing,
     starting,
     summary,
     title_rows,
@@ -235,8 +234,10 @@ def _note(view: ZoneView) -> str:
 
 
 def _placed(view: ZoneView) -> str:
-    when, placement = placing(view.zone, view.seen.project.time_zone), view.zone.placement
-    if placement is None or not placement.blockers:
+    placement = view.zone.placement
+    assert placement is not None  # the zone stands as placed
+    when = moment(placement.at, view.seen.project.time_zone)
+    if not placement.blockers:
         return tr("Concrete is in, {when}.", when=when)
     return tr(
         "Concrete is in, {when}. Found during placing and not mended before the concrete covered it: {what}.",

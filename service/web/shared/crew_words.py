@@ -238,8 +238,9 @@ def title_rows(view: ZoneView, shown: Shown) -> list[tuple[str, str]]:
 
 
 def placing(zone: Zone, time_zone: str) -> str:
-    """When the zone is to be placed, or was, or since when it is being placed."""
+    """When the zone is to be placed, or was, or since when it is being placed. It stands behind the word
+    Placing, and the zone's state says which of them it is."""
     if zone.placement is not None:
-        return tr("placed {when}", when=moment(zone.placement.at, time_zone))
+        return moment(zone.placement.at, time_zone)
     planned = moment(zone.place_at, time_zone) if zone.place_at else tr("no time set")
     return since_words(zone, time_zone) or planned

@@ -50,7 +50,7 @@ class NewSketchPage:
 def new_page(
     desk: TheDesk, person: Signed, project_id: str, kept: str = "", name: str = "", first: int = 1
 ) -> Response:
-    return _show(desk, person, project_id, kept, name, first)
+    return _show(desk, person, project_id, kept, name or tr("Slab"), first)
 
 
 @router.post("/projects/{project_id}/sketches/new")

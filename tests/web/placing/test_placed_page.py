@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from service.actions.frame.desk import Desk
@@ -144,3 +146,17 @@ def test_a_placed_zone_is_not_placed_again(desk: Desk, cast: Cast, page_of: Clie
     assert answer.status_code == 409 and "placed already" in answer.text
     found = placement(desk, cast, ready)
     assert found is not None and found.volume == "5 m3"
+
+
+def test_a_placed_zone_tells_its_day_without_saying_placed_twice(
+    cast: Cast, page_of: ClientOf, ready: Zone
+) -> None:
+    """The line begins with Placing and the state beside it says placed."""
+    manager = page_of(cast.manager)
+    sent = form_of(manager.get(path(ready)).text, path(ready))
+    assert manager.post(path(ready), data=sent).status_code == 303
+    for address in (f"/projects/{cast.project_id}/crew", f"/projects/{cast.project_id}/as-it-stood"):
+        assert re.search(r"Placing: (Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d", manager.get(address).text), address
+    assert re.search(
+        r"Concrete is in, (Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d", manager.get(f"/zones/{ready.id}").text
+    )

@@ -55,6 +55,11 @@ def test_the_same_form_sent_twice_makes_one_sketch(desk: Desk, cast: Cast, page_
     assert names(desk, cast) == ["Slab"]
 
 
+def test_the_name_offered_is_in_the_language_of_the_page(cast: Cast, page_of: ClientOf) -> None:
+    page = page_of(cast.manager).get(path(cast), headers={"Accept-Language": "es"}).text
+    assert form_of(page, path(cast))["name"] == "Losa"
+
+
 def test_a_pdf_of_several_pages_asks_which_and_takes_the_one_pressed(
     desk: Desk, cast: Cast, page_of: ClientOf
 ) -> None:
