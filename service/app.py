@@ -142,9 +142,9 @@ def make_app(
     app.state.company = company_of(settings)
     app.state.counted = Counted(settings.most_requests)
     app.state.desk = make_desk(settings, clock=clock, new_id=new_id)
+    app.mount("/static", STATIC)  # first: a page has several, and each would pass all the routes
     for part in ROUTES:
         app.include_router(part.router)
-    app.mount("/static", STATIC)
     app.add_exception_handler(Refusal, _refused)
     app.add_exception_handler(HTTPException, _not_routed)
     app.add_exception_handler(RequestValidationError, _unreadable)
