@@ -101,7 +101,7 @@ def free_port() -> int:
 
 COUNTING = """
 import os, sys, threading, urllib.request
-from service.web import metrics
+from service.web.serving import metrics
 from service.web.serving.watching import Passed
 metrics.open_at(sys.argv[1])
 count = metrics.counter()

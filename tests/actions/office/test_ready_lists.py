@@ -332,7 +332,7 @@ def test_a_list_that_kept_what_it_had_worked_out_would_be_caught(
     """The control: facts read once and kept tell of another entry than the one that is named."""
     zone, token = released(desk, cast), open_one(desk, cast).token
     with desk.reading() as session:
-        stale = slices.whole_site(session, cast.project_id)
-    monkeypatch.setattr(slices, "whole_site", lambda session, project: stale)
+        stale = slices.judged_site(session, cast.project_id)
+    monkeypatch.setattr(slices, "judged_site", lambda session, project: stale)
     told = readings_beside(desk, token, coming_and_going(desk, cast, zone, 3))
     assert untrue(desk, cast, [*told, ready_lists.ready_list(desk, token)])
