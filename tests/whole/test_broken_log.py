@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import logging
+import traceback
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -15,12 +16,15 @@ import httpx
 import pytest
 from fastapi import FastAPI
 from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
 from starlette.requests import Request
 from starlette.responses import Response
 
 from service.actions.entrance import accounts
 from service.actions.frame.desk import Desk
 from service.settings import Settings
+from service.storage.accounts import people
+from service.storage.accounts.people import Person
 from service.web.serving import watching
 from service.web.serving.guards import PLAIN_COOKIE
 from tests.cast import PASSWORD, Cast
@@ -47,6 +51,26 @@ def broken(app: FastAPI, desk: Desk, caplog: pytest.LogCaptureFixture) -> Iterat
 def told(caplog: pytest.LogCaptureFixture) -> str:
     """Everything logged, as the service writes it."""
     return "\n".join(watching.OneLine().format(record) for record in caplog.records if record.name != "httpx")
+
+
+@pytest.mark.parametrize("engine", (SQLITE, POSTGRES), indirect=True)
+def test_a_row_that_the_database_refuses_is_logged_without_what_stands_in_it(
+    desk: Desk, engine: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    """PostgreSQL's DETAIL of a broken constraint repeats the row ("Key (email)=(...) already exists.":
+    its manual on reporting errors, from memory)."""
+    email = f"{TYPED}@example.com"
+    twice = [Person("one", email, TYPED), Person("two", email, TYPED)]
+    with pytest.raises(IntegrityError) as refused, desk.writing() as session:
+        for person in twice:
+            people.add(session, person, TYPED, desk.clock())
+            session.flush()
+    logging.getLogger("laptight").error("a request broke", exc_info=refused.value)
+    said = told(caplog) + "".join(traceback.format_exception(refused.value))
+    assert "people.add" in said or "add(session" in said, "where it broke is told"
+    assert TYPED not in said
+    if engine == POSTGRES:
+        assert "SQLSTATE 23505" in said and "email" in said, "and which constraint"
 
 
 @pytest.mark.parametrize("engine", (SQLITE, POSTGRES), indirect=True)

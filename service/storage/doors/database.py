@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Engine, create_engine, event
-from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.engine.interfaces import DBAPIConnection, ExceptionContext
 from sqlmodel import Session
 
 from service.storage.doors.keys import Keyring
@@ -170,7 +170,7 @@ def _sqlite(url: str) -> Engine:
 
 def _postgres(url: str) -> Engine:
     # READ COMMITTED with the project's head row locked first in every change; see `books.lock_head`.
-    return create_engine(
+    engine = create_engine(
         url,
         pool_size=40,
         max_overflow=8,
@@ -178,3 +178,18 @@ def _postgres(url: str) -> Engine:
         isolation_level="READ COMMITTED",
         hide_parameters=True,
     )
+    event.listen(engine, "handle_error", _without_values)
+    return engine
+
+
+def _without_values(context: ExceptionContext) -> None:
+    """PostgreSQL writes the row it refuses into its complaint (DETAIL), which goes into the log. Its code and
+    the constraint's name say what is wrong; `hide_parameters` hides only what SQLAlchemy itself would add."""
+    refused: Any = context.original_exception
+    if not getattr(refused, "sqlstate", None):  # the line broke: nothing was refused
+        return
+    where = refused.diag.constraint_name or refused.diag.table_name
+    words = f"SQLSTATE {refused.sqlstate}" + (f" at {where}" if where else "")
+    refused.args = (words,)
+    if context.sqlalchemy_exception is not None:
+        context.sqlalchemy_exception.args = (f"({type(refused).__name__}) {words}",)
