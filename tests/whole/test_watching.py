@@ -15,6 +15,7 @@ import pytest
 from fastapi import FastAPI
 
 from service.actions.entrance.accounts import Person
+from service.app import TELLING_EVERY_S, rest_after
 from service.settings import Settings
 from service.web.serving import watching
 from tests.cast import Cast
@@ -133,3 +134,10 @@ def test_counts_are_not_served_beside_the_pages(
 ) -> None:
     assert client.get("/metrics").status_code == 404
     assert page_of(cast.manager).get("/metrics").status_code == 404
+
+
+def test_however_long_a_look_for_turns_takes_people_have_nine_tenths_of_the_time() -> None:
+    assert rest_after(0.01) == TELLING_EVERY_S
+    for took in (1.0, 12.0, 300.0):
+        rest = rest_after(took)
+        assert rest >= TELLING_EVERY_S and took / (took + rest) <= 0.1 + 1e-9
