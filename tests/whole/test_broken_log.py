@@ -16,7 +16,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 from sqlalchemy import text
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import DataError, IntegrityError
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -71,6 +71,17 @@ def test_a_row_that_the_database_refuses_is_logged_without_what_stands_in_it(
     assert TYPED not in said
     if engine == POSTGRES:
         assert "SQLSTATE 23505" in said and "email" in said, "and which constraint"
+
+
+@pytest.mark.parametrize("engine", (POSTGRES,), indirect=True)
+def test_a_value_that_the_database_cannot_read_is_not_logged(
+    desk: Desk, caplog: pytest.LogCaptureFixture
+) -> None:
+    with pytest.raises(DataError) as refused, desk.writing() as session:
+        session.connection().execute(text("SELECT CAST(CAST(:said AS text) AS integer)"), {"said": TYPED})
+    logging.getLogger("laptight").error("a request broke", exc_info=refused.value)
+    said = told(caplog) + "".join(traceback.format_exception(refused.value))
+    assert "SQLSTATE 22P02" in said and TYPED not in said
 
 
 @pytest.mark.parametrize("engine", (SQLITE, POSTGRES), indirect=True)

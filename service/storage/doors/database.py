@@ -183,13 +183,14 @@ def _postgres(url: str) -> Engine:
 
 
 def _without_values(context: ExceptionContext) -> None:
-    """PostgreSQL writes the row it refuses into its complaint (DETAIL), which goes into the log. Its code and
-    the constraint's name say what is wrong; `hide_parameters` hides only what SQLAlchemy itself would add."""
+    """PostgreSQL writes the row it refuses into its complaint (DETAIL), which goes into the log, and a value
+    that it cannot read into its first words (class 22). `hide_parameters` hides only what SQLAlchemy adds."""
     refused: Any = context.original_exception
     if not getattr(refused, "sqlstate", None):  # the line broke: nothing was refused
         return
-    where = refused.diag.constraint_name or refused.diag.table_name
-    words = f"SQLSTATE {refused.sqlstate}" + (f" at {where}" if where else "")
+    words = f"SQLSTATE {refused.sqlstate}"
+    if not refused.sqlstate.startswith("22"):
+        words = f"{refused.diag.message_primary} ({words})"
     refused.args = (words,)
     if context.sqlalchemy_exception is not None:
         context.sqlalchemy_exception.args = (f"({type(refused).__name__}) {words}",)
