@@ -3,7 +3,6 @@ that the person can write in says that one was made and by whom, and that it was
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import timedelta
 
 from sqlmodel import Session
@@ -11,16 +10,14 @@ from sqlmodel import Session
 from service.actions.entrance import passwords
 from service.actions.entrance.accounts import new_token, not_by_code, token_sha256
 from service.actions.frame.desk import Desk
-from service.actions.frame.doing import record
+from service.actions.frame.doing import locked_projects, record
 from service.domain.nouns import roles
-from service.domain.nouns.site import Site
 from service.domain.words.refusals import NotAllowed, NotFound
 from service.domain.words.speech import tr
 from service.history.facts.evidence import PasswordLinkMade, PasswordLinkUsed
 from service.history.sentences.evidence import OPERATOR
 from service.storage.accounts import factors, people
 from service.storage.accounts.people import Person
-from service.storage.history import books, slices
 
 LASTS = timedelta(minutes=60)
 
@@ -36,9 +33,9 @@ def make_reset(desk: Desk, by: str, person_id: str) -> str:
     not_by_code(desk)
     with desk.writing() as session:
         _allow(session, by, person_id)
-        sites = _locked(session, people.roles_of(session, person_id))
+        sites = locked_projects(session, people.roles_of(session, person_id))
         _allow(session, by, person_id)  # again under the locks: a role may have moved before
-        for site in sites:
+        for site in sites.values():
             record(desk, session, site, by, roles.PROJECT_MANAGER, PasswordLinkMade(person_id))
         return _reset_link(desk, session, person_id)
 
@@ -74,7 +71,7 @@ def make_reset_for_email(desk: Desk, email: str, factor_lost: bool = False) -> s
         found = people.by_email(session, email.strip().lower())
         if found is None:
             raise NotFound
-        for site in _locked(session, people.roles_of(session, found[0].id)):
+        for site in locked_projects(session, people.roles_of(session, found[0].id)).values():
             record(desk, session, site, OPERATOR, OPERATOR, PasswordLinkMade(found[0].id))
         if factor_lost:
             factors.forget_factors(session, found[0].id)
@@ -86,14 +83,6 @@ def _reset_link(desk: Desk, session: Session, person_id: str) -> str:
     token, now = new_token(), desk.clock()
     people.add_reset(session, token_sha256(token), person_id, now, now + LASTS)
     return token
-
-
-def _locked(session: Session, project_ids: Iterable[str]) -> list[Site]:
-    """Each project under its head's lock, always in the same order: two of us never wait for each other."""
-    ordered = sorted(project_ids)
-    for project_id in ordered:
-        books.lock_head(session, project_id)
-    return [slices.project_site(session, project_id) for project_id in ordered]
 
 
 def reset_shown(desk: Desk, token: str) -> Person | None:
@@ -110,13 +99,13 @@ def use_reset(desk: Desk, token: str, password: str) -> Person:
     passwords.check(password, person.email, person.name)
     new_hash = passwords.hashed(password)
     with desk.writing() as session:
-        sites, now = _locked(session, people.roles_of(session, person.id)), desk.clock()
+        sites, now = locked_projects(session, people.roles_of(session, person.id)), desk.clock()
         still = people.reset_of(session, token_sha256(token), now)
         if still is None or not people.spend_resets(session, token_sha256(token), person.id, now):
             raise NotFound
         people.set_password(session, person.id, new_hash)
         people.close_sign_ins(session, person.id)
-        for site in sites:
+        for site in sites.values():
             role = site.members[person.id].role
             record(desk, session, site, person.id, role, PasswordLinkUsed(person.id))
     return person

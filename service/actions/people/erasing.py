@@ -8,7 +8,7 @@ from __future__ import annotations
 from sqlmodel import Session
 
 from service.actions.frame.desk import Desk
-from service.actions.frame.doing import record
+from service.actions.frame.doing import locked_projects, record
 from service.domain.nouns.roles import PROJECT_MANAGER
 from service.domain.nouns.site import Site
 from service.domain.words.refusals import Conflict, NotFound
@@ -20,7 +20,7 @@ from service.storage.accounts import calendars, crew_codes, factors, invitations
 from service.storage.accounts.invitations import Invitation
 from service.storage.accounts.people import Person
 from service.storage.blobs import uploads
-from service.storage.history import books, naming, slices
+from service.storage.history import naming
 
 NOBODY = "A person no longer named"
 
@@ -37,7 +37,7 @@ def erase_person(desk: Desk, email: str) -> int:
         email = person.email
         waiting = invitations.open_to(session, email, desk.clock()) if email else []
         theirs = {*naming.forget(session, person.id), *people.ever_on(session, person.id)}
-        sites = _locked(session, theirs | {one.project_id for one in waiting})
+        sites = locked_projects(session, theirs | {one.project_id for one in waiting})
         _leaves_managers(sites, person)
         for project_id, site in sites.items():
             _tell(desk, session, site, person, project_id in theirs, waiting)
@@ -61,13 +61,6 @@ def _whom(session: Session, email: str) -> Person:
     if person is None or not person.name:
         raise NotFound
     return person
-
-
-def _locked(session: Session, project_ids: set[str]) -> dict[str, Site]:
-    """Each project under its head's lock, always in the same order: two of us never wait for each other."""
-    for project_id in sorted(project_ids):
-        books.lock_head(session, project_id)
-    return {project_id: slices.project_site(session, project_id) for project_id in sorted(project_ids)}
 
 
 def _leaves_managers(sites: dict[str, Site], person: Person) -> None:
