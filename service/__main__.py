@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -150,6 +151,9 @@ def _run(app: object, settings: Settings, workers: int = 1) -> None:
     from uvicorn.config import LOGGING_CONFIG
 
     calm_collector()
+    # Told to stop, uvicorn ends what is under way and then raises the signal anew: its default action would
+    # have a service that stopped well end as one that was killed.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     # The access log would keep the tokens that stand in the addresses of links.
     uvicorn.run(
         app,  # type: ignore[arg-type]

@@ -43,8 +43,9 @@ LONG = (
 ON_BOTH = (
     "storage/", "actions/", "whole/test_races", "whole/test_at_once.py", "whole/test_stateful.py",
     "whole/test_histories.py", "whole/test_writers.py", "whole/test_crash.py", "whole/test_disk_full.py",
-    "whole/test_clock_steps.py", "whole/test_keys_of_requests.py", "long/test_long_races.py",
-    "long/test_long_histories.py", "long/test_long_crash.py", "long/test_long_writers.py",
+    "whole/test_clock_steps.py", "whole/test_keys_of_requests.py", "whole/test_stopping.py",
+    "long/test_long_races.py", "long/test_long_histories.py", "long/test_long_crash.py",
+    "long/test_long_writers.py", "long/test_long_stopping.py",
 )  # fmt: skip
 SQLITE, POSTGRES = "sqlite", "postgresql"
 statements.share()
