@@ -56,6 +56,7 @@ from service.web.forms import uploads
 from service.web.inspector import inspector
 from service.web.office import office
 from service.web.serving import (
+    bodies,
     errors,
     guards,
     health,
@@ -79,7 +80,8 @@ API_PREFIX = "/api/"
 TELLING_EVERY_S = 5
 # Codes of trouble that no refusal stands behind, for programs.
 CODES = {
-    403: "cross-site", 404: "not-found", 405: "method", 413: "too-large", 422: "bad-input", 503: "busy",
+    403: "cross-site", 404: "not-found", 405: "method", 408: "too-slow", 413: "too-large",
+    422: "bad-input", 503: "busy",
 }  # fmt: skip
 
 
@@ -236,7 +238,7 @@ def _stand_round(app: FastAPI, settings: Settings) -> None:
     app.add_middleware(receipts.Receipts)
     cookies = (guards.PLAIN_COOKIE, guards.HOST_COOKIE)
     app.add_middleware(middleware.LastResort, answer=trouble, is_outage=is_outage)
-    app.add_middleware(middleware.BodyLimit, answer=trouble)
+    app.add_middleware(bodies.BodyLimit, answer=trouble)
     app.add_middleware(middleware.PlainLetters, answer=trouble)
     app.add_middleware(middleware.SameOrigin, answer=trouble, base_url=settings.base_url, cookies=cookies)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6)

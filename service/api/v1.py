@@ -43,7 +43,7 @@ entrance = APIRouter(route_class=OpenRoute, tags=["sign-in"])
 inside = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["sign-in"])
 
 
-@entrance.post("/sign-in", response_model=out.SignedIn, responses=told((401, 403, 413, 422, 429, 503)))
+@entrance.post("/sign-in", response_model=out.SignedIn, responses=told((401, 403, 408, 413, 422, 429, 503)))
 def sign_in(body: bodies.SignIn, request: Request) -> Response:
     """A token for `Authorization: Bearer`: good for 30 days of a crew lead, for 24 hours and while it is used
     within the hour of anybody else. Each call gives a new one, so an Idempotency-Key changes nothing here: no

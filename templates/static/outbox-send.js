@@ -5,7 +5,7 @@ import { all, alone, change, fieldOf, meta, newIdOf, photo, setMeta, unsent } fr
 const RECEIPT = "application/vnd.laptight.receipt+json", PATIENCE_MS = 30_000, SLOWEST_BYTES_MS = 20; // 160 kbit a second
 const WAITS_S = [2, 4, 8, 15, 30, 60, 120];
 // Answers that say nothing of the item: asked again later.
-const LATER = new Set(["still-under-way", "busy", "broken", "no-room", "slow-down"]);
+const LATER = new Set(["still-under-way", "busy", "broken", "no-room", "slow-down", "too-slow"]);
 // What may be the trouble of one item alone: the next has its turn.
 const OF_THIS_ITEM = new Set(["broken", "another-person", "no-receipt"]);
 let failures = 0, timer = 0, again = false, running = null;

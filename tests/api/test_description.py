@@ -67,7 +67,7 @@ def test_every_call_tells_what_it_does_and_what_it_may_answer(described: dict[st
         assert {"503"} | ({"401"} if where not in OPEN or method != "GET" else set()) <= set(answers), where
         assert ("404" in answers) == ("{" in path), where
         if method != "GET":
-            assert {"403", "413", "422"} <= set(answers), where
+            assert {"403", "408", "413", "422"} <= set(answers), where
         assert ("security" in operation) == (where not in OPEN), where
         if where not in OPEN:
             given = {each["name"] for each in operation.get("parameters", [])}

@@ -51,3 +51,26 @@ def test_told_to_wait_when_it_asks_for_a_photo_it_sends_nothing_else_until_then(
     settled(phone, "received", "received")
     assert sent == ["HEAD blobs", "HEAD blobs", "PUT blobs", "POST mark", "POST hold"]
     assert film.reasons() == ["Water by the door."] and len(film.view().defects()) == 1
+
+
+def test_what_was_given_up_as_too_slow_stays_on_the_phone_and_is_sent_again(film: Film) -> None:
+    """RFC 9110, 15.5.9: a request answered with 408 may be repeated. It is nobody's to put right."""
+    phone = film.site.signed(film.cast.lead)
+    take_along(phone, film.path)
+    statuses: list[int] = []
+
+    def slow_once(route: Route) -> None:
+        if statuses:
+            statuses.append(0)
+            route.continue_()
+            return
+        statuses.append(408)
+        error = {"code": "too-slow", "message": "Too slow.", "fields": {}}
+        route.fulfill(status=408, json={"error": error})
+
+    with no_signal(phone):
+        mark_here(phone, film, (400, 300))
+        outbox_words(phone)
+        phone.page.context.route("**/mark", slow_once)
+    settled(phone, "received")
+    assert statuses == [408, 0] and len(film.view().defects()) == 1

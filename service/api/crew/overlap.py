@@ -20,7 +20,7 @@ from service.domain.words.refusals import BadInput
 router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["overlap"])
 
 
-@router.post("/overlap", response_model=out.Judged, responses=told((401, 403, 409, 413, 422, 503)))
+@router.post("/overlap", response_model=out.Judged, responses=told((401, 403, 408, 409, 413, 422, 503)))
 def overlap(body: bodies.OverlapAsked, call: Writes) -> Response:
     """How far patches reach past damage, the least over all directions, against a minimum. Texts come in the
     units the minimum was written in. Only an Idempotency-Key, if one is given, keeps the reply."""

@@ -154,7 +154,7 @@ def _expected(of: Span | None) -> Expected | None:
     "/calendar-links",
     status_code=201,
     response_model=CalendarLinkTold,
-    responses=told((401, 403, 409, 413, 422, 503)),
+    responses=told((401, 403, 408, 409, 413, 422, 503)),
 )
 def make_a_calendar_link(body: NewCalendarLink, call: Writes, request: Request) -> Response:
     """A link by which your calendar reads when zones are placed (iCalendar), without signing in, until you

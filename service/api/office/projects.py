@@ -22,7 +22,7 @@ router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["proje
     "/projects",
     status_code=201,
     response_model=out.Project,
-    responses=told((401, 403, 409, 413, 422, 503)),
+    responses=told((401, 403, 408, 409, 413, 422, 503)),
 )
 def start_a_project(body: bodies.NewProject, call: Writes) -> Response:
     """Start a project. Whoever starts it is its project manager."""

@@ -42,6 +42,7 @@ _MEANS = {
     401: "Not signed in.",
     403: "Yours to see, not yours to do; or sent by another site's page with the sign-in of a page here.",
     404: "Not there, or not yours: the same bytes for both.",
+    408: "The body came too slowly and was given up. Nothing was recorded; send it again.",
     409: "The rules say no as things stand, or the same Idempotency-Key is still being worked on.",
     413: "Larger than is taken here.",
     422: "What was sent cannot be read or cannot be true; `fields` names what is wrong.",
@@ -50,7 +51,7 @@ _MEANS = {
 }
 
 READS = (401, 404, 422, 503)
-WRITES = (401, 403, 404, 409, 413, 422, 503)
+WRITES = (401, 403, 404, 408, 409, 413, 422, 503)
 
 
 def told(statuses: Iterable[int], **more: str) -> dict[int | str, dict[str, Any]]:

@@ -23,7 +23,7 @@ from starlette.responses import RedirectResponse, Response
 
 from service.web.forms.forms import MOST_FIELDS, MOST_FILES
 from service.web.serving import errors, guards
-from service.web.serving.middleware import MOST_PHOTO, most_bytes
+from service.web.serving.bodies import MOST_PHOTO, most_bytes
 
 LONGEST = 6_000  # signs in an address: proxies commonly take a line of 8,000
 LARGEST = 65_536  # bytes once unpacked

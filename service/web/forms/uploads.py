@@ -27,7 +27,7 @@ def there(desk: TheDesk, person: Signed, sha256: str) -> Response:
 
 @router.put("/blobs/{sha256}")
 async def take(request: Request, desk: TheDesk, person: Signed, sha256: str) -> Response:
-    """The body is the photo itself. How large it may be is counted as it comes (`middleware.BodyLimit`)."""
+    """The body is the photo itself. How large it may be is counted as it comes (`bodies.BodyLimit`)."""
     try:
         with desk.blobs.coming() as folder:
             source = Path(folder, "upload")

@@ -50,6 +50,7 @@ TITLES = {
     403: later("Not yours to do"),
     404: later("Nothing here"),
     405: later("Not done this way"),
+    408: later("Too slow"),
     409: later("Not as things stand"),
     413: later("Too large"),
     422: later("Something cannot be read"),
@@ -65,6 +66,10 @@ WORDS = {
     ),
     404: later("Nothing here, or nothing that is yours to see."),
     405: later("This address does not take that kind of request. Nothing was recorded."),
+    408: later(
+        "What was sent came too slowly and was given up. Nothing was recorded. Send it again where the "
+        "signal is better."
+    ),
     413: later("What was sent is larger than is taken here. Nothing was recorded."),
     422: later("What was sent is in letters other than UTF-8 and cannot be read. Nothing was recorded."),
     500: later(

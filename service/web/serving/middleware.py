@@ -1,4 +1,4 @@
-"""What stands round every request, as pure ASGI: its number, safe headers, who sent it from where, how large.
+"""What stands round every request, as pure ASGI: its number, safe headers, who sent it from where.
 
 No BaseHTTPMiddleware: it runs the app in another task and breaks streaming and cancellation.
 """
@@ -9,13 +9,13 @@ import logging
 import re
 import secrets
 from collections.abc import Callable
-from contextlib import suppress
 from urllib.parse import quote
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import ClientDisconnect, Request
-from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.web.serving.bodies import Answer, CutShort
 
 logger = logging.getLogger("laptight")
 
@@ -36,18 +36,10 @@ HEADERS = {
 HSTS = "max-age=31536000; includeSubDomains"
 
 SAFE_METHODS = frozenset(("GET", "HEAD", "OPTIONS"))
-MIB = 1024 * 1024
-MOST_SKETCH, MOST_PHOTO, MOST_ELSE = 101 * MIB, 16 * MIB, 1 * MIB
-MOST_BLOB = 15 * MIB  # a photo with nothing round it
-_BLOB = re.compile(r"/blobs/[^/]+$")
-_LARGE = re.compile(r"/sketches(/|$)|/checkpoints/check$")  # a whole record may come to be checked against
 # `charset=x`, and `charset*=utf-8''x` of RFC 2231, whose value here starts with its star.
 _CHARSET = re.compile(r";\s*charset(?:\s*=\s*\"?)?([^\s\";]*)", re.IGNORECASE)
 # What follows these in an address is the secret of a link.
 _SECRET = re.compile(r"^(/(?:api/v\d+/)?(?:join|reset|ready|code|calendar)/)[^/]+")
-_ENTRANCE = re.compile(r"^/(sign-in|sign-out|join|forgot|reset|account|code)(/|$)")
-
-Answer = Callable[[Request, int], Response]  # the page or the JSON for a status
 
 
 class RequestNumber:
@@ -129,25 +121,6 @@ class SameOrigin:
         return origin in {own, self.base_url} - {""}
 
 
-class BodyLimit:
-    """Answers 413 to a body larger than its route takes, counted as it comes, whatever its length says."""
-
-    def __init__(self, app: ASGIApp, answer: Answer) -> None:
-        self.app, self.answer = app, answer
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http":
-            await self.app(scope, receive, send)
-            return
-        headers = Headers(scope=scope)
-        most = most_bytes(scope["path"], headers.get("content-type", ""))
-        told = headers.get("content-length", "")
-        if told.isdigit() and int(told) > most:
-            await self.answer(Request(scope), 413)(scope, receive, send)
-            return
-        await _Counted(self.app, self.answer, most).run(scope, receive, send)
-
-
 class PlainLetters:
     """Answers 422 to a multipart form that says its letters are not UTF-8: browsers never do, and some of
     the names a request can give there decode into halves of characters, or break while decoding."""
@@ -162,47 +135,6 @@ class PlainLetters:
             await self.app(scope, receive, send)
             return
         await self.answer(Request(scope), 422)(scope, receive, send)
-
-
-class _Counted:
-    """One request whose body is counted. Past the limit whatever the app answers is replaced by the 413:
-    the app may take the cut body for a client's fault and say so in its own words."""
-
-    def __init__(self, app: ASGIApp, answer: Answer, most: int) -> None:
-        self.app, self.answer, self.most = app, answer, most
-        self.came, self.started = 0, False
-
-    async def run(self, scope: Scope, receive: Receive, send: Send) -> None:
-        async def counted() -> Message:
-            message = await receive()
-            self.came += len(message.get("body", b""))
-            if self.came > self.most:
-                raise _TooMuch
-            return message
-
-        async def unless_too_much(message: Message) -> None:
-            if self.came > self.most and not self.started:
-                return
-            self.started = True
-            await send(message)
-
-        with suppress(_TooMuch):
-            await self.app(scope, counted, unless_too_much)
-        if self.came > self.most and not self.started:
-            await self.answer(Request(scope), 413)(scope, receive, send)
-
-
-class _TooMuch(Exception):
-    pass
-
-
-def most_bytes(path: str, content_type: str) -> int:
-    """How large a body this path takes. Only a photo, or a form with files, may be larger than 1 MiB."""
-    if _BLOB.match(path):
-        return MOST_BLOB
-    if not content_type.lower().startswith("multipart/form-data") or _ENTRANCE.match(path):
-        return MOST_ELSE
-    return MOST_SKETCH if _LARGE.search(path) else MOST_PHOTO
 
 
 class LastResort:
@@ -225,7 +157,7 @@ class LastResort:
 
         try:
             await self.app(scope, receive, watched)
-        except _TooMuch:
+        except CutShort:
             raise
         except ClientDisconnect:  # half a request came, and nobody is there to be answered
             number = scope.get("state", {}).get("request_id", "")

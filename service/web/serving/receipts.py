@@ -139,8 +139,8 @@ def refused(request: Request, refusal: r.Refusal, fields: Mapping[str, str] | No
 
 
 CODES = {
-    400: "bad-request", 403: "cross-site", 404: "not-found", 405: "method", 413: "too-large",
-    422: "bad-input", 503: "busy", 507: "no-room",
+    400: "bad-request", 403: "cross-site", 404: "not-found", 405: "method", 408: "too-slow",
+    413: "too-large", 422: "bad-input", 503: "busy", 507: "no-room",
 }  # fmt: skip
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Iterator
 
 import httpx
@@ -10,11 +9,10 @@ import pytest
 from fastapi import FastAPI
 from sqlalchemy.exc import OperationalError
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
-from starlette.types import Message
+from starlette.responses import Response
 
+from service.web.serving.bodies import MIB
 from service.web.serving.guards import PLAIN_COOKIE
-from service.web.serving.middleware import MIB, BodyLimit, most_bytes
 from tests.cast import Cast
 from tests.conftest import ClientOf
 from tests.in_process import ADDRESS, InProcess, browser
@@ -67,7 +65,7 @@ def test_another_sites_form_cannot_sign_somebody_out(page_of: ClientOf, cast: Ca
 
 @pytest.fixture
 def breaking(app: FastAPI) -> Iterator[httpx.Client]:
-    """A browser on an app with three routes that go wrong."""
+    """A browser on an app with routes that go wrong."""
 
     def breaks(request: Request) -> Response:
         raise RuntimeError("a secret that belongs in the log")
@@ -75,18 +73,9 @@ def breaking(app: FastAPI) -> Iterator[httpx.Client]:
     def is_locked(request: Request) -> Response:
         raise OperationalError("statement", {}, Exception("database is locked"))
 
-    async def swallows(request: Request) -> Response:
-        try:
-            body = await request.body()
-        except Exception:
-            return PlainTextResponse("cannot read that", 400)
-        return PlainTextResponse(str(len(body)))
-
     app.add_route("/breaks", breaks)
     app.add_route("/locked", is_locked)
     app.add_route("/api/breaks", breaks)
-    app.add_route("/api/swallows", swallows, methods=["POST"])
-    app.add_route("/projects/p/sketches", swallows, methods=["POST"])
     with browser(app) as client:
         yield client
 
@@ -180,64 +169,3 @@ def test_what_is_not_there_is_a_page_with_a_way_back(client: httpx.Client) -> No
     answer = client.get("/nowhere")
     assert answer.status_code == 404
     assert 'href="/"' in answer.text
-
-
-# --- sizes -----------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("path", "kind", "most"),
-    [
-        ("/projects/p/sketches", "multipart/form-data; boundary=x", 101 * MIB),
-        ("/api/v1/projects/p/sketches", "multipart/form-data; boundary=x", 101 * MIB),
-        ("/sketches/s/revise", "multipart/form-data; boundary=x", 101 * MIB),
-        ("/projects/p/checkpoints/check", "multipart/form-data; boundary=x", 101 * MIB),
-        ("/projects/p/checkpoints", "multipart/form-data; boundary=x", 16 * MIB),
-        ("/zones/z/mark", "multipart/form-data; boundary=x", 16 * MIB),
-        ("/api/v1/defects/d/photos", "multipart/form-data; boundary=x", 16 * MIB),
-        ("/sign-in", "multipart/form-data; boundary=x", MIB),
-        ("/join/t", "multipart/form-data; boundary=x", MIB),
-        ("/projects/p/sketches", "application/json", MIB),
-        ("/zones/z/mark", "application/x-www-form-urlencoded", MIB),
-        ("/zones/z/mark", "", MIB),
-    ],
-)
-def test_how_large_a_body_each_path_takes(path: str, kind: str, most: int) -> None:
-    assert most_bytes(path, kind) == most
-
-
-def test_a_body_that_says_it_is_too_large_is_not_read(breaking: httpx.Client) -> None:
-    assert breaking.post("/api/swallows", content=b"x" * (MIB + 1)).status_code == 413
-    assert breaking.post("/api/swallows", content=b"x" * MIB).text == str(MIB)
-
-
-def test_a_body_that_lies_about_its_length_is_counted_as_it_comes(breaking: httpx.Client) -> None:
-    for told in ({"Content-Length": "5"}, {"Transfer-Encoding": "chunked"}):
-        request = breaking.build_request("POST", "/api/swallows", content=b"x" * (MIB + 1))
-        del request.headers["content-length"]
-        request.headers.update(told)
-        answer = breaking.send(request)
-        assert answer.status_code == 413
-        assert answer.json()["error"]["code"] == "too-large"
-
-
-def test_nothing_more_is_taken_in_once_a_body_is_too_large(app: FastAPI) -> None:
-    """An endless body is left after the piece that goes past the limit."""
-    asked, sent = 0, []
-
-    async def endless() -> Message:
-        nonlocal asked
-        asked += 1
-        return {"type": "http.request", "body": b"x" * (MIB // 4), "more_body": asked < 1_000}
-
-    async def send(message: Message) -> None:
-        sent.append(message)
-
-    async def reads_all(scope: object, receive: object, send: object) -> None:
-        await Request(scope, receive).body()  # type: ignore[arg-type]
-
-    limited = BodyLimit(reads_all, lambda request, status: Response(status_code=status))
-    scope = {"type": "http", "method": "POST", "path": "/a", "headers": [], "query_string": b""}
-    asyncio.run(limited(scope, endless, send))
-    assert sent[0]["status"] == 413
-    assert asked == 5
