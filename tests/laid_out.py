@@ -10,7 +10,7 @@ from service.domain.nouns.installed import Material
 from service.domain.nouns.placing import PlannedSheet
 from service.domain.nouns.site import Px, Zone
 from service.history.facts.placing import LayoutKept, SheetsLaid
-from service.storage.history import slices
+from service.storage.history import onto
 from tests.builders import FOOT_NM, a_material
 from tests.cast import Cast
 
@@ -65,7 +65,7 @@ def sheets_laid(desk: Desk, cast: Cast, zone: Zone, layout: str, lot: str, sheet
     laying = desk.new_id()
     with desk.writing() as session:
         seen, site = project_to_change(session, cast.manager.id, cast.project_id, "log sheets laid")
-        slices.put_layouts(session, site, cast.project_id)
+        onto.put_layouts(session, site, cast.project_id)
         fact = SheetsLaid(laying, layout, zone.id, zone.letter, sheets, lot, "F-2207", "")
         record(desk, session, site, cast.manager.id, seen.role, fact)
     return laying

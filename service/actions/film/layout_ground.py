@@ -20,7 +20,7 @@ from service.domain.sketch.places import turn_of
 from service.domain.words.measures import NM_PER_INCH, NM_PER_MM
 from service.domain.words.refusals import Conflict, NoScale, NotFound
 from service.domain.words.speech import tr
-from service.storage.history import slices
+from service.storage.history import onto, slices
 from service.storage.history.seen import SeenSketch, layout_seen_by, names_in, sketch_seen_by, zone_seen_by
 
 # A slab whose thickness nobody planned: common practice, no source.
@@ -151,7 +151,7 @@ def on_ground(
     """The ground within an open transaction. NotFound for a zone that is not of this sketch."""
     if site is None:
         site = slices.sketch_site(session, seen.project.id, seen.sketch.id)
-    slices.put_layouts(session, site, seen.project.id)
+    onto.put_layouts(session, site, seen.project.id)
     here = [zone for zone in site.zones.values() if zone.sketch_id == seen.sketch.id]
     if zone_ids:
         zones = [zone for zone in here if zone.id in zone_ids]

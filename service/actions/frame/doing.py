@@ -96,13 +96,28 @@ def zone_to_change(
 
     `standing` false: the caller itself refuses a zone that is off the sketch.
     """
+    seen = _zone_under_lock(session, by, zone_id, action)
+    if standing:
+        standing_zone(seen)
+    return seen, slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+
+
+def place_to_change(session: Session, by: str, zone_id: str, action: str) -> tuple[SeenZone, Site]:
+    """As `zone_to_change`, with no more of the site than the zone and its sketch: for a change that nothing
+    else decides about. The caller itself refuses a zone that is off the sketch."""
+    seen = _zone_under_lock(session, by, zone_id, action)
+    site = Site(project=seen.project)
+    site.put(seen.sketch)
+    site.put(seen.zone)
+    return seen, site
+
+
+def _zone_under_lock(session: Session, by: str, zone_id: str, action: str) -> SeenZone:
     seen = zone_seen_by(session, by, zone_id)
     books.lock_head(session, seen.project.id)
     seen = zone_seen_by(session, by, zone_id)  # again under the lock: what was read before it may have moved
     allow(seen, action)
-    if standing:
-        standing_zone(seen)
-    return seen, slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+    return seen
 
 
 def sketch_to_change(session: Session, by: str, sketch_id: str, action: str) -> tuple[SeenSketch, Site]:

@@ -9,25 +9,38 @@ from pathlib import Path
 from sqlmodel import Session
 
 from service.actions.frame.desk import Desk
-from service.actions.frame.doing import TakenOff, allow, free_id, record, words, zone_to_change
+from service.actions.frame.doing import (
+    TakenOff,
+    allow,
+    free_id,
+    place_to_change,
+    record,
+    words,
+    zone_to_change,
+)
 from service.domain.gate.zone_facts import nm_per_px
 from service.domain.nouns import roles
 from service.domain.nouns.installed import CAUSES
 from service.domain.nouns.kept import Photo
-from service.domain.nouns.site import KINDS, Defect, Px, Site, Zone
+from service.domain.nouns.rules import RuleSheet
+from service.domain.nouns.site import KINDS, Defect, Px, Site, Sketch, Zone
+from service.domain.patches.repair import DefectFacts, Numbers, Verdict, judge_defect
+from service.domain.rule_sheet.effective import sheet_in
 from service.domain.shapes.ground import reaches_into
 from service.domain.shapes.outline_texts import BadOutline, read_outline
 from service.domain.shapes.outlines import Outline
 from service.domain.sketch.places import to_base, turn_of, turned
+from service.domain.words.measures import Units
 from service.domain.words.refusals import BadInput, Conflict, NoScale, NotAllowed
 from service.domain.words.speech import tr, trn
 from service.history.facts.facts import DefectMarked, DefectWithdrawn, PhotoAdded
 from service.history.facts.installed import CauseTold
 from service.media.photos import prepare_photo
 from service.media.refusals import BadPicture
-from service.storage.history import books
+from service.storage.history import books, onto
 from service.storage.history.seen import (
     SeenProject,
+    SeenZone,
     defect_seen_by,
     patch_seen_by,
     photo_seen_by,
@@ -74,6 +87,17 @@ class MarkEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class Marked:
+    """A mark as it was just made, with what it is told by. `sheet`: as it holds in its zone."""
+
+    defect: Defect
+    sketch: Sketch
+    sheet: RuleSheet
+    units: Units
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoIn:
     """A photo's two pictures as kept: their SHA-256, and the size of the full one in pixels."""
 
@@ -106,29 +130,49 @@ def read_cause(cause: str) -> str:
 def mark_defect(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Defect:
     """Record a defect; its tag comes at once, and is never given again."""
     with desk.writing() as session:
-        seen, site = zone_to_change(session, by, zone_id, "mark a defect", standing=False)
-        if seen.sketch.scale is None:
-            raise NoScale
-        at = to_base(seen.sketch, mark.at, "at")
-        outline = turned(mark.outline, -turn_of(seen.sketch))
-        _check_inside(site, seen.zone, outline, at)
-        tag = f"{seen.zone.letter}-{seen.zone.marks + 1:02d}"
-        if mark.new_id and (same := _received(session, site, by, zone_id, mark, at, outline)):
-            return same
-        fact = DefectMarked(
-            mark.new_id or desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note
-        )
-        record(desk, session, site, by, seen.role, fact)
-        if mark.cause:
-            told = CauseTold(fact.defect, zone_id, tag, mark.cause)
-            record(desk, session, site, by, seen.role, told)
-    return site.defects[fact.defect]
+        return _mark(desk, session, by, zone_id, mark)[2]
+
+
+def mark_and_tell(desk: Desk, by: str, zone_id: str, mark: MarkEntry) -> Marked:
+    """The same for a mark whose id is not chosen, with all that can be told of it: nothing lies on a mark
+    that was just made, so it stands as it does whatever else is in its zone."""
+    assert not mark.new_id, "under an id that was chosen the mark may have come before"
+    with desk.writing() as session:
+        seen, site, made = _mark(desk, session, by, zone_id, mark)
+        if seen.zone.laid:
+            onto.put_film(session, site, seen.project.id)
+    sheet = sheet_in(site, seen.zone)
+    told = DefectFacts(made.id, made.tag, made.kind, made.at, made.outline, ())
+    return Marked(made, seen.sketch, sheet, seen.project.units, judge_defect(told, Numbers.of(sheet)))
+
+
+def _mark(
+    desk: Desk, session: Session, by: str, zone_id: str, mark: MarkEntry
+) -> tuple[SeenZone, Site, Defect]:
+    seen, site = place_to_change(session, by, zone_id, "mark a defect")
+    if seen.sketch.scale is None:
+        raise NoScale
+    at = to_base(seen.sketch, mark.at, "at")
+    outline = turned(mark.outline, -turn_of(seen.sketch))
+    _check_inside(session, site, seen.zone, outline, at)
+    tag = f"{seen.zone.letter}-{seen.zone.marks + 1:02d}"
+    if mark.new_id and (same := _received(session, site, by, zone_id, mark, at, outline)):
+        return seen, site, same
+    fact = DefectMarked(
+        mark.new_id or desk.new_id(), seen.sketch.id, zone_id, tag, mark.kind, at, outline, mark.note
+    )
+    record(desk, session, site, by, seen.role, fact)
+    if mark.cause:
+        told = CauseTold(fact.defect, zone_id, tag, mark.cause)
+        record(desk, session, site, by, seen.role, told)
+    return seen, site, site.defects[fact.defect]
 
 
 def _received(
     session: Session, site: Site, by: str, zone_id: str, mark: MarkEntry, at: Px, outline: Outline
 ) -> Defect | None:
     """The same mark of the same person that came before under this id; IdTaken where the id is another's."""
+    onto.put_mark(session, site, mark.new_id)
     found = site.defects.get(mark.new_id)
     if found is not None and (found.by, found.zone_id, found.kind, found.at, found.outline, found.note) == (
         by, zone_id, mark.kind, at, outline, mark.note
@@ -140,12 +184,13 @@ def _received(
     return None
 
 
-def _check_inside(site: Site, zone: Zone, outline: Outline, at: tuple[int, int]) -> None:
+def _check_inside(session: Session, site: Site, zone: Zone, outline: Outline, at: tuple[int, int]) -> None:
     scale = site.sketches[zone.sketch_id].scale
     assert scale is not None
     per_px = nm_per_px(scale)
     if zone.withdrawn is None and reaches_into(outline, at, per_px, zone.outline):
         return
+    onto.put_zones(session, site, zone.sketch_id)
     others = (z for z in site.zones.values() if z.id != zone.id and z.withdrawn is None)
     right = next((other for other in others if reaches_into(outline, at, per_px, other.outline)), None)
     raise OutsideZone(zone, right) if zone.withdrawn is None else TakenOff(zone, right)

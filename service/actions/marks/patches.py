@@ -49,6 +49,7 @@ class PatchJudged:
     `units`: the project's, for telling it.
     """
 
+    mark: Defect
     patch: Patch
     overlap: Overlap
     verdict: Verdict
@@ -220,7 +221,8 @@ def _fact(
 def _judged(site: Site, seen: SeenZone, patch: Patch, overlap: Overlap) -> PatchJudged:
     standing = standing_of(site, seen.zone.id)
     verdict = standing.verdicts[patch.defect_id]
-    return PatchJudged(patch, overlap, verdict, verdict.reasons, seen.project.units)
+    mark = site.defects[patch.defect_id]
+    return PatchJudged(mark, patch, overlap, verdict, verdict.reasons, seen.project.units)
 
 
 def withdraw_patch(desk: Desk, by: str, patch_id: str, reason: str) -> Patch:

@@ -34,7 +34,7 @@ from service.history.facts.placing import (
     ThicknessMeasured,
     ThicknessWithdrawn,
 )
-from service.storage.history import slices
+from service.storage.history import onto
 from service.storage.history.seen import SeenProject, SeenZone, readings_seen_by, thickness_seen_by
 
 
@@ -87,7 +87,7 @@ def placing_day(desk: Desk, by: str, zone_id: str) -> PlacingDay:
     """The zone's placing day, as one person of the project sees it."""
     with desk.reading() as session:
         view = zone_view(desk, by, zone_id)
-        slices.put_placing(session, view.site, zone_id)
+        onto.put_placing(session, view.site, zone_id)
     return of_site(view)
 
 
@@ -116,7 +116,7 @@ def concrete_of(day: PlacingDay) -> concrete.ConcretePlan | None:
 def zone_with_placing(session: Session, by: str, zone_id: str, action: str) -> tuple[SeenZone, Site]:
     """The zone to change, with its plan and readings, under the head's lock."""
     seen, site = zone_to_change(session, by, zone_id, action)
-    slices.put_placing(session, site, zone_id)
+    onto.put_placing(session, site, zone_id)
     return seen, site
 
 

@@ -17,6 +17,7 @@ from service.api.shared.calls import SIGNED_IN, Call, Id, Reads, SignedRoute, Wr
 from service.api.shared.errors import READS, WRITES, told
 from service.api.shared.uploads import land_upload, only
 from service.api.telling import marks as tell
+from service.domain.patches.repair import WITHDRAWN
 from service.domain.words.refusals import BadInput
 
 router = APIRouter(route_class=SignedRoute, dependencies=SIGNED_IN, tags=["defects and patches"])
@@ -45,7 +46,8 @@ def mark_a_defect(zone_id: Id, body: bodies.NewDefect, call: Writes) -> Response
 
     def act() -> out.Defect:
         mark = defects.read_mark(body.kind, body.at, bodies.given(body.outline), body.note, body.cause)
-        return _defect(call, defects.mark_defect(call.desk, call.by, zone_id, mark).id)
+        made = defects.mark_and_tell(call.desk, call.by, zone_id, mark)
+        return tell.marked(made, {call.by: call.person.name})
 
     with within(places("outline", (*IN_OUTLINE, "angle_deg"))):
         return call.once(201, act)
@@ -67,7 +69,9 @@ def withdraw_a_defect(defect_id: Id, body: bodies.WithReason, call: Writes) -> R
 
     def act() -> out.Withdrawn:
         gone = defects.withdraw_defect(call.desk, call.by, defect_id, body.reason)
-        return _withdrawn(call, gone.id, gone.id, gone.withdrawn)
+        return out.Withdrawn(
+            id=gone.id, defect=gone.id, tag=gone.tag, withdrawn=gone.withdrawn or "", state=WITHDRAWN
+        )
 
     return call.once(200, act)
 
@@ -92,9 +96,7 @@ def log_a_patch(defect_id: Id, body: bodies.NewPatch, call: Writes) -> Response:
     angle = places("sides" if body.sides is not None else "outline", ("angle_deg",))
 
     def act() -> out.PatchLogged:
-        judged = patches.log_patch(call.desk, call.by, defect_id, _as_given(body))
-        _, defect = reading.defect_view(call.desk, call.by, defect_id)
-        return tell.patch_logged(judged, defect)
+        return tell.patch_logged(patches.log_patch(call.desk, call.by, defect_id, _as_given(body)))
 
     with within(places("outline", IN_OUTLINE) | places("sides", IN_SIDES) | angle):
         return call.once(201, act)

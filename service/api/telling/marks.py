@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from service.actions.evidence.audit import Line
 from service.actions.frame.reading import ZoneView
+from service.actions.marks.defects import Marked
 from service.actions.marks.patches import PatchJudged
 from service.api.answers import marks as out
 from service.api.telling.telling import NOBODY, length, maybe_length, place, zone_of
@@ -75,17 +76,28 @@ def hold(of: Hold, names: dict[str, str]) -> out.Hold:
 
 
 def defect(view: ZoneView, of: Defect) -> out.Defect:
-    verdict, units, sheet = view.verdict(of), view.seen.project.units, view.seen.project.sheet
+    told = Marked(of, view.seen.sketch, view.seen.project.sheet, view.seen.project.units, view.verdict(of))
+    return marked(told, view.names).model_copy(
+        update={
+            "patches": [patch(view, p) for p in view.patches_on(of.id)],
+            "repairs": [repair(view, of, r) for r in of.repairs],
+            "photos": photos(view, of.id),
+        }
+    )
+
+
+def marked(told: Marked, names: Mapping[str, str]) -> out.Defect:
+    """A mark that nothing was logged on and that no photo shows."""
+    of, verdict, units = told.defect, told.verdict, told.units
     overlap = verdict.overlap
     return out.Defect(
-        id=of.id, zone=of.zone_id, tag=of.tag, kind=of.kind, at=place(view.seen.sketch, of.at),
+        id=of.id, zone=of.zone_id, tag=of.tag, kind=of.kind, at=place(told.sketch, of.at),
         outline=say_outline_json(of.outline, units), note=of.note, cause=of.cause, state=verdict.state,
         overlap=None if overlap is None else maybe_length(overlap.overlap_nm, units, "down"),
         short_by=None if overlap is None else length(overlap.short_by_nm, units, "up"),
-        reasons=reasons(verdict, of.kind, units), needs=needs(of, sheet, units),
-        patches=[patch(view, p) for p in view.patches_on(of.id)],
-        repairs=[repair(view, of, r) for r in of.repairs], photos=photos(view, of.id),
-        by=view.names.get(of.by, NOBODY), marked_at=time_text(of.marked_at), after_placing=of.after_placing,
+        reasons=reasons(verdict, of.kind, units), needs=needs(of, told.sheet, units),
+        patches=[], repairs=[], photos=[],
+        by=names.get(of.by, NOBODY), marked_at=time_text(of.marked_at), after_placing=of.after_placing,
         found=found_when(of), withdrawn=of.withdrawn,
     )  # fmt: skip
 
@@ -208,8 +220,8 @@ def photo(of: Photo, names: dict[str, str]) -> out.Photo:
     )  # fmt: skip
 
 
-def patch_logged(judged: PatchJudged, of: Defect) -> out.PatchLogged:
-    overlap, units = judged.overlap, judged.units
+def patch_logged(judged: PatchJudged) -> out.PatchLogged:
+    of, overlap, units = judged.mark, judged.overlap, judged.units
     return out.PatchLogged(
         id=judged.patch.id, defect=of.id, tag=of.tag,
         overlap=maybe_length(overlap.overlap_nm, units, "down"), meets=overlap.meets,

@@ -7,26 +7,19 @@ from sqlalchemy import BigInteger, Float, and_, bindparam, false, literal, or_, 
 from sqlmodel import Session, col, select
 
 from service.domain.gate.zone_facts import BESIDE_NM, MILLI, nm_per_px
-from service.domain.nouns.installed import Lot, Material, Penetration, Px, Seam, Termination
-from service.domain.nouns.kept import Photo, ReadyLink
-from service.domain.nouns.placing import Layout, OrderPlan, PlacingPlan, Readings, Thickness
+from service.domain.nouns.installed import Px
+from service.domain.nouns.kept import Photo
 from service.domain.nouns.site import (
     Defect,
-    Hold,
-    Member,
-    Noun,
     Patch,
     Project,
-    Release,
     Site,
     Sketch,
-    Wall,
     Zone,
 )
 from service.domain.shapes.outlines import reach_nm
 from service.domain.words.refusals import NotFound
-from service.storage.history import rows
-from service.storage.tables.placing import LayoutRow, OrderPlanRow, PlacingPlanRow, ReadingsRow, ThicknessRow
+from service.storage.history import onto, rows
 from service.storage.tables.tables import (
     DefectRow,
     HoldRow,
@@ -47,20 +40,6 @@ from service.storage.tables.tables import (
     ZoneRow,
 )
 
-_SMALL: dict[str, type] = {
-    "wall": Wall, "hold": Hold, "release": Release, "photo": Photo, "zone": Zone, "member": Member,
-    "sketch": Sketch, "penetration": Penetration, "seam": Seam, "termination": Termination,
-    "material": Material, "lot": Lot, "ready_link": ReadyLink, "layout": Layout, "placing_plan": PlacingPlan,
-    "readings": Readings, "thickness": Thickness, "order_plan": OrderPlan,
-}  # fmt: skip
-# What plans the film and the placing: no rule of the gate reads it, so a zone's slice goes without.
-_PLANNING: dict[str, Any] = {
-    "layout": LayoutRow,
-    "placing_plan": PlacingPlanRow,
-    "readings": ReadingsRow,
-    "thickness": ThicknessRow,
-    "order_plan": OrderPlanRow,
-}
 # What lies on a sketch, and the tables that hold it.
 _ON_SKETCH: tuple[tuple[str, Any], ...] = (
     ("penetration", PenetrationRow), ("seam", SeamRow), ("termination", TerminationRow),
@@ -72,7 +51,7 @@ BROADEST_NM = 3_048_000_000
 def whole_site(session: Session, project_id: str) -> Site:
     """Every fact of a project, from the tables: what a replay of its history must equal."""
     site = judged_site(session, project_id)
-    _put(session, site, Photo, select(PhotoRow.body).where(PhotoRow.project_id == project_id))
+    onto.put_all(session, site, Photo, select(PhotoRow.body).where(PhotoRow.project_id == project_id))
     return site
 
 
@@ -82,32 +61,32 @@ def judged_site(session: Session, project_id: str, project: Project | None = Non
     Three statements where the `project` was read before, else four.
     """
     site = Site(project=project) if project else _site_of_project(session, project_id)
-    _put_small(
+    onto.put_small(
         session,
         site,
         *(
-            _bodies(kind, table, table.project_id == project_id)
+            onto.bodies(kind, table, table.project_id == project_id)
             for kind, table in (
                 ("member", MemberRow), ("sketch", SketchRow), ("zone", ZoneRow), ("wall", WallRow),
                 ("hold", HoldRow), ("release", ReleaseRow), ("material", MaterialRow), ("lot", LotRow),
-                ("ready_link", ReadyLinkRow), *_ON_SKETCH, *_PLANNING.items(),
+                ("ready_link", ReadyLinkRow), *_ON_SKETCH, *onto.PLANNING.items(),
             )
         ),
     )  # fmt: skip
-    _put(session, site, Defect, select(DefectRow.body).where(DefectRow.project_id == project_id))
-    _put(session, site, Patch, select(PatchRow.body).where(PatchRow.project_id == project_id))
+    onto.put_all(session, site, Defect, select(DefectRow.body).where(DefectRow.project_id == project_id))
+    onto.put_all(session, site, Patch, select(PatchRow.body).where(PatchRow.project_id == project_id))
     return site
 
 
 def project_site(session: Session, project_id: str, project: Project | None = None) -> Site:
     """The project, unless it was read before, with its people, sketches and zones; no marks."""
     site = Site(project=project) if project else _site_of_project(session, project_id)
-    _put_small(
+    onto.put_small(
         session,
         site,
-        _bodies("member", MemberRow, MemberRow.project_id == project_id),
-        _bodies("sketch", SketchRow, SketchRow.project_id == project_id),
-        _bodies("zone", ZoneRow, ZoneRow.project_id == project_id),
+        onto.bodies("member", MemberRow, MemberRow.project_id == project_id),
+        onto.bodies("sketch", SketchRow, SketchRow.project_id == project_id),
+        onto.bodies("zone", ZoneRow, ZoneRow.project_id == project_id),
     )
     return site
 
@@ -115,43 +94,17 @@ def project_site(session: Session, project_id: str, project: Project | None = No
 def film_site(session: Session, project_id: str) -> Site:
     """The project with its people, sketches and zones, and its materials and lots; no marks."""
     site = project_site(session, project_id)
-    _put_small(
-        session,
-        site,
-        _bodies("material", MaterialRow, MaterialRow.project_id == project_id),
-        _bodies("lot", LotRow, LotRow.project_id == project_id),
-    )
+    onto.put_film(session, site, project_id)
     return site
-
-
-def put_layouts(session: Session, site: Site, project_id: str) -> None:
-    """The project's layouts, with what was laid of each, its order plan and the plans of its placings: onto a
-    site read before."""
-    wanted = ("layout", "order_plan", "placing_plan")
-    _put_small(
-        session,
-        site,
-        *(_bodies(kind, _PLANNING[kind], _PLANNING[kind].project_id == project_id) for kind in wanted),
-    )
 
 
 def order_site(session: Session, project_id: str) -> Site:
     """All that an order list is worked out from: zones, film, what is installed, layouts; no marks."""
     site = film_site(session, project_id)
-    on_sketches = (_bodies(kind, table, table.project_id == project_id) for kind, table in _ON_SKETCH)
-    _put_small(session, site, *on_sketches)
-    put_layouts(session, site, project_id)
+    on_sketches = (onto.bodies(kind, table, table.project_id == project_id) for kind, table in _ON_SKETCH)
+    onto.put_small(session, site, *on_sketches)
+    onto.put_layouts(session, site, project_id)
     return site
-
-
-def put_placing(session: Session, site: Site, zone_id: str) -> None:
-    """One zone's placing: its plan and its readings, onto a site read before."""
-    wanted = ("placing_plan", "readings", "thickness")
-    _put_small(
-        session,
-        site,
-        *(_bodies(kind, _PLANNING[kind], _PLANNING[kind].zone_id == zone_id) for kind in wanted),
-    )
 
 
 def zone_site(
@@ -166,8 +119,7 @@ def zone_site(
     small, marked = _of_zone(scaled=sketch.scale is not None)
     straight = session.connection()  # columns need no mapper, which costs as much as the statement
     for kind, body in straight.execute(small, given):
-        found: Noun = rows.noun_of(_SMALL[kind], body)
-        site.put(found)
+        site.put(onto.small_of(kind, body))
     for is_patch, body in straight.execute(marked, given):
         if is_patch:
             patch = rows.noun_of(Patch, body)
@@ -177,7 +129,7 @@ def zone_site(
             site.defects[defect.id] = defect
     near = {**given, **_box_round(site, zone, sketch)}
     for kind, body in straight.execute(_near(), near):
-        site.put(rows.noun_of(_SMALL[kind], body))
+        site.put(onto.small_of(kind, body))
     return site
 
 
@@ -208,7 +160,7 @@ def _near() -> Any:
     left, right, top, bottom = (_side(name) for name in ("left", "right", "top", "bottom"))
     return union_all(
         *(
-            _bodies(
+            onto.bodies(
                 kind,
                 table,
                 or_(
@@ -224,8 +176,8 @@ def _near() -> Any:
             )
             for kind, table in _ON_SKETCH
         ),
-        _bodies("material", MaterialRow, MaterialRow.project_id == project),
-        _bodies("lot", LotRow, LotRow.project_id == project),
+        onto.bodies("material", MaterialRow, MaterialRow.project_id == project),
+        onto.bodies("lot", LotRow, LotRow.project_id == project),
     )
 
 
@@ -237,12 +189,12 @@ def _of_zone(*, scaled: bool) -> tuple[Any, Any]:
     """Two of the statements of `zone_site`, built once: building them took as long as running them."""
     project, zone, sketch = _GIVEN
     small = union_all(
-        _bodies("member", MemberRow, MemberRow.project_id == project),
-        _bodies("zone", ZoneRow, ZoneRow.sketch_id == sketch),
-        _bodies("wall", WallRow, WallRow.sketch_id == sketch),
-        _bodies("hold", HoldRow, HoldRow.zone_id == zone),
-        _bodies("release", ReleaseRow, ReleaseRow.zone_id == zone),
-        _bodies("photo", PhotoRow, PhotoRow.zone_id == zone),
+        onto.bodies("member", MemberRow, MemberRow.project_id == project),
+        onto.bodies("zone", ZoneRow, ZoneRow.sketch_id == sketch),
+        onto.bodies("wall", WallRow, WallRow.sketch_id == sketch),
+        onto.bodies("hold", HoldRow, HoldRow.zone_id == zone),
+        onto.bodies("release", ReleaseRow, ReleaseRow.zone_id == zone),
+        onto.bodies("photo", PhotoRow, PhotoRow.zone_id == zone),
     )
     foreign = and_(col(DefectRow.zone_id) != zone, _may_reach(scaled))
     # A patch has the zone of the mark it was logged on, so only a neighbour's can lie here unseen: one with
@@ -271,18 +223,18 @@ def sketch_site(session: Session, project_id: str, sketch_id: str) -> Site:
     """A sketch with everything on it: for changes that touch all its zones, and for lists of zones."""
     site = project_site(session, project_id)
     zones = select(ZoneRow.id).where(ZoneRow.sketch_id == sketch_id)
-    _put_small(
+    onto.put_small(
         session,
         site,
-        _bodies("wall", WallRow, WallRow.sketch_id == sketch_id),
-        _bodies("hold", HoldRow, col(HoldRow.zone_id).in_(zones)),
-        _bodies("release", ReleaseRow, col(ReleaseRow.zone_id).in_(zones)),
-        _bodies("material", MaterialRow, MaterialRow.project_id == project_id),
-        _bodies("lot", LotRow, LotRow.project_id == project_id),
-        *(_bodies(kind, table, table.sketch_id == sketch_id) for kind, table in _ON_SKETCH),
+        onto.bodies("wall", WallRow, WallRow.sketch_id == sketch_id),
+        onto.bodies("hold", HoldRow, col(HoldRow.zone_id).in_(zones)),
+        onto.bodies("release", ReleaseRow, col(ReleaseRow.zone_id).in_(zones)),
+        onto.bodies("material", MaterialRow, MaterialRow.project_id == project_id),
+        onto.bodies("lot", LotRow, LotRow.project_id == project_id),
+        *(onto.bodies(kind, table, table.sketch_id == sketch_id) for kind, table in _ON_SKETCH),
     )
-    _put(session, site, Defect, select(DefectRow.body).where(DefectRow.sketch_id == sketch_id))
-    _put(session, site, Patch, select(PatchRow.body).where(col(PatchRow.zone_id).in_(zones)))
+    onto.put_all(session, site, Defect, select(DefectRow.body).where(DefectRow.sketch_id == sketch_id))
+    onto.put_all(session, site, Patch, select(PatchRow.body).where(col(PatchRow.zone_id).in_(zones)))
     return site
 
 
@@ -314,17 +266,3 @@ def _site_of_project(session: Session, project_id: str) -> Site:
     if body is None:
         raise NotFound
     return Site(project=rows.noun_of(Project, body) if body else None)
-
-
-def _bodies(kind: str, table: Any, wanted: Any) -> Any:
-    return select(literal(kind).label("kind"), table.body).where(wanted)
-
-
-def _put_small(session: Session, site: Site, *queries: Any) -> None:
-    for kind, body in session.execute(union_all(*queries)):
-        site.put(rows.noun_of(_SMALL[kind], body))
-
-
-def _put(session: Session, site: Site, kind: type, query: Any) -> None:
-    for body in session.exec(query):
-        site.put(rows.noun_of(kind, body))
