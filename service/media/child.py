@@ -66,9 +66,11 @@ def _do(order: dict[str, Any]) -> dict[str, Any]:
 
 
 def _sketch(source: Path, order: dict[str, Any]) -> dict[str, Any]:
-    from service.media import decode
+    from service.media import decode, passes
 
     kind = order["kind"]
+    if kind == "jpeg":
+        passes.check_passes(source)
     try:
         opened = decode.open_rows(source, kind)
         # Decoding is under way in another thread; loading what cuts the tiles costs no time beside it.
@@ -80,10 +82,12 @@ def _sketch(source: Path, order: dict[str, Any]) -> dict[str, Any]:
 
 
 def _photo(source: Path, order: dict[str, Any]) -> dict[str, Any]:
-    from service.media import decode
+    from service.media import decode, passes
     from service.media.headers import what_is
 
     kind = what_is(source)
+    if kind == "jpeg":
+        passes.check_passes(source)
     try:
         if kind == "heic":  # loaded for such a photo alone: its libraries are large
             from service.media.heic import open_heic

@@ -18,7 +18,7 @@ _OTHER_BRANDS = (b"hevc", b"hevx", b"msf1", b"avif", b"avis")  # moving pictures
 _JPEG_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 _JPEG_BARE = frozenset(range(0xD0, 0xD8)) | {0x01}
 # A picture's size stands near its start; past this many parts a file is built to waste time.
-_MOST_PARTS = 5_000
+MOST_PARTS = 5_000
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def cut_short(source: Path, kind: str) -> bool:
 def _boxes_end(data: bytes) -> int:
     """Where the parts of an ISO base media file (ISO/IEC 14496-12, 4.2) say that it ends."""
     place = 0
-    for _ in range(_MOST_PARTS):
+    for _ in range(MOST_PARTS):
         size = int.from_bytes(data[place : place + 4], "big")
         if size == 1:
             size = int.from_bytes(data[place + 8 : place + 16], "big")
@@ -130,7 +130,7 @@ def _png(file: BinaryIO) -> Header | None:
         return None
     width, height = _take(file, ">II")
     file.seek(9, 1)
-    for _ in range(_MOST_PARTS):
+    for _ in range(MOST_PARTS):
         length, name = struct.unpack(">I4s", file.read(8))
         if name in (b"IDAT", b"acTL"):
             return Header("png", width, height, name == b"acTL")
@@ -141,13 +141,14 @@ def _png(file: BinaryIO) -> Header | None:
 def _jpeg(file: BinaryIO) -> Header | None:
     """JPEG (ITU-T T.81, B.2.2): the frame header names the size; a moving picture does not exist."""
     file.seek(2)
-    for _ in range(_MOST_PARTS):
+    for _ in range(MOST_PARTS):
         (lead,) = _take(file, "B")
         (marker,) = _take(file, "B")
         if lead != 0xFF:
             return None
-        while marker == 0xFF:
-            (marker,) = _take(file, "B")
+        if marker == 0xFF:  # a byte that fills: there may be any number (B.1.1.2), and each counts as a part
+            file.seek(-1, 1)
+            continue
         if marker in _JPEG_BARE:
             continue
         (length,) = _take(file, ">H")

@@ -11,6 +11,7 @@ from tests.media.making import (
     drawing,
     encoded,
     flat_png,
+    jpeg_of_passes,
     jpeg_saying,
     locked_pdf,
     pdf,
@@ -35,6 +36,12 @@ def _cut(data: bytes, share: float = 0.5) -> bytes:
 def _flipped(data: bytes) -> bytes:
     middle = len(data) // 2
     return data[:middle] + bytes(255 - byte for byte in data[middle : middle + 40]) + data[middle + 40 :]
+
+
+def _filled(count: int) -> bytes:
+    """Any number of 0xFF may stand before a marker (ITU-T T.81, B.1.1.2)."""
+    data = encoded(drawing(96, 96), "JPEG")
+    return data[:2] + b"\xff" * count + data[2:]
 
 
 def _heic() -> bytes:
@@ -84,6 +91,8 @@ REFUSED: dict[str, tuple[str, Callable[[], bytes]]] = {
         lambda: png_of(4000, 4000, zlib.compress(b"\0" * 4001 * 3)),
     ),
     "a WebP whose parts disagree": ("picture-damaged", lambda: webp_saying(4000, 4000)),
+    "a JPEG of 2,647 passes": ("picture-too-hard", lambda: jpeg_of_passes(800, 600)),
+    "a JPEG of 14 million bytes that fill": ("picture-damaged", lambda: _filled(14_000_000)),
     "a moving PNG": ("animated", lambda: _moving("PNG")),
     "a moving WebP": ("animated", lambda: _moving("WEBP")),
     "a PDF with a password": ("pdf-locked", locked_pdf),

@@ -86,6 +86,41 @@ def jpeg_saying(width: int, height: int) -> bytes:
     return bytes(data)
 
 
+def jpeg_of_passes(width: int, height: int) -> bytes:
+    """A valid JPEG of 2,647 passes (ITU-T T.81, G.1): every coefficient bit by bit, and all are nothing."""
+    blocks = -(-width // 8) * -(-height // 8)
+    parts = bytes((1, 0x11, 0, 2, 0x11, 0, 3, 0x11, 0))
+    data = b"\xff\xd8" + _part(0xDB, b"\0" + b"\1" * 64)
+    data += _part(0xC2, struct.pack(">BHHB", 8, height, width, 3) + parts)
+    data += _part(0xC4, b"\0" + bytes((1, *[0] * 15)) + b"\0")  # one code, a single 0: no change of level
+    runs = bytes(run << 4 for run in range(15))  # "nothing more in the next 2 to the run and some blocks"
+    data += _part(0xC4, b"\x10" + bytes((0, 0, 0, 0, 15, *[0] * 11)) + runs)
+    data += _part(0xDA, bytes((3, 1, 0, 2, 0, 3, 0, 0, 0, 0))) + _packed("0" * (blocks * 3))
+    nothing, left = "", blocks
+    while left:
+        run = min(14, left.bit_length() - 1)
+        now = min(left, (2 << run) - 1)
+        nothing += f"{run:05b}" + (f"{now - (1 << run):0{run}b}" if run else "")
+        left -= now
+    packed = _packed(nothing)
+    for part in (1, 2, 3):
+        for place in range(1, 64):
+            for low in range(13, -1, -1):
+                high = 0 if low == 13 else low + 1
+                data += _part(0xDA, bytes((1, part, 0, place, place, high << 4 | low))) + packed
+    return data + b"\xff\xd9"
+
+
+def _part(marker: int, content: bytes) -> bytes:
+    return b"\xff" + bytes((marker,)) + struct.pack(">H", len(content) + 2) + content
+
+
+def _packed(bits: str) -> bytes:
+    """Bits as a pass's data: filled up with ones, and a 0x00 after each 0xFF (ITU-T T.81, F.1.2.3)."""
+    bits += "1" * (-len(bits) % 8)
+    return int(bits, 2).to_bytes(len(bits) // 8, "big").replace(b"\xff", b"\xff\0")
+
+
 def webp_saying(width: int, height: int, flags: int = 0) -> bytes:
     """A WebP whose extended header claims a size and flags over an ordinary small picture."""
     body = encoded(drawing(128, 128), "WEBP", lossless=True)[12:]

@@ -13,8 +13,8 @@ from PIL import Image
 from service.media import limits
 from service.media.photos import prepare_photo
 from service.media.refusals import BadPicture
+from tests.media.loaded import MARKS_OF_PAYLOAD
 from tests.media.making import CANARY, exif_with_place, pixels, scene
-from tests.media.test_photos import MARKS_OF_PAYLOAD
 
 # An encoder in no hurry takes ten seconds for these, and makes the same kind of file.
 QUICK = {"preset": "ultrafast"}

@@ -3,58 +3,16 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image, ImageCms, ImageOps, PngImagePlugin
+from PIL import Image, ImageOps
 
 from service.media.photos import prepare_photo
 from service.media.sketches import prepare_sketch
-from tests.media.making import CANARY, encoded, exif_with_place, pixels, scene
-
-_XMP = b'<x:xmpmeta xmlns:x="adobe:ns:meta/"><d>' + CANARY + b"</d></x:xmpmeta>"
-_PROFILE = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-MARKS_OF_PAYLOAD = (
-    CANARY,
-    b"Exif",
-    b"http://ns",
-    b"xmpmeta",
-    b"ICC_PROFILE",
-    b"Photoshop",
-    b"PK\x03\x04",
-    b"<script",
-)
-
-
-def _jpeg_with_everything() -> bytes:
-    notes = {"exif": exif_with_place(), "xmp": _XMP, "icc_profile": _PROFILE, "comment": CANARY}
-    data = encoded(scene(800, 600), "JPEG", quality=85, **notes)
-    iptc = b"Photoshop 3.0\x008BIM\x04\x04\0\0\0\0" + len(CANARY).to_bytes(2, "big") + CANARY
-    return data[:2] + b"\xff\xed" + (len(iptc) + 2).to_bytes(2, "big") + iptc + data[2:]
-
-
-def _png_with_everything() -> bytes:
-    notes = PngImagePlugin.PngInfo()
-    notes.add_text("Comment", CANARY.decode())
-    notes.add_itxt("XML:com.adobe.xmp", _XMP.decode())
-    return encoded(scene(800, 600), "PNG", pnginfo=notes, exif=exif_with_place(), icc_profile=_PROFILE)
-
-
-def _webp_with_everything() -> bytes:
-    notes = {"exif": exif_with_place(), "xmp": _XMP, "icc_profile": _PROFILE}
-    return encoded(scene(800, 600), "WEBP", quality=85, **notes)
-
-
-LOADED: dict[str, Callable[[], bytes]] = {
-    "a JPEG with every kind of note": _jpeg_with_everything,
-    "a PNG with every kind of note": _png_with_everything,
-    "a WebP with every kind of note": _webp_with_everything,
-    "a JPEG that is also a ZIP": lambda: encoded(scene(800, 600), "JPEG") + b"PK\x03\x04" + CANARY * 9,
-    "a JPEG that is also a page": lambda: encoded(scene(800, 600), "JPEG") + b"<script>" + CANARY,
-    "a PNG with a tail": lambda: encoded(scene(800, 600), "PNG") + CANARY * 9,
-}
+from tests.media.loaded import LOADED, MARKS_OF_PAYLOAD
+from tests.media.making import encoded, exif_with_place, pixels, scene
 
 
 @pytest.mark.parametrize("name", LOADED)

@@ -17,9 +17,9 @@ from service.actions.marks import uploads as taking
 from service.actions.people.erasing import erase_person
 from service.web.serving import receipts
 from tests.cast import Clock
+from tests.media.loaded import MARKS_OF_PAYLOAD
 from tests.media.making import CANARY, encoded, exif_with_place, scene
 from tests.media.test_heic import corners, heic
-from tests.media.test_photos import MARKS_OF_PAYLOAD
 from tests.whole.asking import CREW_LEAD, PROJECT_MANAGER, actor_of
 from tests.whole.conftest import set_stage, stage
 from tests.whole.routes import ROWS
