@@ -11,6 +11,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from fastapi import FastAPI
@@ -69,6 +70,9 @@ from service.web.serving import (
 )
 from service.web.serving.render import STATIC
 from service.web.sketches import sketches, zones
+
+if TYPE_CHECKING:
+    from service.web.serving.traces import Traces
 
 logger = logging.getLogger("laptight")
 
@@ -200,6 +204,7 @@ def outside_of(settings: Settings) -> Outside:
 @asynccontextmanager
 async def _telling(app: FastAPI) -> AsyncIterator[None]:
     """While the service runs, what turned is told: looked for every few seconds, in a thread of its own."""
+    settings: Settings = app.state.settings
     if app.state.outside.push_key is not None:
         await asyncio.to_thread(app.state.outside.push_key)  # made at the first start
     stop, woken = threading.Event(), asyncio.Event()
@@ -208,6 +213,8 @@ async def _telling(app: FastAPI) -> AsyncIterator[None]:
     stop.set()
     woken.set()
     await task
+    if settings.traces:
+        await asyncio.to_thread(app.state.traces.end)
 
 
 def rest_after(took: float) -> float:
@@ -247,12 +254,24 @@ def _stand_round(app: FastAPI, settings: Settings) -> None:
     app.add_middleware(languages.Languages, contract=API_PREFIX)
     app.state.shelf = unchanged.Shelf()
     app.add_middleware(unchanged.Unchanged, shelf=app.state.shelf)
-    tell: list[Callable[[watching.Passed], None]] = [watching.log] if settings.log_json else []
+    tell: list[watching.Tell] = [watching.log] if settings.log_json else []
     if settings.metrics:
         tell.append(metrics.counter())
-    if tell:
+    if settings.traces:
+        app.state.traces = _traced(app, settings.traces)
+        app.add_middleware(watching.Watched, tell=tell, follow=app.state.traces.follow)
+    elif tell:
         app.add_middleware(watching.Watched, tell=tell)
     app.add_middleware(middleware.RequestNumber)
+
+
+def _traced(app: FastAPI, address: str) -> Traces:
+    """Spans of its requests and transactions. What sends them is an extra, loaded where it is asked for."""
+    from service.web.serving.traces import Traces
+
+    traces, database = Traces(address), app.state.desk.database
+    database.followed = traces.at_the_database("sqlite" if database.is_sqlite else "postgresql")
+    return traces
 
 
 def for_programs(request: Request) -> bool:

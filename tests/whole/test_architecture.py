@@ -65,6 +65,7 @@ AT_HOME: dict[str, set[str]] = {
     "alembic": {"storage"},
     "pysqlite3": {"storage"},
     "prometheus_client": {"web"},
+    "opentelemetry": {"web"},
     "boto3": {"storage"},
     "botocore": {"storage"},
     "pyvips": {"media"},

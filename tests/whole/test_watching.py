@@ -63,6 +63,7 @@ def test_a_request_is_a_line_by_its_route_and_holds_nobodys_name_id_or_secret(
         phone.post("/sign-in", data={"email": cast.lead.email, "password": secret})
         phone.get(f"/projects/{cast.project_id}/office")
         phone.get("/no/such/page")
+        phone.get("/api/v1/projects")
     watched.state.desk.database.close()
     lines = [
         json.loads(watching.OneLine().format(record))
@@ -75,6 +76,7 @@ def test_a_request_is_a_line_by_its_route_and_holds_nobodys_name_id_or_secret(
         ("POST", "/sign-in", 422),
         ("GET", "/projects/{project_id}/office", 303),
         ("GET", watching.NO_ROUTE, 404),
+        ("GET", "/api/v1/projects", 401),
     ]
     text = "\n".join(watching.OneLine().format(record) for record in caplog.records)
     for canary in (secret, cast.lead.email, cast.lead.name, cast.lead.id, cast.project_id):

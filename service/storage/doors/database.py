@@ -5,8 +5,8 @@ SQLite by default, in WAL mode with FULL sync, every write in BEGIN IMMEDIATE be
 """
 
 import threading
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +51,8 @@ class Database:
         self.is_sqlite = url.startswith("sqlite")
         self.engine: Engine = _sqlite(url) if self.is_sqlite else _postgres(url)
         self.keys = keys
+        # Round every transaction, told `reading` or `writing`, the wait for it included.
+        self.followed: Callable[[str], AbstractContextManager[object]] = lambda what: nullcontext()
         self._writer = threading.Lock()
         self._quick: Any = None  # a DBAPI connection of its own, for SQLite
         self._asking = threading.Lock()
@@ -63,7 +65,7 @@ class Database:
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """One consistent view; nothing written through it is kept."""
-        with self.engine.connect() as connection:
+        with self.followed("reading"), self.engine.connect() as connection:
             connection = connection.execution_options(**(_LOOKING if self.is_sqlite else _LOOKING_ON))
             with Session(connection) as session, session.begin():
                 yield session
@@ -72,6 +74,11 @@ class Database:
     @contextmanager
     def writing(self) -> Iterator[Session]:
         """One short transaction: committed as the block ends, rolled back whole when it raises."""
+        with self.followed("writing"), self._transaction() as session:
+            yield session
+
+    @contextmanager
+    def _transaction(self) -> Iterator[Session]:
         if not self.is_sqlite:
             with Session(self.engine, info={"keys": self.keys}) as session, session.begin():
                 yield session

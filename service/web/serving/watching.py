@@ -7,14 +7,17 @@ from __future__ import annotations
 
 import json
 import logging
+import re
 import time
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 NO_ROUTE = "(no route)"
+_CALLS = re.compile(r"/api/v\d+(?=/)")
 requests = logging.getLogger("laptight.requests")
 
 
@@ -29,16 +32,32 @@ class Passed:
     number: str
 
 
-class Watched:
-    """Tells each request that passed to `tell`, whatever came of it."""
+Tell = Callable[[Passed], None]
 
-    def __init__(self, app: ASGIApp, tell: Sequence[Callable[[Passed], None]]) -> None:
-        self.app, self.tell = app, tell
+
+def _untold(_: Passed) -> None:
+    pass
+
+
+class Watched:
+    """Tells each request that passed to `tell`, whatever came of it, and to what `follow` yields round it."""
+
+    def __init__(
+        self,
+        app: ASGIApp,
+        tell: Sequence[Tell],
+        follow: Callable[[Scope], AbstractContextManager[Tell]] = lambda scope: nullcontext(_untold),
+    ) -> None:
+        self.app, self.tell, self.follow = app, tell, follow
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        with self.follow(scope) as also:
+            await self._watch(scope, receive, send, (*self.tell, also))
+
+    async def _watch(self, scope: Scope, receive: Receive, send: Send, told: Sequence[Tell]) -> None:
         began, status = time.perf_counter(), 0
 
         async def noted(message: Message) -> None:
@@ -50,15 +69,20 @@ class Watched:
         try:
             await self.app(scope, receive, noted)
         finally:
-            route = getattr(scope.get("route"), "path", None) or _mounted(scope)
+            route = _route_of(scope)
             number = scope.get("state", {}).get("request_id", "")
             passed = Passed(scope["method"], route, status, time.perf_counter() - began, number)
-            for tell in self.tell:
+            for tell in told:
                 tell(passed)
 
 
-def _mounted(scope: Scope) -> str:
-    return "/static" if scope["path"].startswith("/static/") else NO_ROUTE
+def _route_of(scope: Scope) -> str:
+    """A call of the API spells its route without what all of them begin with: `/projects` is a page's too."""
+    route: str | None = getattr(scope.get("route"), "path", None)
+    if route is None:
+        return "/static" if scope["path"].startswith("/static/") else NO_ROUTE
+    prefix = _CALLS.match(scope["path"])
+    return route if prefix is None or route.startswith(prefix[0]) else prefix[0] + route
 
 
 def log(passed: Passed) -> None:
