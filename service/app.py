@@ -16,6 +16,7 @@ from urllib.parse import urlsplit
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
+from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
@@ -81,6 +82,8 @@ ROUTES = (
     phone, ready, sketches, uploads, zones, crew, office, told, inspector, v1,
 )  # fmt: skip
 API_PREFIX = "/api/"
+# FastAPI's own would start by an environment variable and tell of paths, which hold ids and secrets of links.
+NO_TELEMETRY = TelemetryConfig(auto_configure=False, tracing=False, metrics=False, logs=False)
 TELLING_EVERY_S = 5
 # Codes of trouble that no refusal stands behind, for programs.
 CODES = {
@@ -142,7 +145,7 @@ def make_app(
     """The whole service, ready to be served. Nothing is kept outside the app: two can live side by side."""
     app = FastAPI(
         title="Laptight", docs_url=None, redoc_url=None, openapi_url=None, redirect_slashes=False,
-        lifespan=_telling,
+        lifespan=_telling, telemetry=NO_TELEMETRY,
     )  # fmt: skip
     app.state.settings = settings
     app.state.outside = outside_of(settings)

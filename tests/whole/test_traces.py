@@ -118,6 +118,38 @@ def test_nothing_of_it_is_loaded_where_no_collector_is_named() -> None:
     assert Settings.read(Path("x"), environ={}).traces == ""
 
 
+NATIVE = """
+import sys
+from pathlib import Path
+from starlette.testclient import TestClient
+from service.app import make_app
+from service.settings import Settings
+from opentelemetry import trace
+with TestClient(make_app(Settings.read(Path(sys.argv[1])))) as client:
+    client.get("/join/canary-secret")
+print(type(trace.get_tracer_provider()).__name__)
+"""
+
+
+ASKED = {"FASTAPI_OTEL_AUTO_CONFIGURE": "true"}
+
+
+def test_the_frameworks_own_traces_stay_off_whatever_the_environment_says(
+    tmp_path: Path, collector: Collector
+) -> None:
+    """They would tell paths. The environment alone can start them in an app that does not say no."""
+    said = subprocess.run(
+        [sys.executable, "-c", NATIVE, str(tmp_path)],
+        cwd=ROOT,
+        env={**os.environ, "OTEL_EXPORTER_OTLP_ENDPOINT": collector.address, **ASKED},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert said.stdout == "ProxyTracerProvider\n"
+    assert collector.sent == []
+
+
 def test_a_request_is_a_span_by_its_route_and_holds_nobodys_name_id_or_secret(
     traced: FastAPI, cast: Cast, collector: Collector
 ) -> None:
