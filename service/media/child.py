@@ -81,6 +81,15 @@ def _sketch(source: Path, order: dict[str, Any]) -> dict[str, Any]:
         raise _why(source, kind, str(failed)) from None
 
 
+def _turned(source: Path, order: dict[str, Any]) -> dict[str, Any]:
+    from service.media import decode
+
+    try:
+        return {"turned": decode.write_turned(source, order["kind"], Path(order["into"]))}
+    except decode.DecoderFailed as failed:
+        raise _why(source, order["kind"], str(failed)) from None
+
+
 def _photo(source: Path, order: dict[str, Any]) -> dict[str, Any]:
     from service.media import decode, passes
     from service.media.headers import what_is
@@ -118,7 +127,14 @@ def _glances(source: Path, order: dict[str, Any]) -> dict[str, Any]:
 
 
 # Each job imports its own decoder: a photo need not wait for the PDF library.
-_JOBS = {"sketch": _sketch, "photo": _photo, "pdf": _pdf, "pages": _pages, "glances": _glances}
+_JOBS = {
+    "sketch": _sketch,
+    "turned": _turned,
+    "photo": _photo,
+    "pdf": _pdf,
+    "pages": _pages,
+    "glances": _glances,
+}
 
 
 def too_big_inside() -> BadPicture:

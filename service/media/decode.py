@@ -14,6 +14,7 @@ from service.media.strips import STRIP_PX, Strips, ahead
 PHOTO_PX = 1600
 SMALL_PX = 320
 _PHOTO_QUALITY = 82
+_TURNED_QUALITY = 90
 _SMALL_QUALITY = 75
 
 DecoderFailed = pyvips.Error
@@ -37,6 +38,17 @@ def open_rows(source: Path, kind: str) -> Strips:
         image = image.copy_memory().autorot()
     image = _plain(image)
     return Strips(image.width, image.height, image.bands, image.width * image.bands, ahead(_strips(image)))
+
+
+def write_turned(source: Path, kind: str, into: Path) -> bool:
+    """Write a picture that its notes say is to be turned upright, as a JPEG of its full size; False for any
+    other, of which nothing is written. Raises DecoderFailed."""
+    image = _load(source, kind)
+    if not image.get_typeof("orientation") or image.get("orientation") == 1:
+        return False
+    upright = _opaque(_plain(image.copy_memory().autorot()))
+    upright.jpegsave(str(into), Q=_TURNED_QUALITY, keep="none", optimize_coding=True)
+    return True
 
 
 def write_photo(source: Path, kind: str, into: Path) -> dict[str, int]:

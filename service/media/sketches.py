@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+from service.media.bare import write_bare
 from service.media.confine import run_apart
 from service.media.headers import read_header, what_is
 from service.media.limits import SKETCH, check_file, check_header
@@ -38,6 +39,25 @@ def prepare_sketch(source: Path, into: Path, page: int | None = None) -> Picture
     except BaseException:
         shutil.rmtree(into, ignore_errors=True)
         raise
+
+
+def bare_picture(source: Path, room: Path) -> Path:
+    """What is kept of a sketch that could be prepared: a file of `room` with the picture and nothing else.
+
+    The pixels are those that came, but of a picture that its notes say is to be turned: that is decoded and
+    drawn anew, upright, as a JPEG. A PDF is `source` itself: an issued drawing is kept as it was issued, its
+    writers' names and programs in it. Raises BadPicture.
+    """
+    kind = what_is(source)
+    if kind == "pdf":
+        return source
+    bare = room / "bare"
+    if b"exif" in source.read_bytes().lower():
+        job = {"job": "turned", "kind": kind, "source": str(source.absolute()), "into": str(bare.absolute())}
+        if run_apart(job, SKETCH)["turned"]:
+            return bare
+    write_bare(source, kind, bare)
+    return bare
 
 
 def pdf_pages(source: Path) -> list[PageSize]:

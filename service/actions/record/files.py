@@ -98,7 +98,7 @@ def _project(project: Project) -> str:
 
 
 def _pictures(desk: Desk, bundle: Bundle, entries: Iterable[Entry]) -> None:
-    """Every picture the history names: each revision of a sketch as it was uploaded, and each photo."""
+    """Every picture the history names: each revision of a sketch, and each photo."""
     wanted: dict[tuple[str, str], None] = {}
     for entry in entries:
         if isinstance(entry.fact, f.SketchAdded | f.SketchRevised):

@@ -22,7 +22,7 @@ from service.domain.words.speech import tr
 from service.history.facts.facts import GridLaid, ScaleSet, SketchAdded, SketchRevised
 from service.media.picture import Picture, read_picture
 from service.media.refusals import BadPicture
-from service.media.sketches import prepare_sketch
+from service.media.sketches import bare_picture, prepare_sketch
 from service.storage.history.seen import SeenSketch, project_seen_by, sketch_seen_by
 
 NEAREST_POINTS_PX = 8  # two points closer than this give a scale too rough to measure by
@@ -174,10 +174,11 @@ def _taken_in(desk: Desk, source: Path, page: int | None) -> TakenIn:
         made = folder / "tiles"
         try:
             picture = prepare_sketch(source, made, page)
+            bare = bare_picture(source, folder)
         except BadPicture as bad:
             raise _refusal(bad) from None
         page = (page or 1) if picture.kind == "pdf" else None
-        sha256 = desk.blobs.put_file(source)
+        sha256 = desk.blobs.put_file(bare)
         desk.blobs.put_tiles(made, tiles_name(sha256, page))
     return sha256, page, picture
 

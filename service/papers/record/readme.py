@@ -68,7 +68,7 @@ project.json    the project and the numbers it is held to. Its gate did not ask 
 *.csv           the facts as they stand after entry {up_to}, told from the entries alone. States are worked
                 out from them. A cell that a spreadsheet would run as a formula has a ' in front;
                 entries.jsonl has the text as it was typed.
-sketches/       each picture as it was uploaded, named by its SHA-256.
+sketches/       each picture or PDF as it is kept, named by its SHA-256.
 photos/         each photo as it is kept, turned upright and stripped of all but its pixels, named likewise.
 verify.py       proves all of this: one page of Python, no library. It came with this record, so whoever
                 could change the record could change it too: in doubt, take it from somewhere else.

@@ -10,6 +10,7 @@ import hashlib
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import closing
+from pathlib import Path
 
 import httpx
 import pytest
@@ -89,9 +90,12 @@ def _same_store(set_stage: Stage) -> Iterator[None]:
     """The store as it was: the stage itself puts back the database alone."""
     before = kept(set_stage)
     yield
+    root = set_stage.desk.blobs.folder
     for path in kept(set_stage).keys() - before.keys():
-        file = set_stage.desk.blobs.folder / path
-        shutil.rmtree(file.parent) if path.startswith("tiles/") else file.unlink()
+        if path.startswith("tiles/"):  # with all the other files of its picture
+            shutil.rmtree(root.joinpath(*Path(path).parts[:3]), ignore_errors=True)
+        else:
+            (root / path).unlink()
 
 
 def recorded(stage: Stage) -> str:
@@ -140,6 +144,22 @@ def test_of_a_loaded_photo_only_its_picture_is_kept_whichever_door_it_comes_by(
         assert [mark for mark in MARKS_OF_PAYLOAD if mark in content] == []
     assert not [entry for entry in entries(stage) if b"canary" in entry.lower()]
     assert served(stage) in new.values()
+
+
+@pytest.mark.parametrize("name", [*LOADED, *TRAPS])
+def test_of_a_loaded_sketch_only_its_picture_is_kept(stage: Stage, name: str) -> None:
+    before = kept(stage)
+    answer = sketch_by_call(stage, TAKEN[name]())
+    assert answer.status_code == 201, answer.text
+    new = {path: content for path, content in kept(stage).items() if path not in before}
+    assert any(path.startswith("tiles/") for path in new)
+    (whole,) = (path for path in new if path.startswith("blobs/"))
+    sha256 = hashlib.sha256(new[whole]).hexdigest()
+    assert whole == f"blobs/{sha256[:2]}/{sha256}", "a name made from what is kept"
+    for path, content in new.items():
+        assert "canary" not in path.lower()
+        assert [mark for mark in MARKS_OF_PAYLOAD if mark in content] == []
+    assert not [entry for entry in entries(stage) if b"canary" in entry.lower()]
 
 
 def entries(stage: Stage) -> list[bytes]:
