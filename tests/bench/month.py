@@ -43,7 +43,7 @@ from service.history.facts.facts import (
 from service.history.replay.replay import apply
 from service.storage.accounts import people
 from service.storage.accounts.people import Person
-from service.storage.history import books, rows, trees
+from service.storage.history import books, heads, rows, trees
 from service.storage.tables.tables import EntryRow, PatchMarkRow
 from tests.bench.filling import marks_and_patches
 from tests.web.sketches.plans import plan_png
@@ -306,6 +306,7 @@ def append_many(session: Session, site: Site, desk: Desk, by: str, role: str, fa
         for noun in apply(site, entry):
             changed[noun.id] = noun
     session.flush()
+    heads.write(session, head)
     rows.write(session, project, (noun for noun_id, noun in changed.items() if noun_id in known))
     _write_new(session, project, (noun for noun_id, noun in changed.items() if noun_id not in known))
 

@@ -37,6 +37,7 @@ from service.media.picture import Picture
 from service.storage.doors.database import Database
 from service.storage.doors.keys import Keyring
 from service.storage.history import books, slices
+from service.storage.history.heads import Head
 from service.storage.tables.tables import ProjectRow
 from tests.builders import COLLAR, HOLE, WIDTH_PX, a_mark, a_patch, sides
 from tests.whole.race_ground import WALKED, WORK, Ground, Plot
@@ -319,7 +320,7 @@ class _NoLock:
 _lock_head = books.lock_head
 
 
-def late_lock(session: Session, project_id: str) -> ProjectRow:
+def late_lock(session: Session, project_id: str) -> Head:
     """The head is locked and read when something is appended, and not before what it rests on is read."""
     if session.info.setdefault("looked", False):
         session.expire_all()
@@ -331,7 +332,7 @@ def late_lock(session: Session, project_id: str) -> ProjectRow:
     time.sleep(0.005)  # as on a machine with other work to do
     found = session.get(ProjectRow, project_id)
     assert found is not None
-    return found
+    return Head(found.id, found.seq, found.last_at, found.peaks, found.note, found.key)
 
 
 @contextmanager

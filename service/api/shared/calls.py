@@ -19,7 +19,7 @@ from starlette.responses import Response
 from service.actions.entrance import accounts
 from service.actions.entrance.accounts import Person
 from service.actions.frame.desk import Desk
-from service.actions.frame.once import once_prepared
+from service.actions.frame.once import nothing, once_prepared
 from service.domain.words.refusals import BadInput, NotSignedIn
 
 T = TypeVar("T")
@@ -175,7 +175,7 @@ class Call:
 
     def once(self, status: int, act: Callable[[], BaseModel]) -> Response:
         """What `act` does and tells, in one transaction; for a key seen before, the first time's reply."""
-        return self.once_prepared(status, lambda: None, lambda _: act())
+        return self.once_prepared(status, nothing, lambda _: act())
 
     def once_prepared(
         self, status: int, prepare: Callable[[], T], act: Callable[[T], BaseModel], more: bytes = b""

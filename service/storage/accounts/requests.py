@@ -5,11 +5,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import delete
+from sqlalchemy import bindparam, delete
+from sqlalchemy import select as columns
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
-from service.storage.tables.tables import RequestRow
+from service.storage.tables.tables import RequestRow, table_of
 
 __all__ = [
     "Kept",
@@ -38,33 +39,38 @@ class Kept:
     reply: str | None
 
 
+# Columns and no row objects, put together once: most requests that change anything come with a key.
+_TABLE = table_of(RequestRow)
+_HERE = (_TABLE.c.person_id == bindparam("person"), _TABLE.c.key == bindparam("named"))
+_FOUND = (
+    columns(_TABLE.c.body_sha256, _TABLE.c.token, _TABLE.c.at, _TABLE.c.status, _TABLE.c.reply)
+    .where(*_HERE)
+    .with_for_update()
+)
+_TAKEN = _TABLE.update().where(*_HERE).values(token=bindparam("new_token"), at=bindparam("now"))
+_ANSWERED = _TABLE.update().where(*_HERE).values(status=bindparam("told"), reply=bindparam("words"))
+_FORGOTTEN = _TABLE.delete().where(_TABLE.c.at < bindparam("before"))
+
+
 def find(session: Session, person_id: str, key: str) -> Kept | None:
     """The request under this key, its row locked until the transaction ends."""
-    row = _row(session, person_id, key)
-    return None if row is None else Kept(row.body_sha256, row.token, row.at, row.status, row.reply)
+    row = session.connection().execute(_FOUND, _named(person_id, key)).first()
+    return None if row is None else Kept(*row)
 
 
 def reserve(session: Session, person_id: str, key: str, body_sha256: str, token: str, now: datetime) -> None:
     """KeyTaken when the key has a row already."""
-    session.add(RequestRow(person_id=person_id, key=key, body_sha256=body_sha256, token=token, at=now))
-    session.flush()
+    told = {"person_id": person_id, "key": key, "body_sha256": body_sha256, "token": token, "at": now}
+    session.connection().execute(_TABLE.insert(), told)
 
 
 def take_over(session: Session, person_id: str, key: str, token: str, now: datetime) -> None:
     """The turn passes to this token: whoever held the one before finds it gone and does nothing."""
-    row = _row(session, person_id, key)
-    assert row is not None
-    row.token, row.at = token, now
-    session.add(row)
-    session.flush()
+    session.connection().execute(_TAKEN, {**_named(person_id, key), "new_token": token, "now": now})
 
 
 def answer(session: Session, person_id: str, key: str, status: int, reply: str) -> None:
-    row = _row(session, person_id, key)
-    assert row is not None
-    row.status, row.reply = status, reply
-    session.add(row)
-    session.flush()
+    session.connection().execute(_ANSWERED, {**_named(person_id, key), "told": status, "words": reply})
 
 
 def give_up(session: Session, person_id: str, key: str, token: str) -> None:
@@ -78,7 +84,7 @@ def give_up(session: Session, person_id: str, key: str, token: str) -> None:
 
 
 def forget(session: Session, before: datetime) -> None:
-    session.execute(delete(RequestRow).where(col(RequestRow.at) < before))
+    session.connection().execute(_FORGOTTEN, {"before": before})
 
 
 def forget_person(session: Session, person_id: str) -> None:
@@ -97,6 +103,5 @@ def put_in_place(session: Session, texts: Mapping[str, str]) -> None:
     session.flush()
 
 
-def _row(session: Session, person_id: str, key: str) -> RequestRow | None:
-    wanted = select(RequestRow).where(RequestRow.person_id == person_id, RequestRow.key == key)
-    return session.exec(wanted.with_for_update()).first()
+def _named(person_id: str, key: str) -> dict[str, str]:
+    return {"person": person_id, "named": key}

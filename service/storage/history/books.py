@@ -15,28 +15,21 @@ from service.history.facts.evidence import CheckpointGiven, KeyChanged, RecordMa
 from service.history.proofs.notes import Signer
 from service.history.replay.replay import apply
 from service.storage.doors.keys import Keyring
-from service.storage.doors.locks import alone
-from service.storage.history import rows, trees
-from service.storage.tables.tables import EntryRow, ProjectRow, VerdictRow
+from service.storage.history import heads, rows, trees
+from service.storage.history.heads import Head
+from service.storage.tables.tables import EntryRow, ProjectRow, VerdictRow, table_of
+
+_STARTED, _APPENDED = table_of(ProjectRow).insert(), table_of(EntryRow).insert()
 
 
-def lock_head(session: Session, project_id: str) -> ProjectRow:
-    """The project's head row, locked until the transaction ends: the first thing in every change.
-
-    Whoever comes next is whoever waited longest: PostgreSQL hands a row to anybody who asks as it is let go,
-    and a queue only to its first.
-    """
-    alone(session, f"head {project_id}")
-    found = session.exec(select(ProjectRow).where(ProjectRow.id == project_id).with_for_update()).first()
-    if found is None:
-        raise NotFound
-    return found
+def lock_head(session: Session, project_id: str) -> Head:
+    """The project's head, locked until the transaction ends: the first thing in every change. NotFound."""
+    return heads.lock(session, project_id)
 
 
 def start(session: Session, project_id: str, now: datetime) -> None:
     """An empty history for a new project."""
-    session.add(ProjectRow(id=project_id, seq=0, last_at=now, body=""))
-    session.flush()
+    session.connection().execute(_STARTED, {"id": project_id, "seq": 0, "last_at": now, "body": ""})
 
 
 class AnotherKey(RuntimeError):
@@ -64,26 +57,20 @@ def append(
     entry = Entry(project_id, head.seq + 1, max(now, head.last_at), by, role, fact, phone)
     content = entry.content()
     kind, subject = entry.subject
-    session.add(
-        EntryRow(
-            project_id=project_id,
-            seq=entry.seq,
-            type=entry.type,
-            at=entry.at,
-            by=by,
-            zone_id=entry.zone,
-            tag=entry.tag,
-            subject_kind=kind,
-            subject_id=subject,
-            content=content,
-            leaf=(leaf := leaf_hash(content)),
-        )
-    )
+    session.connection().execute(
+        _APPENDED,
+        {
+            "project_id": project_id, "seq": entry.seq, "type": entry.type, "at": entry.at, "by": by,
+            "zone_id": entry.zone, "tag": entry.tag, "subject_kind": kind, "subject_id": subject,
+            "content": content, "leaf": (leaf := leaf_hash(content)),
+        },
+    )  # fmt: skip
     trees.grow(session, head, leaf, signers)
     head.last_at = entry.at
+    heads.write(session, head)
     if isinstance(fact, CheckpointGiven | RecordMade):
         trees.keep(session, head)
-    session.flush()
+        session.flush()
     rows.write(session, project_id, apply(site, entry))
     session.info.setdefault("appended", []).append((project_id, entry.seq, leaf))
     return entry
@@ -110,7 +97,7 @@ def is_taken(session: Session, noun_id: str) -> bool:
     )
 
 
-def _signers(keys: Keyring, head: ProjectRow, fact: Fact) -> list[Signer]:
+def _signers(keys: Keyring, head: Head, fact: Fact) -> list[Signer]:
     """Who signs the new head: the current key, and at a change of key the one before it too."""
     current = keys.current()
     if head.key in (None, current.public_text):

@@ -2,10 +2,11 @@
 
 import json
 from collections.abc import Callable, Iterable
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any, TypeVar, cast
 
-from sqlmodel import Session, SQLModel
+from sqlalchemy import bindparam
+from sqlmodel import Session, SQLModel, select
 
 from service.domain.nouns.installed import Lot, Material, Penetration, Px, Seam, Termination
 from service.domain.nouns.kept import Photo, ReadyLink
@@ -32,6 +33,7 @@ from service.storage.tables.tables import (
     TerminationRow,
     WallRow,
     ZoneRow,
+    table_of,
 )
 
 N = TypeVar("N")
@@ -129,15 +131,42 @@ def noun_of(kind: type[N], body: str) -> N:
 
 def write(session: Session, project_id: str, nouns: Iterable[Noun]) -> None:
     """Insert or replace the rows of these nouns, in the order given."""
+    session.flush()
+    straight = session.connection()  # columns: a row object is read before it is written, and costs more
     for noun in nouns:
         if isinstance(noun, Project):
-            row = session.get_one(ProjectRow, noun.id)
-            row.body = body_of(noun)
-            session.add(row)
+            straight.execute(_PROJECT, {"old_id": noun.id, "body": body_of(noun)})
             continue
-        keys = {name: read(noun) for name, read in KEYS[type(noun)].items()}
-        session.merge(ROW_OF[type(noun)](id=noun.id, project_id=project_id, body=body_of(noun), **keys))
+        update, insert = _statements(type(noun))
+        told = {"body": body_of(noun), **{name: read(noun) for name, read in KEYS[type(noun)].items()}}
+        old = {"old_id": noun.id, "old_project_id": project_id}
+        if not straight.execute(update, told | old).rowcount:
+            straight.execute(insert, {"id": noun.id, "project_id": project_id, **told})
         if isinstance(noun, Patch):
-            for mark in dict.fromkeys((noun.defect_id, *noun.also)):
-                session.merge(PatchMarkRow(patch_id=noun.id, defect_id=mark))
-        session.flush()
+            _write_marks(session, noun)
+
+
+def _write_marks(session: Session, patch: Patch) -> None:
+    """Which marks lie under a patch: told as it is logged, and never again otherwise."""
+    found = session.exec(select(PatchMarkRow.defect_id).where(PatchMarkRow.patch_id == patch.id))
+    known, under = set(found), dict.fromkeys((patch.defect_id, *patch.also))
+    new = [{"patch_id": patch.id, "defect_id": mark} for mark in under if mark not in known]
+    if new:
+        session.connection().execute(table_of(PatchMarkRow).insert(), new)
+
+
+@cache
+def _statements(kind: type) -> tuple[Any, Any]:
+    """Of one kind of noun: an update of its row, which tells how many there were, and an insert."""
+    table = table_of(ROW_OF[kind])
+    keys = [column for column in table.primary_key if column.name in ("id", "project_id")]
+    update = table.update().where(*(column == bindparam(f"old_{column.name}") for column in keys))
+    return update.values({name: bindparam(name) for name in ("body", *KEYS[kind])}), table.insert()
+
+
+_PROJECT = (
+    table_of(ProjectRow)
+    .update()
+    .where(table_of(ProjectRow).c.id == bindparam("old_id"))
+    .values(body=bindparam("body"))
+)

@@ -19,27 +19,38 @@ from service.history.proofs.merkle import (
     nodes_of,
 )
 from service.history.proofs.notes import Signer
-from service.storage.tables.tables import CheckpointRow, EntryRow, ProjectRow, TreeNodeRow
+from service.storage.history import heads
+from service.storage.history.heads import Head
+from service.storage.tables.tables import CheckpointRow, EntryRow, ProjectRow, TreeNodeRow, table_of
 
 _NODES = text(
     "SELECT level, place, hash FROM tree_node WHERE project_id = :project AND (level, place) IN :nodes"
 ).bindparams(bindparam("nodes", expanding=True))
 
 
-def grow(session: Session, head: ProjectRow, leaf: bytes, signers: list[Signer]) -> None:
-    """One more leaf at the head: its `seq`, peaks and signed checkpoint move on. Not flushed."""
+_GROWN = table_of(TreeNodeRow).insert()
+
+
+def grow(session: Session, head: Head, leaf: bytes, signers: list[Signer]) -> None:
+    """One more leaf at the head: its `seq`, peaks and signed checkpoint move on. The head is not written."""
     peaks, made = grown(_split(head.peaks or b""), head.seq, leaf)
-    session.add_all(
-        TreeNodeRow(project_id=head.id, level=level, place=place, hash=here) for (level, place), here in made
-    )
+    _add_nodes(session, head, made)
     head.seq += 1
     head.peaks = b"".join(peaks)
     head.note = Checkpoint(origin_of(head.id), head.seq, bagged(peaks)).signed(signers)
     head.key = signers[-1].public_text
-    session.add(head)
 
 
-def plant(session: Session, head: ProjectRow) -> None:
+def _add_nodes(session: Session, head: Head, made: Iterable[tuple[Node, bytes]]) -> None:
+    """A statement where there is one node, as after every second entry; none where there is none."""
+    nodes = [
+        {"project_id": head.id, "level": level, "place": place, "hash": here} for (level, place), here in made
+    ]
+    if nodes:
+        session.connection().execute(_GROWN, nodes)
+
+
+def plant(session: Session, head: Head) -> None:
     """The tree of a history that an earlier program wrote, from its leaves. Its head stays unsigned until the
     next entry: what is signed is signed in the transaction of an action."""
     leaves = session.exec(
@@ -48,13 +59,9 @@ def plant(session: Session, head: ProjectRow) -> None:
     peaks: list[bytes] = []
     for size, leaf in enumerate(leaves):
         peaks, made = grown(peaks, size, leaf)
-        session.add_all(
-            TreeNodeRow(project_id=head.id, level=level, place=place, hash=here)
-            for (level, place), here in made
-        )
+        _add_nodes(session, head, made)
     head.peaks = b"".join(peaks)
-    session.add(head)
-    session.flush()
+    heads.write(session, head)
 
 
 def _split(peaks: bytes) -> list[bytes]:
@@ -123,7 +130,7 @@ def _nodes(session: Session, project_id: str, wanted: Iterable[Node]) -> dict[No
 # --- checkpoints that left -------------------------------------------------------------------------------
 
 
-def keep(session: Session, head: ProjectRow) -> None:
+def keep(session: Session, head: Head) -> None:
     """The head's checkpoint leaves the building: it is kept for ever."""
     assert head.note is not None, "a head with an entry has its checkpoint"
     session.add(CheckpointRow(project_id=head.id, size=head.seq, note=head.note))

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from service.actions.frame.desk import Desk
-from service.actions.frame.once import once, once_prepared
+from service.actions.frame.once import nothing, once, once_prepared
 from service.actions.frame.receipts import Kept, kept, words_of
 from service.domain.words.refusals import Conflict, KeyReused, Refusal
 from service.domain.words.speech import tr
@@ -54,7 +54,7 @@ def send_once(request: Request, desk: Desk, person_id: str, form: Form, act: Cal
     The same form sent again goes to the same address and does nothing more. Refusals pass through and nothing
     is kept, so the form, put right, may be sent under the same key. A form without a key is simply run.
     """
-    return land_once(request, desk, person_id, form, lambda: None, lambda _: act())
+    return land_once(request, desk, person_id, form, nothing, lambda _: act())
 
 
 def land_once(

@@ -7,6 +7,7 @@ The four answers are those of the IETF draft on the Idempotency-Key header
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 
 import pytest
@@ -85,18 +86,63 @@ def test_an_effect_that_fails_is_undone_and_may_be_tried_again(desk: Desk, cast:
 def test_a_reservation_left_by_a_crash_is_taken_over_after_a_minute(
     desk: Desk, cast: Cast, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def crash() -> Reply:
+    """One that had something to prepare took its turn before; `once` leaves none behind."""
+
+    def crash() -> None:
         raise SystemExit
 
     with monkeypatch.context() as patched:
         patched.setattr(requests, "give_up", lambda *_: None)  # a crash tidies nothing
         with pytest.raises(SystemExit):
-            once(desk, cast.lead.id, "k", BODY, crash)
+            once_prepared(desk, cast.lead.id, "k", BODY, crash, lambda _: making(desk, "One")())
     clock.go_on(seconds=60)
     with pytest.raises(StillUnderWay):
         once(desk, cast.lead.id, "k", BODY, making(desk, "One"))
     clock.go_on(seconds=1)
     once(desk, cast.lead.id, "k", BODY, making(desk, "One"))
+    assert made(desk, "One") == 1
+
+
+def test_a_crash_in_the_effect_leaves_nothing_and_may_be_sent_again_at_once(
+    desk: Desk, cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def crash() -> Reply:
+        making(desk, "One")()
+        raise SystemExit
+
+    monkeypatch.setattr(requests, "give_up", lambda *_: None)
+    with pytest.raises(SystemExit):
+        once(desk, cast.lead.id, "k", BODY, crash)
+    assert made(desk, "One") == 0
+    assert once(desk, cast.lead.id, "k", BODY, making(desk, "One"))[2] is False
+    assert made(desk, "One") == 1
+
+
+def test_while_an_effect_is_under_way_the_same_again_waits_and_gets_its_reply(desk: Desk, cast: Cast) -> None:
+    """As long as it holds the turn: whatever it reads and writes, nobody does it a second time."""
+    began, replies = threading.Event(), []
+
+    def send(respond: Callable[[Desk], Callable[[], Reply]]) -> None:
+        mine = desk.fresh()
+        replies.append(once(mine, cast.lead.id, "k", BODY, respond(mine)))
+
+    def slow(mine: Desk) -> Callable[[], Reply]:
+        def respond() -> Reply:
+            began.set()
+            time.sleep(0.3)
+            return making(mine, "One")()
+
+        return respond
+
+    first = threading.Thread(target=send, args=[slow])
+    second = threading.Thread(target=send, args=[lambda mine: making(mine, "One")])
+    first.start()
+    assert began.wait(10)
+    second.start()
+    first.join()
+    second.join()
+    assert [again for *_, again in replies] == [False, True]
+    assert replies[0][:2] == replies[1][:2]
     assert made(desk, "One") == 1
 
 
