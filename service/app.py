@@ -30,6 +30,7 @@ from service.actions.telling.sending_told import Outside, tick
 from service.api import v1
 from service.api.shared import errors as api_errors
 from service.domain.words.refusals import NotFound, NotSignedIn, Refusal
+from service.finding import pass_by
 from service.history.proofs.timestamps import read_chain
 from service.settings import Settings, calm_collector
 from service.storage.blobs.blobs import Blobs
@@ -155,6 +156,7 @@ def make_app(
     app.mount("/static", STATIC)  # first: a page has several, and each would pass all the routes
     for part in ROUTES:
         app.include_router(part.router)
+    pass_by(app.routes)
     app.add_exception_handler(Refusal, _refused)
     app.add_exception_handler(HTTPException, _not_routed)
     app.add_exception_handler(RequestValidationError, _unreadable)

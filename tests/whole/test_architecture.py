@@ -16,8 +16,9 @@ FILES = sorted(SERVICE.rglob("*.py"))
 MAY_IMPORT: dict[str, set[str]] = {
     "__main__": {"app", "settings", "upkeep", "actions", "storage", "history", "domain"},
     "upkeep": {"app", "settings", "actions", "domain"},
-    "app": {"settings", "web", "api", "actions", "storage", "history", "domain"},
+    "app": {"settings", "finding", "web", "api", "actions", "storage", "history", "domain"},
     "settings": set(),
+    "finding": set(),
     "web": {"actions", "domain", "history"},
     "api": {"actions", "domain", "history"},
     "actions": {"storage", "media", "papers", "history", "domain"},
@@ -81,8 +82,8 @@ AT_HOME: dict[str, set[str]] = {
     "typst": {"papers"},
     "segno": {"papers"},
     "icalendar": {"papers"},
-    "fastapi": {"web", "api", "app"},
-    "starlette": {"web", "api", "app"},
+    "fastapi": {"web", "api", "app", "finding"},
+    "starlette": {"web", "api", "app", "finding"},
     "pydantic": {"api"},
     "jinja2": {"web", "papers"},
     "markupsafe": {"web"},  # comes with jinja2
