@@ -18,7 +18,7 @@ from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import tr
 from service.web.drawings.drawing import Choice
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
@@ -86,7 +86,7 @@ def _hold_page(view: ZoneView, person: Person, form: Form | None = None) -> Resp
         reason=form.value("reason") if form else "",
         action=f"/zones/{view.zone.id}/hold",
         back=f"/zones/{view.zone.id}",
-        key=form.value("request_key") if form else new_key(),
+        key=form_key(form),
     )
     return _html("crew/hold.html", page, view, person, form)
 
@@ -125,7 +125,7 @@ def _lift_page(view: ZoneView, held: Hold, person: Person, form: Form | None = N
         reason=form.value("reason") if form else "",
         action=f"/holds/{held.id}/lift",
         back=f"/zones/{view.zone.id}",
-        key=form.value("request_key") if form else new_key(),
+        key=form_key(form),
     )
     return _html("crew/lift.html", page, view, person, form)
 

@@ -29,7 +29,7 @@ from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import later, tr, trc
 from service.web.drawings.drawing import Choice
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
@@ -146,7 +146,7 @@ def hold_points_page(view: ZoneView, person: Person, form: Form | None = None) -
         note=form.value("note") if form else "",
         action=f"/zones/{zone.id}/hold-points",
         back=f"/zones/{zone.id}",
-        key=form.value("request_key") if form else new_key(),
+        key=form_key(form),
     )
 
 

@@ -20,7 +20,7 @@ from service.domain.words.speech import later, tr, trc, trn
 from service.web.drawings.drawing import Choice, ReasonRow, ScheduleRow
 from service.web.film.film_words import fault_rows, material_facts, missing_words, verdict_words
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import moment
 from service.web.shared.crew_words import starting
@@ -132,7 +132,7 @@ def _show(
         choices=choices_of(standing) if may_receive else (),
         values={name: form.value(name) if form else "" for name in ("material", "number", "rolls", "note")},
         action=f"{root}/film",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         submit_href=f"{root}/film/submit" if roles.may(role, "submit a material") else "",
         sheet_href=f"{root}/rule-sheet",
     )
@@ -227,7 +227,7 @@ def _show_submit(view: FilmView, person: Person, form: Form | None = None, statu
         asked=film_words(project.sheet, project.units),
         metric=project.units == "metric",
         action=f"/projects/{project.id}/film/submit",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         back=f"/projects/{project.id}/film",
     )
     return answer("office/material_new.html", page, project, view.seen.role, person, form, status=status)

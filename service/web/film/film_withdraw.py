@@ -2,67 +2,46 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
 from service.actions.entrance.accounts import Person
-from service.actions.film.film import FilmView, lot_view, material_view, withdraw_lot, withdraw_material
+from service.actions.film.film import lot_view, material_view, withdraw_lot, withdraw_material
+from service.actions.frame.desk import Desk
 from service.domain.nouns import roles
-from service.domain.nouns.installed import Lot, Material
 from service.domain.words.refusals import NotAllowed
 from service.domain.words.speech import tr
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
 from service.web.serving.guards import Signed, TheDesk
-from service.web.shared.sketch_answers import TOLD, answer, refused
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 
 router = APIRouter(include_in_schema=False)
 
 
-@dataclass(frozen=True, slots=True)
-class WithdrawPage:
-    """`templates/crew/withdraw.html`."""
-
-    title: str
-    words: str
-    gone: str
-    reason: str
-    action: str
-    key: str
-    back: str
-    back_words: str
-
-
 @router.get("/materials/{material_id}/withdraw")
 def material_page(desk: TheDesk, person: Signed, material_id: str) -> Response:
-    return _show_material(*material_view(desk, person.id, material_id), person)
+    return _show_material(desk, person, material_id)
 
 
 @router.post("/materials/{material_id}/withdraw")
 def drop_material(request: Request, desk: TheDesk, person: Signed, form: Typed, material_id: str) -> Response:
-    view, material = material_view(desk, person.id, material_id)
-    reason = form.text("reason", needed=tr("Say why the material is withdrawn."))
-    status = 0
-    if not form.errors:
+    view, _ = material_view(desk, person.id, material_id)
 
-        def act() -> str:
-            withdraw_material(desk, person.id, material_id, reason)
-            return f"/projects/{view.seen.project.id}/film?said=material"
+    def act(reason: str) -> str:
+        withdraw_material(desk, person.id, material_id, reason)
+        return f"/projects/{view.seen.project.id}/film?said=material"
 
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-            view, material = material_view(desk, person.id, material_id)
-    return _show_material(view, material, person, form, status)
+    shown = partial(_show_material, desk, person, material_id)
+    return take_back(request, desk, person, form, tr("Say why the material is withdrawn."), act, shown)
 
 
 def _show_material(
-    view: FilmView, material: Material, person: Person, form: Form | None = None, status: int = 0
+    desk: Desk, person: Person, material_id: str, form: Form | None = None, status: int = 0
 ) -> Response:
+    view, material = material_view(desk, person.id, material_id)
     if not roles.may(view.seen.role, "withdraw a material"):
         raise NotAllowed(tr("Only a project manager withdraws materials."))
     words = tr(
@@ -70,39 +49,36 @@ def _show_material(
         material=material.name,
         kind=tr(material.kind),
     )
-    path = f"/materials/{material.id}/withdraw"
-    return _show_withdraw(
-        view, person, form, status, tr("Withdraw this material"), words, material.withdrawn, path
+    told = Withdrawing(
+        title=tr("Withdraw this material"),
+        words=words,
+        gone=material.withdrawn,
+        action=f"/materials/{material.id}/withdraw",
+        back=f"/projects/{view.seen.project.id}/film",
+        back_words=tr("Back to film and lots"),
     )
+    return withdraw_html(told, view.seen.project, view.seen.role, person, form, status)
 
 
 @router.get("/lots/{lot_id}/withdraw")
 def lot_page(desk: TheDesk, person: Signed, lot_id: str) -> Response:
-    return _show_lot(*lot_view(desk, person.id, lot_id), person)
+    return _show_lot(desk, person, lot_id)
 
 
 @router.post("/lots/{lot_id}/withdraw")
 def drop_lot(request: Request, desk: TheDesk, person: Signed, form: Typed, lot_id: str) -> Response:
+    view, _ = lot_view(desk, person.id, lot_id)
+
+    def act(reason: str) -> str:
+        withdraw_lot(desk, person.id, lot_id, reason)
+        return f"/projects/{view.seen.project.id}/film?said=lot"
+
+    shown = partial(_show_lot, desk, person, lot_id)
+    return take_back(request, desk, person, form, tr("Say why the lot is withdrawn."), act, shown)
+
+
+def _show_lot(desk: Desk, person: Person, lot_id: str, form: Form | None = None, status: int = 0) -> Response:
     view, lot = lot_view(desk, person.id, lot_id)
-    reason = form.text("reason", needed=tr("Say why the lot is withdrawn."))
-    status = 0
-    if not form.errors:
-
-        def act() -> str:
-            withdraw_lot(desk, person.id, lot_id, reason)
-            return f"/projects/{view.seen.project.id}/film?said=lot"
-
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-            view, lot = lot_view(desk, person.id, lot_id)
-    return _show_lot(view, lot, person, form, status)
-
-
-def _show_lot(
-    view: FilmView, lot: Lot, person: Person, form: Form | None = None, status: int = 0
-) -> Response:
     if not roles.may(view.seen.role, "withdraw a lot"):
         raise NotAllowed(tr("A crew lead or a project manager withdraws lots."))
     words = tr(
@@ -111,29 +87,12 @@ def _show_lot(
         number=lot.number,
         material=view.site.materials[lot.material_id].name,
     )
-    path = f"/lots/{lot.id}/withdraw"
-    return _show_withdraw(view, person, form, status, tr("Withdraw this lot"), words, lot.withdrawn, path)
-
-
-def _show_withdraw(
-    view: FilmView,
-    person: Person,
-    form: Form | None,
-    status: int,
-    title: str,
-    words: str,
-    gone: str | None,
-    path: str,
-) -> Response:
-    page = WithdrawPage(
-        title=title,
+    told = Withdrawing(
+        title=tr("Withdraw this lot"),
         words=words,
-        gone=gone or "",
-        reason=form.value("reason") if form else "",
-        action=path,
-        key=(form.value("request_key") if form else "") or new_key(),
+        gone=lot.withdrawn,
+        action=f"/lots/{lot.id}/withdraw",
         back=f"/projects/{view.seen.project.id}/film",
         back_words=tr("Back to film and lots"),
     )
-    project, role = view.seen.project, view.seen.role
-    return answer("crew/withdraw.html", page, project, role, person, form, status=status)
+    return withdraw_html(told, view.seen.project, view.seen.role, person, form, status)

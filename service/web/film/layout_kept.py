@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -13,6 +14,7 @@ from service.actions.entrance.accounts import Person
 from service.actions.film.layout_ground import Ground, ground_of_layout
 from service.actions.film.layout_keeping import withdraw_layout
 from service.actions.film.layout_progress import Progress, progress_of
+from service.actions.frame.desk import Desk
 from service.domain.nouns import roles
 from service.domain.nouns.placing import Layout
 from service.domain.sheets.words import CAUTIONS, direction_words, order_words
@@ -23,14 +25,12 @@ from service.history.sentences.placing import say_numbers
 from service.web.drawings.drawing import ScheduleRow
 from service.web.drawings.layout_drawing import LayoutDrawing, ToDraw, draw_layout
 from service.web.drawings.shown import Shown
-from service.web.film.film_withdraw import WithdrawPage
 from service.web.film.layout_words import MM2_PER_M2, Fact, roll_words, sheet_row
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
-from service.web.shared.sketch_answers import TOLD, answer, refused
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 
 router = APIRouter(include_in_schema=False)
 
@@ -215,43 +215,33 @@ def _layings(ground: Ground, layout: Layout) -> list[ScheduleRow]:
 
 @router.get("/layouts/{layout_id}/withdraw")
 def withdraw_page(desk: TheDesk, person: Signed, layout_id: str) -> Response:
-    ground, layout = ground_of_layout(desk, person.id, layout_id)
-    return _show_withdraw(ground, layout, person)
+    return _show_withdraw(desk, person, layout_id)
 
 
 @router.post("/layouts/{layout_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, layout_id: str) -> Response:
-    reason = form.text("reason", needed=tr("Say why the layout is withdrawn."))
-    status = 0
-    if not form.errors:
+    def act(reason: str) -> str:
+        withdraw_layout(desk, person.id, layout_id, reason)
+        return f"/layouts/{layout_id}?said=gone"
 
-        def act() -> str:
-            withdraw_layout(desk, person.id, layout_id, reason)
-            return f"/layouts/{layout_id}?said=gone"
-
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-    ground, layout = ground_of_layout(desk, person.id, layout_id)
-    return _show_withdraw(ground, layout, person, form, status)
+    shown = partial(_show_withdraw, desk, person, layout_id)
+    return take_back(request, desk, person, form, tr("Say why the layout is withdrawn."), act, shown)
 
 
 def _show_withdraw(
-    ground: Ground, layout: Layout, person: Person, form: Form | None = None, status: int = 0
+    desk: Desk, person: Person, layout_id: str, form: Form | None = None, status: int = 0
 ) -> Response:
+    ground, layout = ground_of_layout(desk, person.id, layout_id)
     role, project = ground.seen.role, ground.seen.project
     own = roles.may_withdraw(role, person.id, layout.signed.by, layout.signed.role)
     if not (roles.may(role, "plan the sheets") and own):
         raise NotAllowed(tr("A layout is taken back by whoever kept it, or by the project manager."))
-    page = WithdrawPage(
+    told = Withdrawing(
         title=tr("Withdraw the layout"),
         words=tr("Its seams that nobody walked are withdrawn with it. Walked seams and lots laid stay."),
-        gone=layout.withdrawn or "",
-        reason=form.value("reason") if form else "",
+        gone=layout.withdrawn,
         action=f"/layouts/{layout.id}/withdraw",
-        key=(form.value("request_key") if form else "") or new_key(),
         back=f"/layouts/{layout.id}",
         back_words=tr("Back to the sheets"),
     )
-    return answer("crew/withdraw.html", page, project, role, person, form, status=status)
+    return withdraw_html(told, project, role, person, form, status)

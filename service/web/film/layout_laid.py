@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -12,8 +13,9 @@ from service.actions.entrance.accounts import Person
 from service.actions.film.layout_ground import Ground, ground_of_layout
 from service.actions.film.layout_progress import Progress, progress_of
 from service.actions.film.sheets_laid import laying_of, log_sheets, withdraw_sheets
+from service.actions.frame.desk import Desk
 from service.domain.nouns import roles
-from service.domain.nouns.placing import Layout, PlannedSheet, SheetsLaying
+from service.domain.nouns.placing import Layout, PlannedSheet
 from service.domain.sheets.words import CAUTIONS
 from service.domain.sketch.where import where_words
 from service.domain.words.measures import say_run
@@ -24,11 +26,12 @@ from service.web.drawings.drawing import CheckBox, Choice
 from service.web.drawings.layout_drawing import LayoutDrawing
 from service.web.film.layout_kept import kept_drawing, title_of
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import render
 from service.web.serving.ways import shell_of
 from service.web.shared.sketch_answers import TOLD, answer, refused
+from service.web.shared.withdrawing import take_back
 
 router = APIRouter(include_in_schema=False)
 
@@ -103,7 +106,7 @@ def _show(
         drawing=kept_drawing(ground, layout, told),
         film_href=f"/projects/{project.id}/film",
         action=f"/layouts/{layout.id}/laid",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         back=f"/layouts/{layout.id}",
     )
     errors = form.errors if form else {}
@@ -168,34 +171,26 @@ class BackPage:
 
 @router.get("/layouts/{layout_id}/laid/{laying_id}/withdraw")
 def back_page(desk: TheDesk, person: Signed, layout_id: str, laying_id: str) -> Response:
-    ground, layout = ground_of_layout(desk, person.id, layout_id)
-    return _show_back(ground, layout, laying_of(layout, laying_id), person)
+    return _show_back(desk, person, layout_id, laying_id)
 
 
 @router.post("/layouts/{layout_id}/laid/{laying_id}/withdraw")
-def take_back(
+def send_back(
     request: Request, desk: TheDesk, person: Signed, form: Typed, layout_id: str, laying_id: str
 ) -> Response:
-    reason = form.text("reason", needed=tr("Say why it is taken back."))
-    status = 0
-    if not form.errors:
+    def act(reason: str) -> str:
+        withdraw_sheets(desk, person.id, layout_id, laying_id, reason, film_too=form.flag("film_too"))
+        return f"/layouts/{layout_id}?said=back"
 
-        def act() -> str:
-            withdraw_sheets(desk, person.id, layout_id, laying_id, reason, film_too=form.flag("film_too"))
-            return f"/layouts/{layout_id}?said=back"
-
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-    ground, layout = ground_of_layout(desk, person.id, layout_id)
-    return _show_back(ground, layout, laying_of(layout, laying_id), person, form, status)
+    shown = partial(_show_back, desk, person, layout_id, laying_id)
+    return take_back(request, desk, person, form, tr("Say why it is taken back."), act, shown)
 
 
 def _show_back(
-    ground: Ground, layout: Layout, laying: SheetsLaying, person: Person, form: Form | None = None,
-    status: int = 0,
-) -> Response:  # fmt: skip
+    desk: Desk, person: Person, layout_id: str, laying_id: str, form: Form | None = None, status: int = 0
+) -> Response:
+    ground, layout = ground_of_layout(desk, person.id, layout_id)
+    laying = laying_of(layout, laying_id)
     role = ground.seen.role
     own = roles.may_withdraw(role, person.id, laying.signed.by, laying.signed.role)
     if not (roles.may(role, "log sheets laid") and own):
@@ -212,7 +207,7 @@ def _show_back(
         film_too=bool(form and form.flag("film_too")),
         film_words=tr("No film of lot {number} lies in zone {letter} at all", number=lot, letter=letter),
         action=f"/layouts/{layout.id}/laid/{laying.id}/withdraw",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         back=f"/layouts/{layout.id}",
     )  # fmt: skip
     return answer("crew/layout_back.html", page, ground.seen.project, role, person, form, status=status)

@@ -33,7 +33,7 @@ from service.web.film.layout_form import (
 from service.web.film.layout_shown import Answered, answered, drawing_of
 from service.web.film.layout_words import cost_words, said_facts
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
@@ -218,7 +218,7 @@ def _shown(person: Person, place: Place, sent: Sent, found: Planned | None, stat
         warned=_warned(found.ground.standing_layouts() if found else ()),
         empty="" if ground.zones else tr("No zone without concrete is outlined on this sketch yet."),
         action=place.action,
-        key=form.value("request_key") or new_key(),
+        key=form_key(form),
         reason=form.value("reason"),
         seams=form.flag("draw_seams") if form.has("seen_as") else True,
         back=place.root,

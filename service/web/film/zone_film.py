@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -28,7 +29,6 @@ from service.domain.words.refusals import NotAllowed
 from service.domain.words.speech import later, tr, trn
 from service.web.drawings.drawing import Choice, ScheduleRow
 from service.web.film.film import choices_of
-from service.web.film.film_withdraw import WithdrawPage
 from service.web.film.film_words import ROLL_CAUTION
 from service.web.forms.forms import Form, Typed
 from service.web.forms.sending import new_key, send_once
@@ -37,7 +37,8 @@ from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
 from service.web.shared.crew_words import CAUTION_WALK, CAUTION_WEATHER
 from service.web.shared.sheet_words import film_words
-from service.web.shared.sketch_answers import TOLD, answer, refused
+from service.web.shared.sketch_answers import TOLD, refused
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 from service.web.shared.zone_views import name_in, standing_view
 
 router = APIRouter(include_in_schema=False)
@@ -223,47 +224,38 @@ def _choice(view: ZoneView, lot: Lot) -> Choice:
 
 @router.get("/zones/{zone_id}/film/{laying_id}/withdraw")
 def withdraw_page(desk: TheDesk, person: Signed, zone_id: str, laying_id: str) -> Response:
-    return _show_withdraw(standing_view(desk, person, zone_id), laying_id, person)
+    return _show_withdraw(desk, person, zone_id, laying_id)
 
 
 @router.post("/zones/{zone_id}/film/{laying_id}/withdraw")
 def withdraw(
     request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str, laying_id: str
 ) -> Response:
-    reason = form.text("reason", needed=tr("Say why it is taken back."))
-    status = 0
-    if not form.errors:
+    def act(reason: str) -> str:
+        withdraw_laying(desk, person.id, zone_id, laying_id, reason)
+        return f"/zones/{zone_id}/film?said=gone"
 
-        def act() -> str:
-            withdraw_laying(desk, person.id, zone_id, laying_id, reason)
-            return f"/zones/{zone_id}/film?said=gone"
-
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-    return _show_withdraw(standing_view(desk, person, zone_id), laying_id, person, form, status)
+    shown = partial(_show_withdraw, desk, person, zone_id, laying_id)
+    return take_back(request, desk, person, form, tr("Say why it is taken back."), act, shown)
 
 
 def _show_withdraw(
-    view: ZoneView, laying_id: str, person: Person, form: Form | None = None, status: int = 0
+    desk: Desk, person: Person, zone_id: str, laying_id: str, form: Form | None = None, status: int = 0
 ) -> Response:
+    view = standing_view(desk, person, zone_id)
     if not roles.may(view.seen.role, "withdraw film laid"):
         raise NotAllowed(tr("A crew lead or a project manager takes back what was logged as laid."))
     laying = laying_in(view.zone, laying_id)
     lot = view.site.lots[laying.lot_id]
-    page = WithdrawPage(
+    told = Withdrawing(
         title=tr("Take back lot {number}", number=lot.number),
         words=tr(
             "It is logged as laid in zone {letter}. Take it back only if it was not laid here.",
             letter=view.zone.letter,
         ),
-        gone=laying.withdrawn or "",
-        reason=form.value("reason") if form else "",
+        gone=laying.withdrawn,
         action=f"/zones/{view.zone.id}/film/{laying_id}/withdraw",
-        key=(form.value("request_key") if form else "") or new_key(),
         back=f"/zones/{view.zone.id}/film",
         back_words=tr("Back to the film of zone {letter}", letter=view.zone.letter),
     )
-    project, role = view.seen.project, view.seen.role
-    return answer("crew/withdraw.html", page, project, role, person, form, status=status)
+    return withdraw_html(told, view.seen.project, view.seen.role, person, form, status)

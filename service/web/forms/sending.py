@@ -26,6 +26,11 @@ def new_key() -> str:
     return secrets.token_urlsafe(12)
 
 
+def form_key(form: Form | None) -> str:
+    """The key of a form that is shown again, as it was sent; or a new one."""
+    return (form.value("request_key") if form else "") or new_key()
+
+
 @contextmanager
 def sent_before(form: Form, to_phone: bool = False) -> Iterator[None]:
     """A form that landed, was gone back to and changed: told in words, and given a new key to be sent with.

@@ -21,7 +21,7 @@ from service.domain.words.refusals import BadInput, Conflict, NotFound
 from service.domain.words.speech import later, tr, trn
 from service.web.drawings.drawing import ScheduleRow
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.installed.penetration_words import (
     CAUTION_PENETRATION,
     CloseGroup,
@@ -225,7 +225,7 @@ def _none_shown(
         looked=tr(LOOKED[what], letter=view.zone.letter),
         action=f"/zones/{view.zone.id}/none-here",
         back=f"/zones/{view.zone.id}/{what}",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
     )
     errors = form.errors if form else {}
     shell = shell_of(view.seen.project, view.seen.role, person, errors=errors, cautions=(tr(CAUTION_WALK),))

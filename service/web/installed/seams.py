@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -20,17 +21,15 @@ from service.actions.installed.seams import (
     withdraw_seam,
 )
 from service.domain.nouns import roles
-from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import later, tr
 from service.web.drawings.drawing import ScheduleRow, ZoneDrawing
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
 from service.web.installed import seam_words as words
-from service.web.marks.defect import WithdrawPage
 from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import render
 from service.web.serving.ways import shell_of
 from service.web.shared.crew_words import CAUTION_WALK
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 
 router = APIRouter(include_in_schema=False)
 
@@ -111,39 +110,28 @@ def withdraw_page(desk: TheDesk, person: Signed, seam_id: str) -> Response:
 
 @router.post("/seams/{seam_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, seam_id: str) -> Response:
-    reason = form.text("reason", needed=tr("Say why the seam is withdrawn."))
-
-    def act() -> str:
+    def act(reason: str) -> str:
         gone = withdraw_seam(desk, person.id, seam_id, reason)
         return f"/zones/{gone.zone_id}/seams?said=withdrawn"
 
-    status = 422
-    if not form.errors:
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except (BadInput, Conflict) as refusal:
-            status = 422 if isinstance(refusal, BadInput) else 409
-            form.refused(refusal)
-    return _withdraw(desk, person, seam_id, form, status)
+    needed = tr("Say why the seam is withdrawn.")
+    return take_back(request, desk, person, form, needed, act, partial(_withdraw, desk, person, seam_id))
 
 
 def _withdraw(
-    desk: Desk, person: Person, seam_id: str, form: Form | None = None, status: int = 200
+    desk: Desk, person: Person, seam_id: str, form: Form | None = None, status: int = 0
 ) -> Response:
     view, seam = seam_view(desk, person.id, seam_id)
     allow_withdrawing(view.seen.role, person.id, seam)
-    page = WithdrawPage(
+    told = Withdrawing(
         title=tr("Withdraw {tag}", tag=seam.tag),
         words=tr(
             "Only for a seam drawn by mistake, or one that is no more. It stays in the history with your "
             "reason, its tag is never used again, and the marks made on its walks stay until they are mended."
         ),
-        gone=seam.withdrawn or "",
-        reason=form.value("reason") if form else "",
+        gone=seam.withdrawn,
         action=f"/seams/{seam.id}/withdraw",
         back=f"/seams/{seam.id}",
         back_words=tr("Back to {tag}", tag=seam.tag),
-        key=(form.value("request_key") if form else "") or new_key(),
     )
-    shell = shell_of(view.seen.project, view.seen.role, person, errors=form.errors if form else {})
-    return HTMLResponse(render("crew/withdraw.html", page, **shell), status)
+    return withdraw_html(told, view.seen.project, view.seen.role, person, form, status)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -18,12 +19,11 @@ from service.actions.marks.patches import withdraw_patch
 from service.domain.nouns import roles
 from service.domain.nouns.site import Defect
 from service.domain.patches.repair import COVERED, NOT_SEALED, OPEN
-from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import later, tr, trc
 from service.web.drawings.drawing import Choice, PatchDrawing, PhotoRow, ReasonRow
 from service.web.drawings.shown import where_words
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import new_key
 from service.web.marks.hole_matters import HoleMatters, hole_matters
 from service.web.marks.mending import (
     RepairLine,
@@ -39,6 +39,7 @@ from service.web.serving.guards import Signed, TheDesk
 from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
 from service.web.shared.crew_words import CAUTION_PATCH, CAUTION_WALK, css, need, patch_words, what
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 from service.web.together.mark_beside import rows_beside
 from service.web.together.patch_offers import OfferLine, offer_line
 
@@ -186,20 +187,6 @@ def _facts(view: ZoneView, defect: Defect) -> tuple[tuple[str, str], ...]:
 # --- withdrawing -----------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class WithdrawPage:
-    """`templates/crew/withdraw.html`. `gone`: why it is withdrawn already, or nothing."""
-
-    title: str
-    words: str
-    gone: str
-    reason: str
-    action: str
-    back: str
-    back_words: str
-    key: str
-
-
 @router.get("/defects/{defect_id}/withdraw")
 def withdraw_page(desk: TheDesk, person: Signed, defect_id: str) -> Response:
     return _withdraw_mark(desk, person, defect_id)
@@ -207,38 +194,34 @@ def withdraw_page(desk: TheDesk, person: Signed, defect_id: str) -> Response:
 
 @router.post("/defects/{defect_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str) -> Response:
-    reason = form.text("reason", needed=tr("Say why the mark is withdrawn."))
-
-    def act() -> str:
+    def act(reason: str) -> str:
         gone = withdraw_defect(desk, person.id, defect_id, reason)
         return f"/zones/{gone.zone_id}?said=withdrawn"
 
-    if not form.errors:
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except (BadInput, Conflict) as refusal:
-            form.refused(refusal)
-    return _withdraw_mark(desk, person, defect_id, form)
+    needed = tr("Say why the mark is withdrawn.")
+    return take_back(
+        request, desk, person, form, needed, act, partial(_withdraw_mark, desk, person, defect_id)
+    )
 
 
-def _withdraw_mark(desk: Desk, person: Person, defect_id: str, form: Form | None = None) -> Response:
+def _withdraw_mark(
+    desk: Desk, person: Person, defect_id: str, form: Form | None = None, status: int = 0
+) -> Response:
     view, defect = defect_view(desk, person.id, defect_id)
     defects.allow_withdrawing(view.seen, person.id, defect)
-    page = WithdrawPage(
+    told = Withdrawing(
         title=tr("Withdraw {tag}", tag=defect.tag),
         words=tr(
             "{what}. Only for a mark entered by mistake: damage that was found is mended, not withdrawn. It "
             "stays in the history with your reason, and is listed at release.",
             what=what(defect, view.seen.project.units),
         ),
-        gone=defect.withdrawn or "",
-        reason=form.value("reason") if form else "",
+        gone=defect.withdrawn,
         action=f"/defects/{defect.id}/withdraw",
         back=f"/defects/{defect.id}",
         back_words=tr("Back to {tag}", tag=defect.tag),
-        key=form.value("request_key") if form else new_key(),
     )
-    return withdraw_html(view, person, page, form)
+    return withdraw_html(told, view.seen.project, view.seen.role, person, form, status)
 
 
 @router.get("/patches/{patch_id}/withdraw")
@@ -248,43 +231,32 @@ def withdraw_patch_page(desk: TheDesk, person: Signed, patch_id: str) -> Respons
 
 @router.post("/patches/{patch_id}/withdraw")
 def withdraw_a_patch(request: Request, desk: TheDesk, person: Signed, form: Typed, patch_id: str) -> Response:
-    reason = form.text("reason", needed=tr("Say why the patch is withdrawn."))
-
-    def act() -> str:
+    def act(reason: str) -> str:
         gone = withdraw_patch(desk, person.id, patch_id, reason)
         return f"/defects/{gone.defect_id}?said=patch-withdrawn"
 
-    if not form.errors:
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except (BadInput, Conflict) as refusal:
-            form.refused(refusal)
-    return _withdraw_patch(desk, person, patch_id, form)
+    needed = tr("Say why the patch is withdrawn.")
+    return take_back(
+        request, desk, person, form, needed, act, partial(_withdraw_patch, desk, person, patch_id)
+    )
 
 
-def _withdraw_patch(desk: Desk, person: Person, patch_id: str, form: Form | None = None) -> Response:
+def _withdraw_patch(
+    desk: Desk, person: Person, patch_id: str, form: Form | None = None, status: int = 0
+) -> Response:
     view, patch = patch_view(desk, person.id, patch_id)
     patches.allow_withdrawing(view.seen, person.id, patch)
     tag = view.site.defects[patch.defect_id].tag
-    page = WithdrawPage(
+    told = Withdrawing(
         title=tr("Withdraw a patch on {tag}", tag=tag),
         words=tr(
             "For a patch that was taken up, or logged by mistake. It stays on record with your reason and no "
             "longer counts, so {tag} may be open again.",
             tag=tag,
         ),
-        gone=patch.withdrawn or "",
-        reason=form.value("reason") if form else "",
+        gone=patch.withdrawn,
         action=f"/patches/{patch.id}/withdraw",
         back=f"/defects/{patch.defect_id}",
         back_words=tr("Back to {tag}", tag=tag),
-        key=form.value("request_key") if form else new_key(),
     )
-    return withdraw_html(view, person, page, form)
-
-
-def withdraw_html(view: ZoneView, person: Person, page: WithdrawPage, form: Form | None) -> Response:
-    """The page that withdraws something logged on a mark; with a form, its errors (422)."""
-    errors = form.errors if form else {}
-    shell = shell_of(view.seen.project, view.seen.role, person, errors=errors)
-    return HTMLResponse(render("crew/withdraw.html", page, **shell), 422 if errors else 200)
+    return withdraw_html(told, view.seen.project, view.seen.role, person, form, status)

@@ -19,7 +19,7 @@ from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import later, tr, trc
 from service.web.drawings.drawing import Choice, PatchDrawing, PhotoRow
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.marks.mending import RepairLine, repair_line
 from service.web.marks.seals import PatchLine, mark_drawing, patch_line
 from service.web.serving.guards import Signed, TheDesk
@@ -148,7 +148,7 @@ def _shown(
         note=form.value("note") if form else "",
         action=action,
         back=f"/defects/{defect.id}",
-        key=form.value("request_key") if form else new_key(),
+        key=form_key(form),
     )
     shell = shell_of(view.seen.project, view.seen.role, person, errors=errors, cautions=(CAUTION_WALK,))
     return HTMLResponse(render("crew/look.html", page, **shell), 422 if errors else 200)

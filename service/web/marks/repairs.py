@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -21,8 +22,7 @@ from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import later, tr
 from service.web.drawings.drawing import Choice
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
-from service.web.marks.defect import WithdrawPage, withdraw_html
+from service.web.forms.sending import new_key
 from service.web.marks.mending import method_words
 from service.web.marks.pictures import send_once_with_photos
 from service.web.serving.guards import Signed, TheDesk
@@ -30,6 +30,7 @@ from service.web.serving.render import render
 from service.web.serving.ways import shell_of
 from service.web.shared.crew_words import CAUTION_PATCH, CAUTION_WEATHER, FORM_UNIT, starting, what
 from service.web.shared.last_used import last_used, lots_laid_here
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 
 router = APIRouter(include_in_schema=False)
 
@@ -137,27 +138,21 @@ def withdraw_page(desk: TheDesk, person: Signed, defect_id: str, repair_id: str)
 def withdraw(
     request: Request, desk: TheDesk, person: Signed, form: Typed, defect_id: str, repair_id: str
 ) -> Response:
-    reason = form.text("reason", needed=tr("Say why the repair is withdrawn."))
-
-    def act() -> str:
+    def act(reason: str) -> str:
         repairs.withdraw_repair(desk, person.id, defect_id, repair_id, reason)
         return f"/defects/{defect_id}?said=repair-withdrawn"
 
-    if not form.errors:
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except (BadInput, Conflict) as refusal:
-            form.refused(refusal)
-    return _withdraw(desk, person, defect_id, repair_id, form)
+    shown = partial(_withdraw, desk, person, defect_id, repair_id)
+    return take_back(request, desk, person, form, tr("Say why the repair is withdrawn."), act, shown)
 
 
 def _withdraw(
-    desk: Desk, person: Person, defect_id: str, repair_id: str, form: Form | None = None
+    desk: Desk, person: Person, defect_id: str, repair_id: str, form: Form | None = None, status: int = 0
 ) -> Response:
     view, defect = defect_view(desk, person.id, defect_id)
     repair = repairs.repair_on(defect, repair_id)
     repairs.allow_withdrawing(view.seen, person.id, repair)
-    page = WithdrawPage(
+    told = Withdrawing(
         title=tr("Withdraw a repair of {tag}", tag=defect.tag),
         words=tr(
             "{method}. For a repair that came undone, or was logged by mistake. It stays on record with your "
@@ -165,11 +160,9 @@ def _withdraw(
             method=starting(tr(repair.method)),
             tag=defect.tag,
         ),
-        gone=repair.withdrawn or "",
-        reason=form.value("reason") if form else "",
+        gone=repair.withdrawn,
         action=f"/defects/{defect.id}/repairs/{repair.id}/withdraw",
         back=f"/defects/{defect.id}",
         back_words=tr("Back to {tag}", tag=defect.tag),
-        key=form.value("request_key") if form else new_key(),
     )
-    return withdraw_html(view, person, page, form)
+    return withdraw_html(told, view.seen.project, view.seen.role, person, form, status)

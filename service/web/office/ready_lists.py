@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -22,12 +23,12 @@ from service.domain.nouns.kept import ReadyLink
 from service.domain.words.refusals import BadInput, Conflict, NotAllowed
 from service.domain.words.speech import later, tr
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import address_once, new_key, send_once
+from service.web.forms.sending import address_once, new_key
 from service.web.serving.errors import status_of
 from service.web.serving.guards import Signed, TheDesk, whole_address
 from service.web.serving.render import moment, render
 from service.web.serving.ways import shell_of
-from service.web.shared.sketch_answers import TOLD, answer, refused
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 
 router = APIRouter(include_in_schema=False)
 
@@ -61,20 +62,6 @@ class ReadyListsPage:
     key: str
     action: str
     label: str
-
-
-@dataclass(frozen=True, slots=True)
-class WithdrawListPage:
-    """`templates/crew/withdraw.html`."""
-
-    title: str
-    words: str
-    gone: str
-    reason: str
-    action: str
-    key: str
-    back: str
-    back_words: str
 
 
 @router.get("/projects/{project_id}/ready-lists")
@@ -153,19 +140,13 @@ def withdraw_page(desk: TheDesk, person: Signed, link_id: str) -> Response:
 @router.post("/ready-lists/{link_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, link_id: str) -> Response:
     seen, _ = one_ready_list(desk, person.id, link_id)
-    reason = form.text("reason", needed=tr("Say why the link is withdrawn."))
-    status = 0
-    if not form.errors:
 
-        def act() -> str:
-            withdraw_ready_list(desk, person.id, link_id, reason)
-            return f"/projects/{seen.project.id}/ready-lists?did=withdrawn"
+    def act(reason: str) -> str:
+        withdraw_ready_list(desk, person.id, link_id, reason)
+        return f"/projects/{seen.project.id}/ready-lists?did=withdrawn"
 
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-    return _show_withdraw(desk, person, link_id, form, status)
+    shown = partial(_show_withdraw, desk, person, link_id)
+    return take_back(request, desk, person, form, tr("Say why the link is withdrawn."), act, shown)
 
 
 def _show_withdraw(
@@ -174,18 +155,16 @@ def _show_withdraw(
     seen, link = one_ready_list(desk, person.id, link_id)
     if not roles.may(seen.role, "withdraw a ready list"):
         raise NotAllowed(tr("Only a project manager withdraws ready lists."))
-    page = WithdrawListPage(
+    told = Withdrawing(
         title=tr("Withdraw this link"),
         words=tr(
             "The ready list for {label} stops opening at once, for everybody who has its link. "
             "Tell them yourself: nobody is told from here.",
             label=link.label,
         ),
-        gone=link.withdrawn or "",
-        reason=form.value("reason") if form else "",
+        gone=link.withdrawn,
         action=f"/ready-lists/{link.id}/withdraw",
-        key=(form.value("request_key") if form else "") or new_key(),
         back=f"/projects/{seen.project.id}/ready-lists",
         back_words=tr("Back to the ready lists"),
     )
-    return answer("crew/withdraw.html", page, seen.project, seen.role, person, form, status=status)
+    return withdraw_html(told, seen.project, seen.role, person, form, status)

@@ -19,7 +19,7 @@ from service.domain.words.refusals import BadInput, Conflict, NotAllowed
 from service.domain.words.speech import later, tr
 from service.web.forms.forms import Form, Typed
 from service.web.forms.moments import local_text
-from service.web.forms.sending import address_once, new_key, send_once
+from service.web.forms.sending import address_once, form_key, send_once
 from service.web.placing.pour_page import pours_page
 from service.web.serving.errors import status_of
 from service.web.serving.guards import BY_LINK, Signed, TheDesk, whole_address
@@ -118,7 +118,7 @@ def _day_page(view: ZoneView, person: Person, form: Form | None = None, status: 
         field=form.value("place_at") if form else planned,
         zone_time=project.time_zone,
         action=f"/zones/{zone.id}/move-day",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         back=f"/projects/{project.id}/plan-of-pours",
     )
     return answer("office/move_day.html", page, project, view.seen.role, person, form, status=status)

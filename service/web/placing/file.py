@@ -28,9 +28,9 @@ from service.domain.weather.columns import Question
 from service.domain.words.refusals import BadInput, Conflict, TooLarge
 from service.domain.words.speech import tr
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.placing.file_words import Line, WeatherRow, lines_told, sample_rows, understood_rows
-from service.web.placing.shell import back_words, key_of, rendered, root_of
+from service.web.placing.shell import back_words, rendered, root_of
 from service.web.serving.guards import Signed, TheDesk
 
 router = APIRouter(include_in_schema=False)
@@ -181,7 +181,7 @@ def _page(
         action=f"/zones/{day.view.zone.id}/readings/file",
         back=root_of(day),
         back_words=back_words(day),
-        key=key_of(form),
+        key=form_key(form),
     )
 
 

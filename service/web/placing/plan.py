@@ -22,8 +22,8 @@ from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import tr
 from service.web.drawings.drawing import Choice
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import send_once
-from service.web.placing.shell import back_words, key_of, rendered, root_of
+from service.web.forms.sending import form_key, send_once
+from service.web.placing.shell import back_words, rendered, root_of
 from service.web.serving.guards import Signed, TheDesk
 from service.web.shared.crew_words import FORM_UNIT
 
@@ -90,7 +90,7 @@ def _shown(desk: Desk, person: Person, zone_id: str, form: Form | None = None, s
         action=f"/zones/{zone_id}/placing-plan",
         back=root_of(day),
         back_words=back_words(day),
-        key=key_of(form),
+        key=form_key(form),
     )
     return rendered("office/placing_plan.html", page, day, person, form, status)
 

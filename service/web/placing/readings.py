@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter
@@ -30,10 +31,10 @@ from service.domain.weather.texts import METRES_AN_HOUR, NUMBER
 from service.domain.words.refusals import BadInput, Conflict
 from service.domain.words.speech import tr, trc
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import send_once
-from service.web.marks.defect import WithdrawPage
-from service.web.placing.shell import DEGREE, back_words, key_of, rendered, root_of
+from service.web.forms.sending import form_key, send_once
+from service.web.placing.shell import DEGREE, back_words, rendered, root_of
 from service.web.serving.guards import Signed, TheDesk
+from service.web.shared.withdrawing import Withdrawing, take_back, withdraw_html
 
 router = APIRouter(include_in_schema=False)
 
@@ -117,7 +118,7 @@ def _shown(desk: Desk, person: Person, zone_id: str, form: Form | None = None, s
         action=f"/zones/{zone_id}/readings",
         back=root_of(day),
         back_words=back_words(day),
-        key=key_of(form),
+        key=form_key(form),
     )
     return rendered("crew/placing_day_reading.html", page, day, person, form, status)
 
@@ -131,64 +132,65 @@ def _unit_words(unit: str) -> str:
 
 @router.get("/readings/{readings_id}/withdraw")
 def withdraw_page(desk: TheDesk, person: Signed, readings_id: str) -> Response:
-    return _withdraw(person, *readings_day(desk, person.id, readings_id), "readings")
+    return _show_readings(desk, person, readings_id)
 
 
 @router.post("/readings/{readings_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, readings_id: str) -> Response:
-    def act() -> str:
-        gone = withdraw_readings(desk, person.id, readings_id, form.value("reason"))
+    def act(reason: str) -> str:
+        gone = withdraw_readings(desk, person.id, readings_id, reason)
         return f"/zones/{gone.zone_id}/placing-day?said=withdrawn"
 
-    return _sent(request, desk, person, form, act) or _withdraw(
-        person, *readings_day(desk, person.id, readings_id), "readings", form
-    )
+    shown = partial(_show_readings, desk, person, readings_id)
+    return take_back(request, desk, person, form, "", act, shown)
+
+
+def _show_readings(
+    desk: Desk, person: Person, readings_id: str, form: Form | None = None, status: int = 0
+) -> Response:
+    day, readings = readings_day(desk, person.id, readings_id)
+    return _withdraw(person, day, readings, f"/readings/{readings_id}/withdraw", form, status)
 
 
 @router.get("/thickness/{thickness_id}/withdraw")
 def withdraw_thickness_page(desk: TheDesk, person: Signed, thickness_id: str) -> Response:
-    return _withdraw(person, *thickness_day(desk, person.id, thickness_id), "thickness")
+    return _show_thickness(desk, person, thickness_id)
 
 
 @router.post("/thickness/{thickness_id}/withdraw")
 def take_back_thickness(
     request: Request, desk: TheDesk, person: Signed, form: Typed, thickness_id: str
 ) -> Response:
-    def act() -> str:
-        gone = withdraw_thickness(desk, person.id, thickness_id, form.value("reason"))
+    def act(reason: str) -> str:
+        gone = withdraw_thickness(desk, person.id, thickness_id, reason)
         return f"/zones/{gone.zone_id}/placing-day?said=withdrawn"
 
-    return _sent(request, desk, person, form, act) or _withdraw(
-        person, *thickness_day(desk, person.id, thickness_id), "thickness", form
+    return take_back(
+        request, desk, person, form, "", act, partial(_show_thickness, desk, person, thickness_id)
     )
 
 
-def _sent(
-    request: Request, desk: Desk, person: Person, form: Form, act: Callable[[], str]
-) -> Response | None:
-    """The way on, or None where the form has to be put right."""
-    try:
-        return send_once(request, desk, person.id, form, act)
-    except (BadInput, Conflict) as refusal:
-        form.refused(refusal)
-        return None
+def _show_thickness(
+    desk: Desk, person: Person, thickness_id: str, form: Form | None = None, status: int = 0
+) -> Response:
+    day, thickness = thickness_day(desk, person.id, thickness_id)
+    return _withdraw(person, day, thickness, f"/thickness/{thickness_id}/withdraw", form, status)
 
 
 def _withdraw(
-    person: Person, day: PlacingDay, of: Readings | Thickness, what: str, form: Form | None = None
+    person: Person, day: PlacingDay, of: Readings | Thickness, action: str, form: Form | None, status: int
 ) -> Response:
-    allow_withdrawing(day.view.seen, person.id, of.signed)
-    page = WithdrawPage(
+    seen = day.view.seen
+    allow_withdrawing(seen, person.id, of.signed)
+    told = Withdrawing(
         title=tr("Withdraw these readings"),
         words=tr(
             "For readings that were wrong, or of another place. They stay in the history with your reason, "
             "and nothing is worked out from them any more."
         ),
-        gone=of.withdrawn or "",
-        reason=form.value("reason") if form else "",
-        action=f"/{what}/{of.id}/withdraw",
+        gone=of.withdrawn,
+        action=action,
         back=root_of(day),
         back_words=back_words(day),
-        key=key_of(form),
     )
-    return rendered("crew/withdraw.html", page, day, person, form, 422 if form else 200)
+    return withdraw_html(told, seen.project, seen.role, person, form, status)

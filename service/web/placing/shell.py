@@ -8,7 +8,6 @@ from service.actions.entrance.accounts import Person
 from service.actions.placing.placing_day import PlacingDay
 from service.domain.words.speech import later, tr
 from service.web.forms.forms import Form
-from service.web.forms.sending import new_key
 from service.web.placing.placed import WET_CAUTION
 from service.web.serving.render import render
 from service.web.serving.ways import shell_of
@@ -45,11 +44,6 @@ def rendered(
         zone_id=day.view.zone.id,
     )
     return HTMLResponse(render(template, page, **shell), status)
-
-
-def key_of(form: Form | None) -> str:
-    """The request key of a form: as it was sent, or a new one."""
-    return (form.value("request_key") if form else "") or new_key()
 
 
 def root_of(day: PlacingDay) -> str:

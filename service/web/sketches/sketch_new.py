@@ -16,7 +16,7 @@ from service.domain.nouns import roles
 from service.domain.words.refusals import NotAllowed
 from service.domain.words.speech import tr
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key
+from service.web.forms.sending import form_key
 from service.web.forms.uploading import (
     ACCEPT,
     HINT,
@@ -107,7 +107,7 @@ def _show(
         pages=pages,
         accept=ACCEPT,
         hint=tr(HINT),
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action=here,
         anew=here,
         back=f"/projects/{project_id}/office",

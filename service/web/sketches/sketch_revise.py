@@ -24,7 +24,7 @@ from service.web.drawings.drawing import SketchDrawing
 from service.web.drawings.shown import Shown
 from service.web.forms.choosing import PAIR, Chosen, Ground, choose
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.forms.stills import window_src
 from service.web.forms.uploading import (
     ACCEPT,
@@ -149,7 +149,7 @@ def _show(
         pages=pages,
         accept=ACCEPT,
         hint=tr(HINT),
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action=here,
         back=f"/sketches/{sketch.id}",
     )
@@ -241,7 +241,7 @@ def _align(
             ("revision", str(sketch.revision)),
         ),
         sure=sure,
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action=with_query(f"/sketches/{sketch.id}/revise", picture=taken.name),
         back=f"/sketches/{sketch.id}",
     )

@@ -24,7 +24,7 @@ from service.web.drawings.shown import Shown
 from service.web.forms.choosing import PAIR, Chosen, choose
 from service.web.forms.forms import Form, Typed
 from service.web.forms.placed import texts_of
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.shared.sketch_answers import PLAN, TOLD, answer, plan_drawing, plan_ground, refused
 
@@ -185,7 +185,7 @@ def _show(
         example=tr("Like 20 ft or 12'-6\".") if project.units == "us" else tr("Like 6 m or 6250 mm."),
         warning=_warning(view),
         sure=sure,
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action=f"/sketches/{sketch.id}/scale",
         back=f"/sketches/{sketch.id}",
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -23,9 +24,10 @@ from service.web.drawings.drawing import ScheduleRow, SketchDrawing
 from service.web.drawings.shown import Shown, where_words
 from service.web.forms.choosing import PAIR, Chosen, choose
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.shared.sketch_answers import PLAN, TOLD, answer, plan_drawing, plan_ground, refused
+from service.web.shared.withdrawing import take_back
 
 router = APIRouter(include_in_schema=False)
 
@@ -133,7 +135,7 @@ def _show(
             for n, wall in enumerate(walls, 1)
             for words in (wall_words(view.seen.sketch, wall, project.units),)
         ),
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action=f"/zones/{zone.id}/walls",
         back=f"/zones/{zone.id}",
     )
@@ -156,31 +158,25 @@ def wall_words(sketch: Sketch, wall: Wall, units: Units) -> str:
 
 @router.get("/walls/{wall_id}/withdraw")
 def withdraw_page(desk: TheDesk, person: Signed, wall_id: str) -> Response:
-    return _show_wall(*wall_view(desk, person.id, wall_id), person)
+    return _show_wall(desk, person, wall_id)
 
 
 @router.post("/walls/{wall_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, wall_id: str) -> Response:
-    view, wall = wall_view(desk, person.id, wall_id)
-    reason = form.text("reason", needed=tr("Say why the wall is taken away."))
-    status = 0
-    if not form.errors:
+    _, wall = wall_view(desk, person.id, wall_id)
 
-        def act() -> str:
-            withdraw_wall(desk, person.id, wall_id, reason)
-            return f"/zones/{wall.zone_id}/walls?said=gone"
+    def act(reason: str) -> str:
+        withdraw_wall(desk, person.id, wall_id, reason)
+        return f"/zones/{wall.zone_id}/walls?said=gone"
 
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-            view, wall = wall_view(desk, person.id, wall_id)
-    return _show_wall(view, wall, person, form, status)
+    shown = partial(_show_wall, desk, person, wall_id)
+    return take_back(request, desk, person, form, tr("Say why the wall is taken away."), act, shown)
 
 
 def _show_wall(
-    view: ZoneView, wall: Wall, person: Person, form: Form | None = None, status: int = 0
+    desk: Desk, person: Person, wall_id: str, form: Form | None = None, status: int = 0
 ) -> Response:
+    view, wall = wall_view(desk, person.id, wall_id)
     if not roles.may(view.seen.role, "draw a wall"):
         raise NotAllowed(tr("A crew lead or a project manager takes walls away."))
     project = view.seen.project
@@ -189,7 +185,7 @@ def _show_wall(
         wall=wall_words(view.seen.sketch, wall, project.units),
         gone=wall.withdrawn or "",
         reason=form.value("reason") if form else "",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action=f"/walls/{wall.id}/withdraw",
         back=f"/zones/{view.zone.id}/walls",
     )

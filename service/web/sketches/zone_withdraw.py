@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -16,9 +17,10 @@ from service.domain.nouns import roles
 from service.domain.words.refusals import Conflict, NotAllowed
 from service.domain.words.speech import tr, trc, trn
 from service.web.forms.forms import Form, Typed
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key
 from service.web.serving.guards import Signed, TheDesk
-from service.web.shared.sketch_answers import TOLD, answer, refused
+from service.web.shared.sketch_answers import answer
+from service.web.shared.withdrawing import take_back
 
 router = APIRouter(include_in_schema=False)
 
@@ -37,27 +39,23 @@ class WithdrawPage:
 
 @router.get("/zones/{zone_id}/withdraw")
 def withdraw_page(desk: TheDesk, person: Signed, zone_id: str) -> Response:
-    return _show_withdraw(standing_view(desk, person, zone_id), person)
+    return _show_withdraw(desk, person, zone_id)
 
 
 @router.post("/zones/{zone_id}/withdraw")
 def withdraw(request: Request, desk: TheDesk, person: Signed, form: Typed, zone_id: str) -> Response:
-    reason = form.text("reason", needed=tr("Say why the zone is taken off the sketch."))
-    status = 0
-    if not form.errors:
+    def act(reason: str) -> str:
+        zone = withdraw_zone(desk, person.id, zone_id, reason)
+        return f"/sketches/{zone.sketch_id}?said=withdrawn"
 
-        def act() -> str:
-            zone = withdraw_zone(desk, person.id, zone_id, reason)
-            return f"/sketches/{zone.sketch_id}?said=withdrawn"
-
-        try:
-            return send_once(request, desk, person.id, form, act)
-        except TOLD as refusal:
-            status = refused(form, refusal)
-    return _show_withdraw(standing_view(desk, person, zone_id), person, form, status)
+    shown = partial(_show_withdraw, desk, person, zone_id)
+    return take_back(request, desk, person, form, tr("Say why the zone is taken off the sketch."), act, shown)
 
 
-def _show_withdraw(view: ZoneView, person: Person, form: Form | None = None, status: int = 0) -> Response:
+def _show_withdraw(
+    desk: Desk, person: Person, zone_id: str, form: Form | None = None, status: int = 0
+) -> Response:
+    view = standing_view(desk, person, zone_id)
     zone = view.zone
     standing = [mark for mark in view.defects() if mark.withdrawn is None]
     page = WithdrawPage(
@@ -68,7 +66,7 @@ def _show_withdraw(view: ZoneView, person: Person, form: Form | None = None, sta
             (tr("Marks on it"), trn("{n} mark", "{n} marks", len(standing)) if standing else tr("none")),
         ),
         reason=form.value("reason") if form else "",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action=f"/zones/{zone.id}/withdraw",
         back=f"/sketches/{zone.sketch_id}",
     )

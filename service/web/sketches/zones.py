@@ -24,7 +24,7 @@ from service.domain.words.speech import later, tr
 from service.web.forms.choosing import Chosen
 from service.web.forms.forms import Form, Typed
 from service.web.forms.placed import read_ring, ring_text
-from service.web.forms.sending import new_key, send_once
+from service.web.forms.sending import form_key, send_once
 from service.web.serving.guards import Signed, TheDesk
 from service.web.shared.sketch_answers import PLAN, TOLD, answer, refused
 from service.web.sketches import walls, zone_withdraw
@@ -152,7 +152,7 @@ def _page(
         zone_time=project.time_zone,
         warning="",
         words="",
-        key=(form.value("request_key") if form else "") or new_key(),
+        key=form_key(form),
         action="",
         back="",
         withdraw="",
