@@ -82,6 +82,9 @@ class Overlap:
 
 def judge(damage: Outline, pieces: Sequence[Piece], minimum_nm: int) -> Overlap:
     """The overlap of these pieces over this damage against the minimum; their order changes nothing."""
+    if len(pieces) == 1 and (sides := pieces[0].sides) is not None and minimum_nm >= 0:
+        # A least reading is found sooner than what was found before is looked up.
+        return _found(damage, (pieces[0],), minimum_nm, reach_of_sides(damage, sides))
     if len(pieces) > 1:
         pieces = sorted(set(pieces), key=repr)
     return _judged(damage, tuple(pieces), minimum_nm)

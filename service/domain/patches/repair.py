@@ -11,6 +11,7 @@ from service.domain.shapes.outlines import Outline
 
 OPEN, NOT_SEALED, SEALED, WITHDRAWN = "open", "not sealed", "sealed", "withdrawn"
 LOT_NOT_KNOWN = "lot-not-known"
+_LOT_ALONE = (LOT_NOT_KNOWN,)
 NO_LOOK, ACCEPTED, REFUSED = "none", "accepted", "refused"
 LATE = "late"  # nobody looked yet, and it was made on a phone before what others recorded since
 
@@ -159,22 +160,36 @@ class Verdict:
 
 def workmanship(patch: PatchFacts, numbers: Numbers) -> tuple[str, ...]:
     """Why this patch cannot count, whatever its size; empty when it can."""
-    flat = patch.method in (SHEET_PATCH, TAPE_ONLY)
-    checks = (
-        (patch.cleaned, "not-cleaned"),
-        (patch.dry, "not-dry"),
-        (patch.edges_taped, "edges-not-taped"),
-        (patch.tape_width_nm >= numbers.tape_width_nm, "tape-narrow"),
-        (flat and patch.method in numbers.repair_methods, "method-not-counted"),
-        (patch.walls_stand, "wall-gone"),
-        (_warm(patch.film_mf, numbers), "too-cold"),
-        *_material_checks(patch.same_material, numbers),
-        (patch.fits_roll, "wider-than-roll"),
-        (not patch.band_on, "band-on-damage"),
-        (patch.look.word != REFUSED, "look-refused"),
-        (patch.look.word != LATE, "late"),
-    )
-    return tuple(reason for holds, reason in checks if not holds)
+    told = []  # asked of a thousand patches at a time, of which most are well made
+    if not patch.cleaned:
+        told.append("not-cleaned")
+    if not patch.dry:
+        told.append("not-dry")
+    if not patch.edges_taped:
+        told.append("edges-not-taped")
+    if patch.tape_width_nm < numbers.tape_width_nm:
+        told.append("tape-narrow")
+    if patch.method not in _FLAT or patch.method not in numbers.repair_methods:
+        told.append("method-not-counted")
+    if not patch.walls_stand:
+        told.append("wall-gone")
+    if not _warm(patch.film_mf, numbers):
+        told.append("too-cold")
+    if patch.same_material is not True:
+        told += [reason for holds, reason in _material_checks(patch.same_material, numbers) if not holds]
+    if not patch.fits_roll:
+        told.append("wider-than-roll")
+    if patch.band_on:
+        told.append("band-on-damage")
+    word = patch.look.word
+    if word == REFUSED:
+        told.append("look-refused")
+    if word == LATE:
+        told.append("late")
+    return tuple(told)
+
+
+_FLAT = (SHEET_PATCH, TAPE_ONLY)
 
 
 def _warm(film_mf: int | None, numbers: Numbers) -> bool:
@@ -218,28 +233,50 @@ def judge_defect(defect: DefectFacts, numbers: Numbers) -> Verdict:
     if defect.kind in SEALED_ELSEWHERE:
         return Verdict(SEALED, None, ()) if defect.sealed_here else _not_here(defect)
     if not defect.patches and not defect.repairs:
-        return Verdict(OPEN, None, ())
-    repairs = {repair.id: repair_faults(repair, defect.kind, numbers) for repair in defect.repairs}
-    faults = {patch.id: workmanship(patch, numbers) for patch in defect.patches}
-    overlap, covered = _film_over(defect, faults, numbers)
-    looks = [p.look.word for p in defect.patches] + [r.look.word for r in defect.repairs]
-    mended = covered or any(not told for told in repairs.values())
-    if mended and not defect.collars and not defect.refused and REFUSED not in looks:
+        return _NOTHING_LOGGED
+    if len(defect.patches) == 1 and (alone := _sealed_by(defect, defect.patches[0], numbers)) is not None:
+        return alone
+    laid = [(patch, workmanship(patch, numbers)) for patch in defect.patches]
+    repairs = [repair_faults(repair, defect.kind, numbers) for repair in defect.repairs]
+    overlap, covered = _film_over(defect, laid, numbers)
+    if (covered or () in repairs) and not defect.collars and not defect.refused and not _any_refused(defect):
         return Verdict(SEALED, overlap, ())
-    return _why_not(defect, overlap, mended, [*faults.values(), *repairs.values()])
+    faults = [told for _, told in laid] + repairs
+    return _why_not(defect, overlap, covered or () in repairs, faults)
+
+
+_NOTHING_LOGGED = Verdict(OPEN, None, ())
+
+
+def _sealed_by(defect: DefectFacts, patch: PatchFacts, numbers: Numbers) -> Verdict | None:
+    """Sealed, where one well made sheet patch and nothing else was logged and reaches far enough, as on most
+    marks that are mended; None where the rest has to be asked."""
+    asked = defect.repairs or defect.collars or defect.refused or defect.kind not in COVERED
+    if asked or patch.method != SHEET_PATCH or workmanship(patch, numbers):
+        return None
+    overlap = judge(defect.outline, (patch.piece,), numbers.patch_overlap_nm)
+    return Verdict(SEALED, overlap, ()) if overlap.meets else None
+
+
+def _any_refused(defect: DefectFacts) -> bool:
+    for patch in defect.patches:
+        if patch.look.word == REFUSED:
+            return True
+    return any(repair.look.word == REFUSED for repair in defect.repairs) if defect.repairs else False
 
 
 def _film_over(
-    defect: DefectFacts, faults: dict[str, tuple[str, ...]], numbers: Numbers
+    defect: DefectFacts, laid: list[tuple[PatchFacts, tuple[str, ...]]], numbers: Numbers
 ) -> tuple[Overlap | None, bool]:
-    """The overlap of the sheet patches that count, and whether film over the mark mends it."""
-    counting = [patch for patch in defect.patches if not faults[patch.id]]
+    """The overlap of the sheet patches that count, and whether film over the mark mends it. `laid`: the
+    patches with what is wrong with each."""
     # A piece whose lot alone is not known counts for nothing, and the crew is told how far it reaches.
-    well_laid = [patch for patch in defect.patches if set(faults[patch.id]) <= {LOT_NOT_KNOWN}]
-    sheets = [patch.piece for patch in well_laid if patch.method == SHEET_PATCH]
-    overlap = judge(defect.outline, tuple(sheets), numbers.patch_overlap_nm) if sheets else None
+    well_laid = [patch for patch, told in laid if not told or told == _LOT_ALONE]
+    sheets = tuple([patch.piece for patch in well_laid if patch.method == SHEET_PATCH])
+    overlap = judge(defect.outline, sheets, numbers.patch_overlap_nm) if sheets else None
     if defect.kind not in COVERED:
         return overlap, False
+    counting = [patch for patch, told in laid if not told]
     if len(counting) < len(well_laid):
         known = tuple(patch.piece for patch in counting if patch.method == SHEET_PATCH)
         meets = bool(known) and judge(defect.outline, known, numbers.patch_overlap_nm).meets
@@ -247,8 +284,7 @@ def _film_over(
         meets = overlap is not None and overlap.meets
     # No standard gives tape a number of its own (TRADE: AARST permits it by name only): it has to cover.
     tapes = [patch.piece for patch in counting if patch.method == TAPE_ONLY]
-    taped = any(judge(defect.outline, (piece,), 1).meets for piece in tapes)
-    return overlap, taped or meets
+    return overlap, meets or any(judge(defect.outline, (piece,), 1).meets for piece in tapes)
 
 
 def _not_here(defect: DefectFacts) -> Verdict:

@@ -257,6 +257,7 @@ def area_json(m2: float, units: Units) -> dict[str, str | float]:
     return {"text": say_area(m2, units), "m2": m2}
 
 
+@lru_cache(maxsize=4096)
 def turn(udeg: int) -> tuple[float, float]:
     """(cos, sin) of micro-degrees, exact at every right angle."""
     quarter, rest = divmod(udeg, 90_000_000)
