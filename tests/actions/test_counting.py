@@ -120,3 +120,23 @@ def test_the_memory_it_takes_ends_however_many_come(desk: Desk, monkeypatch: pyt
 
 def test_set_to_nothing_nobody_is_counted(desk: Desk) -> None:
     assert taken(desk, Counted(0)) == 200 and rows(desk) == 0
+
+
+def test_counted_lightly_or_in_full_the_limit_is_the_same(desk: Desk, clock: Clock) -> None:
+    """As pages are counted: lightly where that will do, and in full where it will not."""
+    worker, went = Counted(FEW), 0
+    with pytest.raises(SlowDown):
+        for _ in range(2 * FEW):
+            if not worker.lightly(desk, "p"):
+                worker.person(desk, "p")
+            went += 1
+    assert FEW <= went <= FEW + 2
+    assert not worker.lightly(desk, "p"), "whoever is held back is told so, in full"
+
+
+def test_a_light_count_of_long_ago_is_forgotten(desk: Desk, clock: Clock) -> None:
+    worker, long = Counted(4 * FEW), (SPAN + timedelta(seconds=10)).total_seconds()
+    assert [worker.lightly(desk, "p") for _ in range(7)] == [True] * 7
+    clock.go_on(seconds=long)
+    assert [worker.lightly(desk, "p") for _ in range(8)] == [True] * 7 + [False], "a share is eight here"
+    assert rows(desk) == 0

@@ -43,22 +43,15 @@ class Counted:
     def lightly(self, desk: Desk, person_id: str) -> bool:
         """One more request of somebody signed in, where that takes no write and nothing holds them back.
         Else False, and it is to be counted by `person`."""
-        subject, share = f"requests of person {person_id}", max(1, min(SHARE, self.most // 20))
         if self.most <= 0:
             return True
-        now = desk.clock()
+        subject, share = f"requests of person {person_id}", _share(self.most)
         with self._lock:
-            began, count = self._here.get(subject, (now, 0))
             if subject in self._until:
                 return False
-            again = count > 0 and now - began <= SPAN
-            began, count = (began, count + 1) if again else (now, 1)
-            self._here.pop(subject, None)
-            self._here[subject] = (began, count)
-            if count == share or count >= 2 * share:
-                return False  # one alone goes on to write the share down; the others need not wait for it
-            self._sweep()
-            return True
+            count = self._one_more(subject, desk.clock())
+        # One alone goes on to write the share down; the others need not wait for it.
+        return count != share and count < 2 * share
 
     def address(self, desk: Desk, address: str) -> None:
         """One more request, by a link, from this network address. SlowDown past the limit."""
@@ -67,20 +60,25 @@ class Counted:
     def _count(self, desk: Desk, subject: str, most: int) -> None:
         if self.most <= 0:
             return
-        now, share = desk.clock(), max(1, min(SHARE, most // 20))
+        now, share = desk.clock(), _share(most)
         with self._lock:
             self._hold_back(subject, now)
-            began, count = self._here.pop(subject, (now, 0))
-            count = 1 if now - began > SPAN else count + 1
-            if count < share:
-                self._here[subject] = (began if count > 1 else now, count)
-                self._sweep()
+            if self._one_more(subject, now) < share:
                 return
+            del self._here[subject]
         first = _told(desk, subject, now, most // share)
         if first is not None:
             with self._lock:
                 self._until[subject] = first + SPAN
                 self._hold_back(subject, now)
+
+    def _one_more(self, subject: str, now: datetime) -> int:
+        """Count one more here; how many by now, since the first of them was no longer ago than SPAN."""
+        began, count = self._here.pop(subject, (now, 0))
+        began, count = (began, count + 1) if now - began <= SPAN else (now, 1)
+        self._here[subject] = (began, count)
+        self._sweep()
+        return count
 
     def _hold_back(self, subject: str, now: datetime) -> None:
         until = self._until.get(subject)
@@ -102,6 +100,11 @@ class Counted:
         for kept in (self._here, self._until):
             while len(kept) > MOST_KEPT:
                 del kept[next(iter(kept))]
+
+
+def _share(most: int) -> int:
+    """How many requests are counted here before a row says so to the other workers."""
+    return max(1, min(SHARE, most // 20))
 
 
 def _told(desk: Desk, subject: str, now: datetime, most: int) -> datetime | None:
