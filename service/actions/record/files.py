@@ -18,10 +18,10 @@ from service.actions.record.papers import papers
 from service.actions.record.tables import tables
 from service.domain.nouns.rules import not_asked_for
 from service.domain.nouns.site import Project
-from service.history.facts import facts as f
 from service.history.facts.encoding import to_json
 from service.history.facts.entries import Entry, read_entry
 from service.history.facts.evidence import TimestampReceived
+from service.history.facts.named_files import CHAIN, PHOTO, SKETCH, TIMESTAMP, files_of
 from service.history.replay.replay import replay
 from service.history.verifying.records import LEAVES, NAMES, key_files, keys_named, leaves_text
 from service.media.headers import what_is
@@ -31,6 +31,9 @@ from service.papers.record.index_page import Link, index_html
 from service.papers.record.readme import lost_words, readme
 from service.storage.history.naming import Naming
 
+# Of the files that a history names the small photo alone is left out: it shows what the photo shows.
+FOLDERS = {SKETCH: "sketches", PHOTO: "photos"}
+STAMPS = {TIMESTAMP: "tsr", CHAIN: "pem"}
 ENDINGS = {"png": "png", "jpeg": "jpg", "webp": "webp", "pdf": "pdf"}
 
 
@@ -99,12 +102,12 @@ def _project(project: Project) -> str:
 
 def _pictures(desk: Desk, bundle: Bundle, entries: Iterable[Entry]) -> None:
     """Every picture the history names: each revision of a sketch, and each photo."""
-    wanted: dict[tuple[str, str], None] = {}
-    for entry in entries:
-        if isinstance(entry.fact, f.SketchAdded | f.SketchRevised):
-            wanted["sketches", entry.fact.sha256] = None
-        elif isinstance(entry.fact, f.PhotoAdded):
-            wanted["photos", entry.fact.sha256] = None
+    wanted = dict.fromkeys(
+        (FOLDERS[what], sha256)
+        for entry in entries
+        for what, sha256 in files_of(entry.fact)
+        if what in FOLDERS
+    )
     for folder, sha256 in wanted:
         _blob(desk, bundle, sha256, f"{folder}/{sha256}", None)
 
@@ -116,8 +119,8 @@ def _timestamps(desk: Desk, bundle: Bundle, entries: Iterable[Entry]) -> None:
         if isinstance(entry.fact, TimestampReceived):
             first.setdefault(entry.fact.size, entry.fact)
     for size, fact in first.items():
-        _blob(desk, bundle, fact.token_sha256, f"timestamps/{size}", "tsr")
-        _blob(desk, bundle, fact.chain_sha256, f"timestamps/{size}", "pem")
+        for what, sha256 in files_of(fact):
+            _blob(desk, bundle, sha256, f"timestamps/{size}", STAMPS[what])
 
 
 def _blob(desk: Desk, bundle: Bundle, sha256: str, stem: str, ending: str | None) -> None:

@@ -6,13 +6,11 @@ import hashlib
 from collections.abc import Iterator
 
 from service.actions.frame.desk import Desk
-from service.history.facts.every_fact import Fact
-from service.history.facts.evidence import TimestampReceived
-from service.history.facts.facts import PhotoAdded, SketchAdded, SketchRevised
+from service.history.facts.named_files import NAMING, files_of
 from service.storage.blobs.blobs import Blobs
 from service.storage.history import books, ledger
 
-TYPES = tuple(fact.type for fact in (SketchAdded, SketchRevised, PhotoAdded, TimestampReceived))
+TYPES = tuple(fact.type for fact in NAMING)
 
 
 def lost_pictures(desk: Desk, blobs: Blobs) -> tuple[str, ...]:
@@ -38,19 +36,8 @@ def _named(desk: Desk) -> Iterator[tuple[str, str]]:
     with desk.reading() as session:
         for project_id in ledger.project_ids(session):
             for entry in books.of_types(session, project_id, TYPES):
-                for what, sha256 in _files(entry.fact):
+                for what, sha256 in files_of(entry.fact):
                     yield f"Project {project_id}: {what} of entry {entry.seq} ({sha256[:12]})", sha256
-
-
-def _files(fact: Fact) -> tuple[tuple[str, str], ...]:
-    match fact:
-        case SketchAdded() | SketchRevised():
-            return (("the sketch", fact.sha256),)
-        case PhotoAdded():
-            return (("the photo", fact.sha256), ("the small photo", fact.thumb_sha256))
-        case TimestampReceived():
-            return (("the timestamp", fact.token_sha256), ("the chain", fact.chain_sha256))
-    return ()
 
 
 def _is_itself(blobs: Blobs, sha256: str) -> bool:
