@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
@@ -67,6 +69,27 @@ class Server:
 
 
 @contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """SIGTERM raises here, as SIGINT does: a server stands in a session of its own and would outlive us.
+
+    Left alone where somebody else minds it, and off the main thread, which no signal reaches.
+    """
+    ours = threading.current_thread() is threading.main_thread()
+    if not ours or signal.getsignal(signal.SIGTERM) is not signal.SIG_DFL:
+        yield
+        return
+
+    def end(number: int, _: object) -> None:
+        raise SystemExit(128 + number)
+
+    signal.signal(signal.SIGTERM, end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, signal.SIG_DFL)
+
+
+@contextmanager
 def running(bin_folder: Path, fsync: str = "off") -> Iterator[Server]:
     """A server in a folder of its own, which goes with it."""
     folder = Path(tempfile.mkdtemp(prefix="laptight-pg-", dir="/tmp"))
@@ -74,19 +97,24 @@ def running(bin_folder: Path, fsync: str = "off") -> Iterator[Server]:
     if os.geteuid() == 0:  # it refuses to run as root
         shutil.chown(folder, USER, USER)
         who = {"user": USER, "group": USER, "extra_groups": []}
-    data = folder / "data"
     environ = {"PATH": os.environ["PATH"], "HOME": str(folder), "LC_ALL": "C.UTF-8"}
 
     def run(*words: Path | str) -> None:
         subprocess.run(words, env=environ, cwd="/", check=True, capture_output=True, timeout=LONGEST_S, **who)
 
+    with _ended_in_order():
+        yield from _served(bin_folder, folder, run, fsync)
+
+
+def _served(bin_folder: Path, folder: Path, run: Callable[..., None], fsync: str) -> Iterator[Server]:
+    data = folder / "data"
     try:
         run(bin_folder / "initdb", "-D", data, "-U", USER, "-A", "trust", "-E", "UTF8", "--no-sync")
         asked = ("listen_addresses=''", f"unix_socket_directories={folder}", f"fsync={fsync}")
         settings = " ".join(f"-c {each}" for each in (*asked, "max_connections=200"))
         control = partial(run, bin_folder / "pg_ctl", "-D", data, "-w", "-l", folder / "log", "-o", settings)
-        control("start")
         try:
+            control("start")
             yield Server(folder, control)
         finally:
             control("-m", "immediate", "stop")
