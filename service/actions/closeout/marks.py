@@ -15,6 +15,7 @@ from service.domain.shapes.outline_texts import say_outline
 from service.domain.sketch.where import where_words
 from service.domain.words.measures import say_length
 from service.domain.words.speech import later, tr, trc
+from service.domain.words.temperatures import say_typed
 from service.history.closeout.told import MarkTold, PatchTold, RepairTold, Size
 from service.history.facts.facts import PatchLogged
 from service.history.facts.installed import RepairLogged
@@ -88,7 +89,7 @@ class Marks:
             tr("{length} tape", length=say_length(patch.tape_width_nm, acts.units, "down")),
         ]
         how += (
-            [tr("film at {temperature}", temperature=patch.film_temperature)]
+            [tr("film at {temperature}", temperature=say_typed(patch.film_temperature, acts.units))]
             if patch.film_temperature
             else []
         )

@@ -13,6 +13,7 @@ from service.domain.nouns.site import Patch, Site
 from service.domain.shapes.outline_texts import say_outline
 from service.domain.shapes.outlines import Outline, Sides
 from service.domain.words.measures import Units, say_length
+from service.domain.words.temperatures import say_typed
 from service.history.facts.entries import Entry
 from service.history.replay.standing import standings_of
 from service.history.sentences.sentences import sentence
@@ -172,7 +173,7 @@ def _patches(site: Site, units: Units) -> str:
         return (
             p.id, p.defect_id, site.defects[p.defect_id].tag, " ".join(p.also),
             _size(p.outline, p.sides, units), offset, p.cleaned, p.dry, p.edges_taped,
-            say_length(p.tape_width_nm, units), p.method, p.lot, p.film_temperature,
+            say_length(p.tape_width_nm, units), p.method, p.lot, say_typed(p.film_temperature, units),
             length(p.overlap_nm, units), p.overlap_nm, p.note, p.by, p.role, time(p.logged_at), p.withdrawn,
         )  # fmt: skip
 

@@ -25,7 +25,7 @@ from service.domain.patches.repair import COVERED, WITHDRAWN, Verdict, repair_fa
 from service.domain.shapes.outline_texts import say_outline_json
 from service.domain.shapes.outlines import Outline, Sides, cut_size
 from service.domain.words.measures import Units
-from service.domain.words.temperatures import say_temperature
+from service.domain.words.temperatures import say_temperature, say_typed
 from service.history.facts.encoding import time_text
 from service.history.replay.standing import Standing
 
@@ -157,7 +157,7 @@ def patch(view: ZoneView, of: Patch) -> out.Patch:
         tape_width=length(of.tape_width_nm, units, "down"),
         method=of.method,
         lot=of.lot,
-        film_temperature=of.film_temperature,
+        film_temperature=say_typed(of.film_temperature, units),
         note=of.note,
         also=list(of.also),
         overlap=maybe_length(of.overlap_nm, units, "down"),

@@ -51,6 +51,14 @@ def _why_not(plain: str) -> str:
     return tr("That is no temperature. Write it like 40 F or 4.5 C.")
 
 
+def say_typed(text: str, units: Units) -> str:
+    """As `say_temperature`, of a reading that is kept as it was typed; what is none stays as it is."""
+    try:
+        return say_temperature(parse_temperature(text), units)
+    except BadTemperature:
+        return text
+
+
 def say_temperature(mf: int, units: Units, *, down: bool = True) -> str:
     """`40 °F` or `4.4 °C`, whole or to the tenth.
 

@@ -26,6 +26,7 @@ from service.domain.shapes.outline_texts import say_outline
 from service.domain.shapes.sides import SIDE_NAMES, side_angle
 from service.domain.words.measures import Units, say_length
 from service.domain.words.speech import later, tr, trc
+from service.domain.words.temperatures import say_typed
 from service.web.drawings.drawing import PatchDrawing, PhotoRow
 from service.web.drawings.patch_drawing import draw_patch
 from service.web.marks.mending import look_lines
@@ -218,7 +219,7 @@ def _facts(patch: Patch, units: Units) -> tuple[tuple[str, str], ...]:
     rows.append((trc("repair", "Work"), ", ".join(answers)))
     rows.append((tr("Tape"), tr("{width} wide", width=say_length(patch.tape_width_nm, units, "down"))))
     more = ((tr("Method"), tr(patch.method)), (tr("Lot"), patch.lot))
-    for term, words in (*more, (tr("Film temperature"), patch.film_temperature)):
+    for term, words in (*more, (tr("Film temperature"), say_typed(patch.film_temperature, units))):
         if words:
             rows.append((term, words))
     return tuple(rows)

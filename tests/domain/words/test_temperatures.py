@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.words.temperatures import BadTemperature, parse_temperature, say_temperature
+from service.domain.words.temperatures import BadTemperature, parse_temperature, say_temperature, say_typed
 
 
 @pytest.mark.parametrize(
@@ -104,3 +104,15 @@ def test_no_reading_is_shown_warmer_and_nothing_asked_is_shown_colder(mf: int, u
 
     assert shown(True) <= mf <= shown(False)
     assert shown(False) - shown(True) <= 180
+
+
+@pytest.mark.parametrize(
+    ("typed", "us", "metric"),
+    [("58 F", "58 °F", "14.4 °C"), ("58 °f", "58 °F", "14.4 °C"), ("10 C", "50 °F", "10 °C"), ("", "", "")],
+)
+def test_a_reading_kept_as_it_was_typed_is_said_as_every_other(typed: str, us: str, metric: str) -> None:
+    assert (say_typed(typed, "us"), say_typed(typed, "metric")) == (us, metric)
+
+
+def test_what_an_entry_of_before_holds_that_is_no_temperature_is_said_as_it_stands() -> None:
+    assert say_typed("warm, about sixty", "us") == "warm, about sixty"
