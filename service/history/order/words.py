@@ -55,10 +55,12 @@ def sheet_of(told: OrderTold, when: When) -> OrderSheet:
 def stands(order: OrderList) -> str:
     """What to order, in one line."""
     film, tape = order.film.counts.to_order, order.tape.counts.to_order
+    if not film and not tape:
+        return tr("Nothing is to be ordered")
     return tr(
         "Order {film} and {tape}",
-        film=trn("{n} roll of film", "{n} rolls of film", film),
-        tape=trn("{n} roll of tape", "{n} rolls of tape", tape),
+        film=trn("{n} roll of film", "{n} rolls of film", film) if film else tr("no film"),
+        tape=trn("{n} roll of tape", "{n} rolls of tape", tape) if tape else tr("no tape"),
     )
 
 
@@ -234,12 +236,15 @@ def _delivery(told: OrderTold, index: int, when: When) -> Part:
     at = next((of.at for of in told.deliveries if of.label == delivery.label), None)
     if at is not None:
         lines.append(tr("Comes {when}.", when=when(at)))
+    film, tape = delivery.film.to_order, delivery.tape.to_order
     lines.append(
         tr(
             "Order for it {film} and {tape}.",
-            film=trn("{n} roll of film", "{n} rolls of film", delivery.film.to_order),
-            tape=trn("{n} roll of tape", "{n} rolls of tape", delivery.tape.to_order),
+            film=trn("{n} roll of film", "{n} rolls of film", film) if film else tr("no film"),
+            tape=trn("{n} roll of tape", "{n} rolls of tape", tape) if tape else tr("no tape"),
         )
+        if film or tape
+        else tr("Nothing is to be ordered for it.")
     )
     table = cut_table(told.order, index, told.units)
     return Part(
