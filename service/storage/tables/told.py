@@ -28,7 +28,7 @@ class CrewCodeRow(SQLModel, table=True):
 
 class WishRow(SQLModel, table=True):
     """What one person asked to be told of a project. `zones`: ids apart by spaces, or empty for all of them;
-    `events` and `ways`: words of `domain/turns.py`, apart by spaces."""
+    `events` and `ways`: words of `history/replay/turns.py`, apart by spaces."""
 
     __tablename__: ClassVar[str] = "told_wish"
     project_id: str = Field(primary_key=True, foreign_key="project.id")
