@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
-from typing import get_args
+from typing import Any, get_args
 from unittest.mock import Mock
 
 import pytest
@@ -17,7 +17,7 @@ NO_FILES = {"name_sha256", "manifest_sha256", "ready-list-opened token_sha256"}
 
 
 @pytest.mark.parametrize("kind", get_args(Fact), ids=lambda kind: str(kind.type))
-def test_every_hash_of_a_file_in_a_fact_is_told(kind: type) -> None:
+def test_every_hash_of_a_file_in_a_fact_is_told(kind: Any) -> None:
     named = [field.name for field in fields(kind) if "sha256" in field.name]
     hashes = [name for name in named if not {name, f"{kind.type} {name}"} & NO_FILES]
     fact = Mock(spec=kind, **{name: name for name in hashes})

@@ -27,7 +27,7 @@ with postgres.running(Path(sys.argv[1])) as server:
 
 def runs(process: psutil.Process) -> bool:
     """Ended it may stay in the list until it is asked after, by whoever starts all else here."""
-    return process.is_running() and process.status() != psutil.STATUS_ZOMBIE
+    return bool(process.is_running() and process.status() != psutil.STATUS_ZOMBIE)
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT], ids=["SIGTERM", "SIGINT"])
