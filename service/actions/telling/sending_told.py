@@ -29,11 +29,13 @@ from service.history.replay.turns import BY_MAIL
 from service.storage.accounts import people, telling
 from service.storage.accounts.people import Person
 from service.storage.accounts.telling import GIVEN_UP, SENT, Due
+from service.storage.doors.locks import first_come
 from service.storage.doors.push_keys import PushKey
 from service.storage.history import slices
 
 logger = logging.getLogger("laptight")
 
+LOOKING = "looking for turns"
 MOST_AT_ONCE, MOST_TRIES = 20, 5
 WAIT_S = 20
 # After each try; every one longer than a try can take, so that nobody else takes it up meanwhile.
@@ -79,7 +81,14 @@ class Letter:
 def tick(desk: Desk, outside: Outside, go_on: Callable[[], bool] = lambda: True) -> tuple[int, int]:
     """Look for turns and send what is due: how many turns, and how many sent. Safe at any time, on any number
     of servers. `go_on`: asked before each sending."""
-    turned = look(desk) + look_ahead(desk)
+    turned = 0
+    # Every process of every server comes here every few seconds, and a look judges each zone of what moved.
+    # Two at once would both judge all of it, for one of them to throw it away (`telling.look`): so one looks,
+    # and who comes meanwhile leaves it at that. On SQLite the processes share one machine's few cores and one
+    # writer, and there is nothing to try a lock of.
+    with first_come(desk.database.engine, LOOKING) as alone:
+        if alone:
+            turned = look(desk) + look_ahead(desk)
     return turned, send_due(desk, outside, go_on)
 
 

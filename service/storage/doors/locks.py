@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from sqlalchemy import text
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import Engine, text
 from sqlmodel import Session
 
+_TRY = text("SELECT pg_try_advisory_xact_lock(hashtextextended(:word, 0))")
 _LOCK = text("SELECT pg_advisory_xact_lock(hashtextextended(:word, 0))")
 
 
@@ -14,3 +18,18 @@ def alone(session: Session, *words: str) -> None:
     if session.connection().dialect.name == "postgresql":
         for word in sorted(set(words)):
             session.execute(_LOCK, {"word": word})
+
+
+@contextmanager
+def first_come(engine: Engine, word: str) -> Iterator[bool]:
+    """Whether nobody else is at this work now: who is told True is alone at it until the block ends, and
+    nobody waits. It is for work that may be done twice and need not be; on SQLite everybody is told True.
+
+    The lock is a transaction's of its own, on a connection that is idle meanwhile: one that breaks off, with
+    its process or without, frees it, and nothing is left for anybody to clear away.
+    """
+    if engine.dialect.name != "postgresql":
+        yield True
+        return
+    with engine.connect() as connection:
+        yield bool(connection.execute(_TRY, {"word": word}).scalar_one())
