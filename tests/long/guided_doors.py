@@ -31,7 +31,6 @@ from service.domain.sketch import typed_sides
 from service.domain.weather.table import read_station, text_of
 from service.domain.words.measures import (
     LONGEST_NM,
-    NM_PER_MM,
     BadLength,
     Units,
     parse_factor,
@@ -83,7 +82,7 @@ def knock_length(data: bytes) -> None:
         _says_why(refused)
         return
     assert 0 <= nm <= LONGEST_NM, nm
-    for units in UNITS if nm < LONGEST_NM - NM_PER_MM else ():  # which rounds up to more than is read
+    for units in UNITS:
         # What is said is rounded to a sixteenth or a millimetre, and reads as what was said.
         said = say_length(nm, units)
         assert abs(parse_length(said.replace(",", ""), zero_ok=True) - nm) <= 800_000, said

@@ -19,7 +19,9 @@ NM_PER_MM = 1_000_000
 NM_PER_INCH = 25_400_000
 NM_PER_FOOT = 12 * NM_PER_INCH
 SIXTEENTH_NM = NM_PER_INCH // 16
-LONGEST_NM = 10_000 * NM_PER_M
+# 10 km, and to the next length that is whole in sixteenths of an inch and in millimetres (both fit 127 mm, 80
+# and 127 times), so that rounded any way it is shown as a length that is taken again.
+LONGEST_NM = -(-10_000 * NM_PER_M // (127 * NM_PER_MM)) * 127 * NM_PER_MM
 LONGEST_TEXT = 40
 
 # Geometry in floats decides nothing nearer the limit than this (0.0001 in): so near counts as exactly at it.

@@ -15,6 +15,8 @@ from service.domain.words.measures import (
     NM_PER_INCH,
     NM_PER_MM,
     BadLength,
+    Toward,
+    Units,
     area_json,
     length_json,
     parse_factor,
@@ -238,3 +240,42 @@ def test_a_quarter_turn_is_exact() -> None:
 def test_a_long_run_is_told_in_feet_and_inches_as_a_tape_is_read(nm: int, words: str) -> None:
     assert measures.say_run(nm, "us") == words
     assert measures.say_run(nm, "metric") == measures.say_length(nm, "metric")
+
+
+@example("10000m", "us", "nearest")
+@example("10000.1069 m", "metric", "up")
+@example("32808 5/8 ft", "us", "up")
+@given(
+    st.one_of(
+        st.integers(0, 10_000_107_000).map(lambda n: f"{n // 10**6}.{n % 10**6:06} m"),
+        st.integers(0, 32_808 * 64).map(lambda parts: f"{parts}/64 ft"),
+        st.integers(0, 393_700 * 16).map(lambda parts: f"{parts}/16 in"),
+    ),
+    st.sampled_from(("us", "metric")),
+    st.sampled_from(("down", "up", "nearest")),
+)
+def test_whatever_is_taken_is_shown_as_a_length_that_is_taken_and_shown_alike(
+    typed: str, units: Units, toward: Toward
+) -> None:
+    """But for the commas between thousands, which nobody may type: elsewhere they are for decimals."""
+    try:
+        nm = parse_length(typed, zero_ok=True)
+    except BadLength as bad:
+        assert bad.code == "too-big"
+        return
+    shown = say_length(nm, units, toward)
+    again = parse_length(shown.replace(",", ""), zero_ok=True)
+    assert say_length(again, units, toward) == shown
+    assert abs(again - nm) < (INCH / 16 if units == "us" else MM)
+
+
+@pytest.mark.parametrize("typed", ["10000 m", "10000.1 m", "32808 ft"])
+def test_ten_kilometres_and_what_they_are_shown_as_are_taken(typed: str) -> None:
+    assert parse_length(typed) > 9_999 * 1000 * MM
+
+
+@pytest.mark.parametrize("typed", ["10000.2 m", "32809 ft", "10001 m"])
+def test_what_is_more_than_ten_kilometres_however_shown_is_not(typed: str) -> None:
+    with pytest.raises(BadLength) as bad:
+        parse_length(typed)
+    assert bad.value.code == "too-big"
