@@ -56,6 +56,20 @@ def test_a_right_code_is_refused_in_words_and_whoever_runs_the_service_is_told(
     assert codes[0] not in line and cast.manager.id not in line
 
 
+def test_looking_for_a_lost_key_makes_none_and_the_old_one_brought_back_serves_again(
+    client: httpx.Client, cast: Cast, clock: Clock, codes: tuple[str, list[str]], data: Path
+) -> None:
+    """Another server may still bring it: a new one in its place would be the key from then on."""
+    file = data / "keys" / FILE
+    kept = file.read_bytes()
+    file.unlink()
+    begin(client, cast)
+    assert client.post(STEP, data={"code": code(codes[0], clock)}).status_code == 422
+    assert not file.exists()
+    file.write_bytes(kept)
+    assert client.post(STEP, data={"code": code(codes[0], clock)}).status_code == 303
+
+
 def test_a_recovery_code_signs_in_without_the_key(
     client: httpx.Client, cast: Cast, codes: tuple[str, list[str]], lost: Path
 ) -> None:
