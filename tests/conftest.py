@@ -36,8 +36,8 @@ HERE = Path(__file__).parent
 # These folders and files take a minute and more. They come first, so that no process is left alone with one.
 LONG = (
     "browser/", "whole/test_permissions.py", "whole/test_stateful.py", "whole/test_races.py",
-    "whole/test_command_line.py", "whole/test_fuzz.py", "whole/test_crash.py", "media/",
-    "api/test_contract.py",
+    "whole/test_command_line.py", "whole/test_fuzz.py", "whole/test_crash.py", "whole/test_statements.py",
+    "media/", "api/test_contract.py",
 )  # fmt: skip
 # What is kept and raced is tried on both databases.
 ON_BOTH = (

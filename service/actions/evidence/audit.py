@@ -77,6 +77,14 @@ def history(
     return HistoryView(seen, site, names, lines, len(found) > limit)
 
 
+def history_of(desk: Desk, view: ZoneView, tag: str, limit: int = 50) -> list[Line]:
+    """The newest lines about one thing of a zone that somebody sees, by its tag."""
+    allow(view.seen, "read the history")
+    with desk.reading() as session:
+        found = books.search(session, view.seen.project.id, tag=tag, limit=limit)
+    return [line_of(entry, leaf, view.names, view.seen) for entry, leaf in found]
+
+
 def entries_after(desk: Desk, by: str, project_id: str, after: int, limit: int) -> tuple[list[Line], Line]:
     """Entries in their order, for programs, and the newest one of the same moment."""
     with desk.reading() as session:

@@ -126,8 +126,7 @@ class Ground:
 def ground_of_zone(desk: Desk, by: str, zone_id: str) -> Ground:
     """One zone; Conflict when it was taken off the sketch."""
     with desk.reading() as session:
-        seen = zone_seen_by(session, by, zone_id)
-        return on_ground(session, sketch_seen_by(session, by, seen.sketch.id), (zone_id,))
+        return on_ground(session, zone_seen_by(session, by, zone_id), (zone_id,))
 
 
 def ground_of_sketch(desk: Desk, by: str, sketch_id: str, zone_ids: Sequence[str] = ()) -> Ground:
@@ -150,7 +149,7 @@ def on_ground(
 ) -> Ground:  # fmt: skip
     """The ground within an open transaction. NotFound for a zone that is not of this sketch."""
     if site is None:
-        site = slices.sketch_site(session, seen.project.id, seen.sketch.id)
+        site = slices.sketch_site(session, seen.project.id, seen.sketch.id, seen.project)
     onto.put_layouts(session, site, seen.project.id)
     here = [zone for zone in site.zones.values() if zone.sketch_id == seen.sketch.id]
     if zone_ids:

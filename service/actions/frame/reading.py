@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+
+from sqlmodel import Session
 
 from service.actions.frame.desk import Desk
 from service.domain.gate.surroundings import Surroundings, surroundings
 from service.domain.gate.zone_facts import nm_per_px
 from service.domain.nouns.installed import Penetration, Seam, Termination
 from service.domain.nouns.kept import Photo
-from service.domain.nouns.site import Defect, Hold, Patch, Site, Wall, Zone
+from service.domain.nouns.site import Defect, Hold, Noun, Patch, Site, Wall, Zone
 from service.domain.patches.repair import WITHDRAWN, Numbers, Verdict
 from service.domain.rule_sheet.effective import sheet_in
 from service.history.replay.standing import Standing, standing_of, standings_of
@@ -114,10 +117,27 @@ class SketchView:
 def zone_view(desk: Desk, by: str, zone_id: str) -> ZoneView:
     """Five statements, however many marks; six with the sign-in."""
     with desk.reading() as session:
-        seen = zone_seen_by(session, by, zone_id)
-        site = slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
-        names = names_in(session, seen.project.id)
-    return ZoneView(_as_it_holds(seen, site), site, standing_of(site, zone_id), names)
+        read = _round(session, zone_seen_by(session, by, zone_id))
+    return _judged(*read)
+
+
+def view_with(
+    desk: Desk, by: str, seen_by: Callable[[Session, str, str], tuple[SeenZone, Noun]], noun_id: str
+) -> ZoneView:
+    """The zone that a thing is in, which one of the lookups of `seen` finds: five statements."""
+    with desk.reading() as session:
+        read = _round(session, seen_by(session, by, noun_id)[0])
+    return _judged(*read)
+
+
+def _round(session: Session, seen: SeenZone) -> tuple[SeenZone, Site, dict[str, str]]:
+    site = slices.zone_site(session, seen.project.id, seen.zone, seen.sketch, seen.project)
+    return seen, site, names_in(session, seen.project.id)
+
+
+def _judged(seen: SeenZone, site: Site, names: dict[str, str]) -> ZoneView:
+    """Worked out with the transaction over: on a zone of many marks it takes longer than reading it."""
+    return ZoneView(_as_it_holds(seen, site), site, standing_of(site, seen.zone.id), names)
 
 
 def _as_it_holds(seen: SeenZone, site: Site) -> SeenZone:
@@ -130,33 +150,25 @@ def _as_it_holds(seen: SeenZone, site: Site) -> SeenZone:
 
 def defect_view(desk: Desk, by: str, defect_id: str) -> tuple[ZoneView, Defect]:
     """A defect within its zone."""
-    with desk.reading() as session:
-        seen, _ = defect_seen_by(session, by, defect_id)
-    view = zone_view(desk, by, seen.zone.id)
+    view = view_with(desk, by, defect_seen_by, defect_id)
     return view, view.site.defects[defect_id]
 
 
 def patch_view(desk: Desk, by: str, patch_id: str) -> tuple[ZoneView, Patch]:
     """A patch within the zone of the mark it was logged on."""
-    with desk.reading() as session:
-        seen, _ = patch_seen_by(session, by, patch_id)
-    view = zone_view(desk, by, seen.zone.id)
+    view = view_with(desk, by, patch_seen_by, patch_id)
     return view, view.site.patches[patch_id]
 
 
 def hold_view(desk: Desk, by: str, hold_id: str) -> tuple[ZoneView, Hold]:
     """A hold within its zone."""
-    with desk.reading() as session:
-        seen, _ = hold_seen_by(session, by, hold_id)
-    view = zone_view(desk, by, seen.zone.id)
+    view = view_with(desk, by, hold_seen_by, hold_id)
     return view, view.site.holds[hold_id]
 
 
 def wall_view(desk: Desk, by: str, wall_id: str) -> tuple[ZoneView, Wall]:
     """A wall within its zone."""
-    with desk.reading() as session:
-        seen, _ = wall_seen_by(session, by, wall_id)
-    view = zone_view(desk, by, seen.zone.id)
+    view = view_with(desk, by, wall_seen_by, wall_id)
     return view, view.site.walls[wall_id]
 
 
@@ -171,7 +183,7 @@ def project_view(desk: Desk, by: str, project_id: str) -> ProjectView:
 def sketch_view(desk: Desk, by: str, sketch_id: str) -> SketchView:
     with desk.reading() as session:
         seen = sketch_seen_by(session, by, sketch_id)
-        site = slices.sketch_site(session, seen.project.id, sketch_id)
+        site = slices.sketch_site(session, seen.project.id, sketch_id, seen.project)
     zones = {zone.id for zone in site.zones.values() if zone.sketch_id == sketch_id}
     return SketchView(seen, site, [s for s in _standings(site) if s.zone.id in zones])
 

@@ -11,7 +11,7 @@ from sqlmodel import Session
 from service.actions.frame import late
 from service.actions.frame.desk import Desk
 from service.actions.frame.doing import allow, record, words, zone_to_change
-from service.actions.frame.reading import ZoneView, zone_view
+from service.actions.frame.reading import ZoneView, view_with
 from service.actions.installed.penetration_entry import PlaceEntry, Row, SealEntry, read_place, read_seal
 from service.actions.marks.defects import OutsideZone
 from service.domain.gate.zone_facts import nm_per_px
@@ -50,9 +50,7 @@ class SealJudged:
 
 def penetration_view(desk: Desk, by: str, penetration_id: str) -> tuple[ZoneView, Penetration]:
     """A penetration within its zone."""
-    with desk.reading() as session:
-        seen, _ = penetration_seen_by(session, by, penetration_id)
-    view = zone_view(desk, by, seen.zone.id)
+    view = view_with(desk, by, penetration_seen_by, penetration_id)
     return view, view.site.penetrations[penetration_id]
 
 

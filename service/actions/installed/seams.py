@@ -12,7 +12,7 @@ from sqlmodel import Session
 from service.actions.frame import late
 from service.actions.frame.desk import Desk
 from service.actions.frame.doing import record, words, zone_to_change
-from service.actions.frame.reading import ZoneView, zone_view
+from service.actions.frame.reading import ZoneView, view_with
 from service.actions.installed.seam_entry import LEFT, Copies, Run, WalkEntry, read_seam, read_walk
 from service.domain.gate.installed_facts import seam_facts
 from service.domain.gate.zone_facts import marks_in_zone, nm_per_px
@@ -90,9 +90,7 @@ def _state(seam: Seam, judged: Mapping[str, tuple[str, ...]]) -> str:
 
 def seam_view(desk: Desk, by: str, seam_id: str) -> tuple[ZoneView, Seam]:
     """A seam within its zone."""
-    with desk.reading() as session:
-        seen, _ = seam_seen_by(session, by, seam_id)
-    view = zone_view(desk, by, seen.zone.id)
+    view = view_with(desk, by, seam_seen_by, seam_id)
     return view, view.site.seams[seam_id]
 
 

@@ -11,7 +11,7 @@ from sqlmodel import Session
 from service.actions.frame import late
 from service.actions.frame.desk import Desk
 from service.actions.frame.doing import allow, record, zone_to_change
-from service.actions.frame.reading import ZoneView, zone_view
+from service.actions.frame.reading import ZoneView, view_with
 from service.actions.installed.edge_entry import (
     Place,
     SealEntry,
@@ -60,9 +60,7 @@ class EdgeJudged:
 
 def edge_view(desk: Desk, by: str, termination_id: str) -> tuple[ZoneView, Termination]:
     """A stretch of edge within its zone."""
-    with desk.reading() as session:
-        seen, _ = termination_seen_by(session, by, termination_id)
-    view = zone_view(desk, by, seen.zone.id)
+    view = view_with(desk, by, termination_seen_by, termination_id)
     return view, view.site.terminations[termination_id]
 
 

@@ -1,7 +1,8 @@
 """Lookups that name who is looking: each returns what this person may see, or raises NotFound."""
 
 from dataclasses import dataclass
-from typing import Any
+from functools import cache
+from typing import Any, TypeVar
 
 from sqlalchemy import and_, bindparam, or_
 from sqlalchemy import select as columns
@@ -11,7 +12,7 @@ from service.domain.nouns.installed import Lot, Material, Penetration, Seam, Ter
 from service.domain.nouns.kept import Photo
 from service.domain.nouns.placing import Layout, Readings, Thickness
 from service.domain.nouns.roles import CREW_LEAD
-from service.domain.nouns.site import Defect, Hold, Patch, Project, Release, Sketch, Wall, Zone
+from service.domain.nouns.site import Defect, Hold, Noun, Patch, Project, Release, Sketch, Wall, Zone
 from service.domain.words.refusals import NotFound
 from service.history.replay.replay import GONE
 from service.storage.history.rows import noun_of
@@ -34,6 +35,8 @@ from service.storage.tables.tables import (
     WallRow,
     ZoneRow,
 )
+
+AnyNoun = TypeVar("AnyNoun", bound=Noun)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,22 +92,34 @@ def sketch_seen_by(session: Session, person_id: str, sketch_id: str) -> SeenSket
     return SeenSketch(noun_of(Project, project), role, seq, noun_of(Sketch, sketch))
 
 
-# Built once: these two stand behind every page of a zone.
-_ZONE_SEEN = (
-    columns(ProjectRow.body, MemberRow.role, ProjectRow.seq, SketchRow.body, ZoneRow.body)  # type: ignore[call-overload]  # columns, not rows
-    .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
-    .join(ZoneRow, col(ZoneRow.project_id) == ProjectRow.id)
-    .join(SketchRow, col(SketchRow.id) == ZoneRow.sketch_id)
-    .where(
-        ZoneRow.id == bindparam("zone"),
-        MemberRow.id == bindparam("person"),
-        MemberRow.role != GONE,
-        or_(
-            bindparam("only") == "",
-            and_(col(MemberRow.project_id) == bindparam("only"), col(MemberRow.role) == CREW_LEAD),
-        ),
+def _seen(*more: Any) -> Any:
+    """Project, role, head, sketch and zone of what this person may see, with further columns; no zone yet."""
+    return (
+        columns(ProjectRow.body, MemberRow.role, ProjectRow.seq, SketchRow.body, ZoneRow.body, *more)  # type: ignore[call-overload]  # columns, not rows
+        .join(MemberRow, col(MemberRow.project_id) == ProjectRow.id)
+        .join(ZoneRow, col(ZoneRow.project_id) == ProjectRow.id)
+        .join(SketchRow, col(SketchRow.id) == ZoneRow.sketch_id)
+        .where(
+            MemberRow.id == bindparam("person"),
+            MemberRow.role != GONE,
+            or_(
+                bindparam("only") == "",
+                and_(col(MemberRow.project_id) == bindparam("only"), col(MemberRow.role) == CREW_LEAD),
+            ),
+        )
     )
-)
+
+
+# Built once: these stand behind every page of a zone and of what is in it.
+_ZONE_SEEN = _seen().where(ZoneRow.id == bindparam("zone"))
+
+
+@cache
+def _with_zone_seen(table: Any) -> Any:
+    """A row of this table with the zone it is in."""
+    return _seen(table.body).join(table, table.zone_id == ZoneRow.id).where(table.id == bindparam("noun"))
+
+
 _NAMES_IN = (
     columns(PersonRow.id, PersonRow.name)  # type: ignore[call-overload]  # columns, not rows
     .join(MemberRow, col(MemberRow.id) == PersonRow.id)
@@ -113,66 +128,72 @@ _NAMES_IN = (
 
 
 def zone_seen_by(session: Session, person_id: str, zone_id: str) -> SeenZone:
-    asked = {"zone": zone_id, "person": person_id, "only": session.info.get("only", "")}
-    found = session.connection().execute(_ZONE_SEEN, asked).first()
+    return _zone_of(_asked(session, _ZONE_SEEN, person_id, zone=zone_id))
+
+
+def _asked(session: Session, query: Any, person_id: str, **of: str) -> Any:
+    asked = {**of, "person": person_id, "only": session.info.get("only", "")}
+    found = session.connection().execute(query, asked).first()
     if found is None:
         raise NotFound
-    project, role, seq, sketch, zone = found
+    return found
+
+
+def _zone_of(found: Any) -> SeenZone:
+    project, role, seq, sketch, zone = found[:5]
     return SeenZone(noun_of(Project, project), role, seq, noun_of(Sketch, sketch), noun_of(Zone, zone))
 
 
+def _in_zone(
+    session: Session, person_id: str, kind: type[AnyNoun], table: Any, noun_id: str
+) -> tuple[SeenZone, AnyNoun]:
+    """The zone and what is in it, of one moment, in one statement."""
+    found = _asked(session, _with_zone_seen(table), person_id, noun=noun_id)
+    return _zone_of(found), noun_of(kind, found[5])
+
+
 def defect_seen_by(session: Session, person_id: str, defect_id: str) -> tuple[SeenZone, Defect]:
-    defect = noun_of(Defect, _body(session, DefectRow, defect_id))
-    return zone_seen_by(session, person_id, defect.zone_id), defect
+    return _in_zone(session, person_id, Defect, DefectRow, defect_id)
 
 
 def patch_seen_by(session: Session, person_id: str, patch_id: str) -> tuple[SeenZone, Patch]:
-    patch = noun_of(Patch, _body(session, PatchRow, patch_id))
-    return zone_seen_by(session, person_id, patch.zone_id), patch
+    return _in_zone(session, person_id, Patch, PatchRow, patch_id)
 
 
 def wall_seen_by(session: Session, person_id: str, wall_id: str) -> tuple[SeenZone, Wall]:
-    wall = noun_of(Wall, _body(session, WallRow, wall_id))
-    return zone_seen_by(session, person_id, wall.zone_id), wall
+    return _in_zone(session, person_id, Wall, WallRow, wall_id)
 
 
 def hold_seen_by(session: Session, person_id: str, hold_id: str) -> tuple[SeenZone, Hold]:
-    hold = noun_of(Hold, _body(session, HoldRow, hold_id))
-    return zone_seen_by(session, person_id, hold.zone_id), hold
+    return _in_zone(session, person_id, Hold, HoldRow, hold_id)
 
 
 def release_seen_by(session: Session, person_id: str, release_id: str) -> tuple[SeenZone, Release]:
-    release = noun_of(Release, _body(session, ReleaseRow, release_id))
-    return zone_seen_by(session, person_id, release.zone_id), release
+    return _in_zone(session, person_id, Release, ReleaseRow, release_id)
 
 
 def penetration_seen_by(
     session: Session, person_id: str, penetration_id: str
 ) -> tuple[SeenZone, Penetration]:
-    penetration = noun_of(Penetration, _body(session, PenetrationRow, penetration_id))
-    return zone_seen_by(session, person_id, penetration.zone_id), penetration
+    return _in_zone(session, person_id, Penetration, PenetrationRow, penetration_id)
 
 
 def seam_seen_by(session: Session, person_id: str, seam_id: str) -> tuple[SeenZone, Seam]:
-    seam = noun_of(Seam, _body(session, SeamRow, seam_id))
-    return zone_seen_by(session, person_id, seam.zone_id), seam
+    return _in_zone(session, person_id, Seam, SeamRow, seam_id)
 
 
 def termination_seen_by(
     session: Session, person_id: str, termination_id: str
 ) -> tuple[SeenZone, Termination]:
-    termination = noun_of(Termination, _body(session, TerminationRow, termination_id))
-    return zone_seen_by(session, person_id, termination.zone_id), termination
+    return _in_zone(session, person_id, Termination, TerminationRow, termination_id)
 
 
 def readings_seen_by(session: Session, person_id: str, readings_id: str) -> tuple[SeenZone, Readings]:
-    readings = noun_of(Readings, _body(session, ReadingsRow, readings_id))
-    return zone_seen_by(session, person_id, readings.zone_id), readings
+    return _in_zone(session, person_id, Readings, ReadingsRow, readings_id)
 
 
 def thickness_seen_by(session: Session, person_id: str, thickness_id: str) -> tuple[SeenZone, Thickness]:
-    thickness = noun_of(Thickness, _body(session, ThicknessRow, thickness_id))
-    return zone_seen_by(session, person_id, thickness.zone_id), thickness
+    return _in_zone(session, person_id, Thickness, ThicknessRow, thickness_id)
 
 
 def material_seen_by(session: Session, person_id: str, material_id: str) -> tuple[SeenProject, Material]:
@@ -191,9 +212,7 @@ def layout_seen_by(session: Session, person_id: str, layout_id: str) -> tuple[Se
 
 
 def photo_seen_by(session: Session, person_id: str, photo_id: str) -> Photo:
-    photo = noun_of(Photo, _body(session, PhotoRow, photo_id))
-    zone_seen_by(session, person_id, photo.zone_id)
-    return photo
+    return _in_zone(session, person_id, Photo, PhotoRow, photo_id)[1]
 
 
 def names_in(session: Session, project_id: str) -> dict[str, str]:

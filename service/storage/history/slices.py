@@ -81,14 +81,16 @@ def judged_site(session: Session, project_id: str, project: Project | None = Non
 def project_site(session: Session, project_id: str, project: Project | None = None) -> Site:
     """The project, unless it was read before, with its people, sketches and zones; no marks."""
     site = Site(project=project) if project else _site_of_project(session, project_id)
-    onto.put_small(
-        session,
-        site,
+    onto.put_small(session, site, *_people_and_zones(project_id))
+    return site
+
+
+def _people_and_zones(project_id: str) -> tuple[Any, ...]:
+    return (
         onto.bodies("member", MemberRow, MemberRow.project_id == project_id),
         onto.bodies("sketch", SketchRow, SketchRow.project_id == project_id),
         onto.bodies("zone", ZoneRow, ZoneRow.project_id == project_id),
     )
-    return site
 
 
 def film_site(session: Session, project_id: str) -> Site:
@@ -219,13 +221,17 @@ def _of_zone(*, scaled: bool) -> tuple[Any, Any]:
     )
 
 
-def sketch_site(session: Session, project_id: str, sketch_id: str) -> Site:
-    """A sketch with everything on it: for changes that touch all its zones, and for lists of zones."""
-    site = project_site(session, project_id)
+def sketch_site(session: Session, project_id: str, sketch_id: str, project: Project | None = None) -> Site:
+    """A sketch with everything on it: for changes that touch all its zones, and for lists of zones.
+
+    Three statements where the `project` was read before, else four.
+    """
+    site = Site(project=project) if project else _site_of_project(session, project_id)
     zones = select(ZoneRow.id).where(ZoneRow.sketch_id == sketch_id)
     onto.put_small(
         session,
         site,
+        *_people_and_zones(project_id),
         onto.bodies("wall", WallRow, WallRow.sketch_id == sketch_id),
         onto.bodies("hold", HoldRow, col(HoldRow.zone_id).in_(zones)),
         onto.bodies("release", ReleaseRow, col(ReleaseRow.zone_id).in_(zones)),

@@ -24,8 +24,10 @@ from service.storage.history.heads import Head
 from service.storage.tables.tables import CheckpointRow, EntryRow, ProjectRow, TreeNodeRow, table_of
 
 _NODES = text(
-    "SELECT level, place, hash FROM tree_node WHERE project_id = :project AND (level, place) IN :nodes"
-).bindparams(bindparam("nodes", expanding=True))
+    "SELECT level, place, hash FROM tree_node WHERE project_id = :project AND (level, place) IN :nodes "
+    "UNION ALL SELECT 0, seq - 1, leaf FROM entry WHERE project_id = :project AND seq IN :seqs"
+).bindparams(bindparam("nodes", expanding=True), bindparam("seqs", expanding=True))
+NOWHERE = -1  # nothing is kept there: no list that is asked for is empty
 
 
 _GROWN = table_of(TreeNodeRow).insert()
@@ -111,20 +113,13 @@ def _hashed(session: Session, project_id: str, parts: list[Part]) -> list[bytes]
 
 
 def _nodes(session: Session, project_id: str, wanted: Iterable[Node]) -> dict[Node, bytes]:
-    """The hashes of complete subtrees, in two statements however many."""
+    """The hashes of complete subtrees, in one statement however many; a leaf is its entry's."""
     wanted = set(wanted)
-    found: dict[Node, bytes] = {}
-    seqs = [place + 1 for level, place in wanted if level == 0]
-    if seqs:
-        leaves = select(EntryRow.seq, EntryRow.leaf).where(
-            EntryRow.project_id == project_id, col(EntryRow.seq).in_(seqs)
-        )
-        found |= {(0, seq - 1): leaf for seq, leaf in session.exec(leaves)}
-    above = [node for node in wanted if node[0]]
-    if above:
-        told = session.connection().execute(_NODES, {"project": project_id, "nodes": above})
-        found |= {(level, place): bytes(here) for level, place, here in told}
-    return found
+    above = [node for node in wanted if node[0]] or [(NOWHERE, NOWHERE)]
+    seqs = [place + 1 for level, place in wanted if level == 0] or [NOWHERE]
+    asked = {"project": project_id, "nodes": above, "seqs": seqs}
+    told = session.connection().execute(_NODES, asked) if wanted else ()
+    return {(level, place): bytes(here) for level, place, here in told}
 
 
 # --- checkpoints that left -------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from service.actions.entrance.accounts import Person
-from service.actions.evidence.audit import Filters, history
+from service.actions.evidence.audit import history_of
 from service.actions.frame.desk import Desk
 from service.actions.frame.doing import allow
 from service.actions.frame.reading import ZoneView
@@ -123,7 +123,7 @@ def _shown(
     said: str = "",
 ) -> Response:
     project = view.seen.project
-    lines = history(desk, person.id, project.id, Filters(tag=stretch.tag), limit=50).lines
+    lines = history_of(desk, view, stretch.tag)
     told = tuple((moment(line.entry.at, project.time_zone), line.sentence) for line in reversed(lines))
     values = form.values if form else offered(view, person.id)
     ticked = tuple(form.many("also")) if form else ()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fastapi import APIRouter
 from starlette.responses import HTMLResponse, Response
 
-from service.actions.evidence.audit import Filters, history
+from service.actions.evidence.audit import history_of
 from service.actions.frame.reading import ZoneView
 from service.actions.installed.penetrations import penetration_view, why_no_collar
 from service.domain.installed.penetrations import half_collar_nm
@@ -83,7 +83,7 @@ class PenetrationPage:
 def penetration(desk: TheDesk, person: Signed, penetration_id: str, said: str = "") -> Response:
     view, pipe = penetration_view(desk, person.id, penetration_id)
     project = view.seen.project
-    lines = history(desk, person.id, project.id, Filters(tag=pipe.tag), limit=50).lines
+    lines = history_of(desk, view, pipe.tag)
     told = tuple((moment(line.entry.at, project.time_zone), line.sentence) for line in reversed(lines))
     page = penetration_page(view, pipe, person.id, told)
     shell = shell_of(

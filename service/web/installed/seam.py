@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fastapi import APIRouter
 from starlette.responses import HTMLResponse, Response
 
-from service.actions.evidence.audit import Filters, history
+from service.actions.evidence.audit import history_of
 from service.actions.frame.reading import ZoneView
 from service.actions.installed.seams import SeamStand, seam_view, seams_standing
 from service.domain.gate.zone_facts import nm_per_px
@@ -63,7 +63,7 @@ class SeamPage:
 def seam(desk: TheDesk, person: SignedIn, seam_id: str, said: str = "") -> Response:
     view, of = seam_view(desk, person.id, seam_id)
     project = view.seen.project
-    lines = history(desk, person.id, project.id, Filters(tag=of.tag), limit=50).lines
+    lines = history_of(desk, view, of.tag)
     told = tuple((moment(line.entry.at, project.time_zone), line.sentence) for line in reversed(lines))
     page = seam_page(view, seam_id, person.id, told)
     shell = shell_of(

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from service.actions.entrance.accounts import Person
-from service.actions.evidence.audit import Filters, history
+from service.actions.evidence.audit import history_of
 from service.actions.frame.desk import Desk
 from service.actions.frame.reading import ZoneView, defect_view, patch_view
 from service.actions.marks import defects, patches
@@ -98,7 +98,7 @@ def defect_shown(
     desk: Desk, person: Person, view: ZoneView, defect: Defect, form: Form | None = None, said: str = ""
 ) -> Response:
     """The page of a mark; with a form, its errors and what was typed (422)."""
-    lines = history(desk, person.id, view.seen.project.id, Filters(tag=defect.tag), limit=50).lines
+    lines = history_of(desk, view, defect.tag)
     zone = view.seen.project.time_zone
     told = tuple((moment(line.entry.at, zone), line.sentence) for line in reversed(lines))
     errors = form.errors if form else {}
