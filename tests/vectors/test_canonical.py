@@ -11,10 +11,12 @@ import struct
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from rfc8785 import FloatDomainError, IntegerDomainError
 
 from service.domain.nouns.site import SHELVES, Hold
-from service.history.facts.encoding import canonical, canonical_of, to_json
+from service.history.facts.encoding import canonical, canonical_of, canonical_told, to_json
 from tests.history.random_story import Teller
 from tests.history.story import NOON
 
@@ -95,4 +97,26 @@ def test_what_the_history_knows_has_the_same_form_the_quick_way(seed: int) -> No
     assert len(nouns) > 20
     words = "".join(map(chr, range(0x20))) + '\x7f"\\/\u2028\u00e9\U0001f4a7\ud7ff\ue000'
     for noun in (*nouns, Hold("h", "z", "frost", words, "b", NOON, None)):
-        assert canonical_of(noun) == canonical(to_json(noun))
+        assert canonical_of(noun) == canonical_told(to_json(noun)) == canonical(to_json(noun))
+
+
+VALUES = st.recursive(
+    st.none() | st.booleans() | st.integers(-(2**53) + 1, 2**53 - 1) | st.text(),
+    lambda inner: (
+        st.lists(inner, max_size=4) | st.dictionaries(st.text("abz_09", max_size=6), inner, max_size=4)
+    ),
+    max_leaves=12,
+)
+
+
+@given(VALUES)
+def test_what_is_told_has_the_same_form_the_quick_way(value: object) -> None:
+    assert canonical_told(value) == canonical(value)
+
+
+@pytest.mark.parametrize("value", [2**53, -(2**53), 10**16, "\ud800", {"at": [1, 2**60]}], ids=repr)
+def test_the_quick_way_refuses_what_has_no_form(value: object) -> None:
+    with pytest.raises(ValueError) as usual:
+        canonical(value)
+    with pytest.raises(type(usual.value)):
+        canonical_told(value)

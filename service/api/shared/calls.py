@@ -43,18 +43,32 @@ def desk_of(request: Request) -> Desk:
 def caller(request: Request) -> Person:
     """Who is calling: by bearer token where one is given, else by the cookie of a page. NotSignedIn,
     SlowDown."""
-    desk, person = desk_of(request), None
-    given = request.headers.get("authorization")
-    if given is not None:
-        scheme, _, token = given.partition(" ")
-        if scheme.lower() == "bearer" and token.strip():
-            person = accounts.person_for(desk, token.strip(), accounts.PROGRAM)
-    elif token := request.cookies.get(cookie_name(request), ""):
-        person = accounts.person_for(desk, token, accounts.PAGE)
+    desk, (token, kind) = desk_of(request), _shown(request)
+    person = accounts.person_for(desk, token, kind) if token else None
     if person is None or person.only:  # a crew's code is for pages: programs have passwords
         raise NotSignedIn("Sign in first: POST /api/v1/sign-in gives a token for Authorization: Bearer.")
     request.app.state.counted.person(desk, person.id)
     return person
+
+
+def caller_at_once(request: Request) -> Person | None:
+    """The same where that takes no waiting and no writing, as nearly always on SQLite; else None, and
+    `caller` is to be asked, in a thread."""
+    desk: Desk = request.app.state.desk
+    token, kind = _shown(request)
+    person = accounts.person_at_once(desk, token, kind) if token else None
+    if person is None or not request.app.state.counted.lightly(desk, person.id):
+        return None
+    return person
+
+
+def _shown(request: Request) -> tuple[str, str]:
+    """The token that a request shows, or nothing, and how it is carried."""
+    given = request.headers.get("authorization")
+    if given is None:
+        return request.cookies.get(cookie_name(request), ""), accounts.PAGE
+    scheme, _, token = given.partition(" ")
+    return (token.strip() if scheme.lower() == "bearer" else ""), accounts.PROGRAM
 
 
 def count_address(request: Request) -> None:
@@ -154,7 +168,8 @@ class SignedRoute(OpenRoute):
     """A route for people signed in: who is calling is asked before anything that was sent is read."""
 
     async def let_in(self, request: Request) -> None:
-        request.state.person = await run_in_threadpool(caller, request)
+        person = caller_at_once(request)
+        request.state.person = person or await run_in_threadpool(caller, request)
 
 
 # --- answering -------------------------------------------------------------------------------------------

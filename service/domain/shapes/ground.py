@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import shapely
 
-from service.domain.shapes.outlines import Circle, Outline, corners, extent_nm
+from service.domain.shapes.outlines import Circle, Outline, Polygon, corners, extent_nm
 from service.domain.words.measures import SIXTEENTH_NM, TOLERANCE_NM, turn
 
 Px = tuple[int, int]
@@ -34,7 +34,24 @@ def nearest_zone(point: Px, rings: Mapping[str, Sequence[Px]]) -> str | None:
 
 def reaches_into(outline: Outline, at_px: Px, nm_per_px: float, zone_ring_px: Sequence[Px]) -> bool:
     """Whether the mark's outline, placed at its point, shares any place with the zone, its line included."""
+    if not isinstance(outline, Polygon) and _crosses_out(at_px, zone_ring_px):
+        return True  # its middle does, and no shape has to be built for that
     return marks_reaching_into([(outline, at_px)], nm_per_px, zone_ring_px)[0]
+
+
+def _crosses_out(point: Px, ring_px: Sequence[Px]) -> bool:
+    """Whether a line from the point to the right crosses the ring an odd number of times, in whole numbers:
+    then the point is inside or on it. False says nothing of a point on it."""
+    (x, y), odd = point, False
+    ax, ay = ring_px[-1]
+    for bx, by in ring_px:
+        if (ay > y) != (by > y):
+            beside = (bx - ax) * (y - ay) - (by - ay) * (x - ax)
+            if beside == 0:
+                return False
+            odd ^= (beside > 0) == (by > ay)
+        ax, ay = bx, by
+    return odd
 
 
 def marks_reaching_into(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import types
 import typing
 from collections.abc import Callable, Mapping
@@ -153,3 +154,19 @@ def canonical_of(noun: Any) -> bytes:
     """`canonical(to_json(noun))` several times faster: a noun has no float, its keys are names of fields in
     ASCII, and its numbers were held below 2**53 when they were written. There the two forms are one."""
     return _encode(to_json(noun)).encode()
+
+
+_MAY_BE_TOO_LONG = re.compile(r"[0-9]{16}")
+
+
+def canonical_told(value: Any) -> bytes:
+    """`canonical` several times faster, of what `to_json` gives and of objects of it under ASCII names: no
+    float is in it, and the two forms are one. What RFC 8785 refuses, a number past 2**53 or half a character,
+    is refused as by `canonical`."""
+    text = _encode(value)
+    if _MAY_BE_TOO_LONG.search(text):
+        return canonical(value)
+    try:
+        return text.encode()
+    except UnicodeEncodeError:
+        return canonical(value)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from service.history.facts.encoding import canonical, from_json, read_time, time_text, to_json
+from service.history.facts.encoding import canonical_told, from_json, read_time, time_text, to_json
 from service.history.facts.every_fact import FACTS, Fact
 from service.history.proofs.merkle import leaf_hash
 
@@ -45,7 +45,7 @@ class Entry:
 
     def content(self) -> bytes:
         """The entry as RFC 8785 bytes: what is kept, hashed and handed to others."""
-        return canonical(
+        return canonical_told(
             {
                 "v": VERSION,
                 "project": self.project,

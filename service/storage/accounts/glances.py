@@ -55,6 +55,12 @@ def glance_at(
     return Glance(person, role, project_id, head, to_note)
 
 
+def person_at(database: Database, token_sha256: str, kind: str, now: datetime) -> tuple[Person, bool] | None:
+    """As `people.signed_in`, on SQLite alone: whose sign-in this is and whether its use is to be noted."""
+    found = _quickly(database, "", asked_of(token_sha256, kind, now))
+    return None if found is None else person_of(found, now)
+
+
 def _usually(database: Database, subject: str, asked: dict[str, Any]) -> Any:
     with database.engine.connect() as connection:
         return connection.execute(_statement(subject), asked).first()
@@ -77,7 +83,10 @@ _LAST_AT = 4  # its place among the columns of SIGNED_IN
 
 @cache
 def _statement(subject: str) -> Any:
-    """SIGNED_IN, for somebody who is on the project of the thing named, by a code only as its crew lead."""
+    """SIGNED_IN, for somebody who is on the project of the thing named, by a code only as its crew lead; as
+    it is where no thing is."""
+    if not subject:
+        return SIGNED_IN
     table, on = KINDS[subject], aliased(MemberRow)
     by_code = func.coalesce(CrewCodeRow.project_id, "")
     asked = SIGNED_IN.add_columns(on.role, ProjectRow.id, ProjectRow.seq)

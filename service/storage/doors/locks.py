@@ -12,10 +12,15 @@ _TRY = text("SELECT pg_try_advisory_xact_lock(hashtextextended(:word, 0))")
 _LOCK = text("SELECT pg_advisory_xact_lock(hashtextextended(:word, 0))")
 
 
+def is_alone(session: Session) -> bool:
+    """Whether nobody else can write while this transaction is open, as on SQLite: what it read stands."""
+    return session.connection().dialect.name == "sqlite"
+
+
 def alone(session: Session, *words: str) -> None:
     """Until this transaction ends nobody else has any of these words. They are taken in one order, so that
     two who want the same never wait for each other. On SQLite a writer is alone anyway."""
-    if session.connection().dialect.name == "postgresql":
+    if not is_alone(session):
         for word in sorted(set(words)):
             session.execute(_LOCK, {"word": word})
 

@@ -13,7 +13,7 @@ from service.domain.nouns.kept import Photo, ReadyLink
 from service.domain.nouns.placing import Layout, OrderPlan, PlacingPlan, Readings, Thickness
 from service.domain.nouns.site import Defect, Hold, Member, Noun, Patch, Project, Release, Sketch, Wall, Zone
 from service.domain.shapes.outlines import reach_nm
-from service.history.facts.encoding import canonical, from_json, to_json
+from service.history.facts.encoding import canonical_told, from_json, to_json
 from service.storage.tables.placing import LayoutRow, OrderPlanRow, PlacingPlanRow, ReadingsRow, ThicknessRow
 from service.storage.tables.tables import (
     DefectRow,
@@ -110,7 +110,7 @@ KEYS: dict[type, dict[str, Callable[[Any], Any]]] = {
 
 def body_of(noun: Noun) -> str:
     """The canonical JSON of a noun."""
-    return canonical(to_json(noun)).decode()
+    return canonical_told(to_json(noun)).decode()
 
 
 _DECODER = json.JSONDecoder()

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -248,3 +250,32 @@ def test_grid_lines_need_labels_of_their_own() -> None:
     assert check_grid([GRID.first[0], GRID.first[0]]) == "Two grid lines have the same label."
     assert check_grid([GridLine("A", (1, 1), (1, 1))]) == "A grid line needs two different points."
     assert check_grid([GridLine(" ", (0, 0), (1, 1))]) is not None
+
+
+def a_ring(draw: random.Random) -> list[tuple[int, int]]:
+    """A simple ring of whole places, with corners at one height often."""
+    turns = sorted(draw.random() * math.tau for _ in range(draw.randint(3, 9)))
+    far = draw.choice([9, 300, 900_000])
+    ring = [(round(far * math.cos(a) * draw.uniform(0.3, 1)), round(far * math.sin(a))) for a in turns]
+    return [(x, draw.choice([y, 0])) for x, y in ring] if draw.random() < 0.3 else ring
+
+
+def test_whether_a_mark_reaches_in_is_the_same_where_its_middle_settles_it() -> None:
+    """Places inside, outside, at corners and on sides; rings as simple as a zone's have to be."""
+    draw, told = random.Random(5), list[bool]()
+    while len(told) < 3_000:
+        ring = a_ring(draw)
+        if not shapely.Polygon(ring).is_valid or shapely.Polygon(ring).area == 0:
+            continue
+        a, b = draw.sample(ring, 2)
+        wide = max(abs(n) for place in ring for n in place)
+        places = [a, ((a[0] + b[0]) // 2, (a[1] + b[1]) // 2), (draw.randint(-wide, wide), a[1])]
+        at = draw.choice([*places, (draw.randint(-wide, wide), draw.randint(-wide, wide))])
+        angle = draw.randint(0, 179) * 1_000_000
+        aside = Polygon(((3000, 0), (9000, 0), (9000, 90)))  # its middle is no place of it
+        shapes: list[Outline] = [Circle(1), Rectangle(2000, 9, angle), Slit(900, 0, angle), aside]
+        shape = draw.choice(shapes)
+        reaches = reaches_into(shape, at, 1_000_000.0, ring)
+        assert reaches == marks_reaching_into([(shape, at)], 1_000_000.0, ring)[0], (shape, at, ring)
+        told.append(reaches)
+    assert 500 < sum(told) < 2_900
