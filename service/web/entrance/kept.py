@@ -91,12 +91,16 @@ async def to_sign_in(request: Request) -> Response:
     return answer
 
 
+# What a form sends beside what is typed: its own key, where to go on, which facts and pages were looked at.
+UNTYPED = frozenset(("request_key", "next", "kept", "digest", "seen", "seen_as"))
+
+
 def worth_showing(fields: Fields) -> Fields:
     """The fields that somebody typed, by names that can be read."""
     return tuple(
         (name.replace("_", " "), value)
         for name, value in fields
-        if value.strip() and name not in ("request_key", "next") and not name.endswith("_unit")
+        if value.strip() and name not in UNTYPED and not name.endswith(("_unit", "look"))
     )
 
 

@@ -9,8 +9,11 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from service.web.entrance.kept import LONGEST, PLAIN_COOKIE, Kept, pack, unpack
+from service.actions.frame.desk import Desk
+from service.web.entrance.kept import LONGEST, PLAIN_COOKIE, Kept, pack, unpack, worth_showing
+from tests import builders
 from tests.cast import PASSWORD, Cast
+from tests.conftest import ClientOf
 from tests.in_process import browser
 
 TYPED = {
@@ -107,3 +110,29 @@ def test_an_address_that_somebody_else_wrote_offers_nothing_to_send(
     assert sent["kept"]
     answer = client.post("/sign-in", data=sent)
     assert (answer.status_code, answer.headers["location"]) == (303, "/")
+
+
+def test_of_a_refused_form_what_was_typed_is_shown_and_nothing_it_sent_beside(
+    desk: Desk, cast: Cast, page_of: ClientOf
+) -> None:
+    """A project manager whose role was changed while the release page was open, for one."""
+    zone = builders.a_zone(desk, cast, builders.a_sketch(desk, cast))
+    sent = {"statement": "I walked all of it.", "digest": "2:9604e4ddf5", "seen": "239", "request_key": "k"}
+    answer = page_of(cast.lead).post(f"/zones/{zone.id}/release", data=sent)
+    assert answer.status_code == 403
+    page = answer.text.split("<main", 1)[1]
+    assert "What you had typed" in page and "I walked all of it." in page
+    assert (
+        "2:9604e4ddf5" not in page and "digest" not in page and "<dt>seen" not in page and "239" not in page
+    )
+
+
+def test_what_is_shown_has_names_that_can_be_read() -> None:
+    sent = (
+        ("cut_length", "18"),
+        ("cut_length_unit", "in"),
+        ("look", "5,2,1"),
+        ("b_look", "5"),
+        ("note", " "),
+    )
+    assert worth_showing(sent) == (("cut length", "18"),)
