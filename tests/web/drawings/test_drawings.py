@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from service.domain.shapes.outlines import Circle, Outline, Polygon, Rectangle, Slit, corners
 from service.domain.shapes.sides import Sides
-from service.web.drawings.drawing import Leader, MarkToDraw
+from service.web.drawings.drawing import GridToDraw, Leader, MarkToDraw
 from service.web.drawings.patch_drawing import draw_patch, live_rows
 from service.web.drawings.paths import exit_nm, grown, shape
 from service.web.drawings.zone_drawing import draw_zone
@@ -152,6 +152,16 @@ def test_every_state_of_a_zone_is_told_by_its_own_lines(kind: str) -> None:
     lines = pages[kind].count(drawn_outline(pages[kind]))
     assert lines == (2 if kind in ("ready", "placed", "placed-without-release") else 1)
     assert ("url(#zone-held)" in pages[kind]) == (kind in ("held", "placed-without-release"))
+
+
+def test_a_wall_longer_than_its_zone_runs_under_the_names_of_the_grid() -> None:
+    """Along a grid line it runs through the bubble that names it."""
+    along = GridToDraw("E", (-900_000, 2_000_000), (3_700_000, 2_000_000))
+    wall = (along.start, along.end)
+    drawing = draw_zone(RING, SCALE, (), kind="open", label="Zone D", walls=(wall,), grid=(along,))
+    source = '{% import "parts/drawing.html" as d %}{{ d.zone_svg(drawing) }}'
+    svg, _, _ = environment().from_string(source).render(drawing=drawing).partition("</svg>")
+    assert 0 < svg.rindex('class="wall"') < svg.index("bubble") < svg.index(">E</text>")
 
 
 def drawn_outline(svg: str) -> str:
