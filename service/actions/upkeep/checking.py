@@ -13,6 +13,7 @@ from service.domain.nouns.site import SHELVES, Site
 from service.history.facts.entries import leaf_hash
 from service.history.replay.replay import replay
 from service.storage.history import books, ledger, slices
+from service.storage.history.filing import misfiled
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,10 @@ def _check(session: Session, project_id: str) -> tuple[int, list[str]]:
             f"its head says {books.head(session, project_id)} entries, and there are {len(history)}."
         )
     faults += signed_faults(session, project_id, history)
-    return len(history), faults + differences(replayed, slices.whole_site(session, project_id))
+    faults += differences(replayed, slices.whole_site(session, project_id))
+    for kind, noun_id in misfiled(session, project_id):
+        faults.append(f"{kind} {noun_id} is filed where its history does not put it.")
+    return len(history), faults
 
 
 def _leaves_and_order(session: Session, project_id: str) -> list[str]:

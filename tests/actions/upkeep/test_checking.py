@@ -10,7 +10,9 @@ from service.actions.evidence import signing
 from service.actions.frame.desk import Desk
 from service.actions.office import projects
 from service.actions.people import people
+from service.actions.sketches import zones
 from service.actions.upkeep.checking import check_histories
+from tests.builders import a_mark, a_patch, a_pipe, a_seam, a_sketch, a_zone
 from tests.cast import Cast, enter
 
 SPOILS_TABLES = True  # behind the history's back, to see it found
@@ -69,6 +71,39 @@ def test_a_change_behind_the_historys_back_is_named(
     assert check_histories(desk).faults == ()
     change(desk, statement)
     assert words in " ".join(check_histories(desk).faults)
+
+
+@pytest.mark.parametrize(
+    ("statement", "named"),
+    [
+        ("UPDATE defect SET zone_id = (SELECT id FROM zone WHERE letter = 'C')", ("defect",)),
+        ("UPDATE defect SET x = x + 1000000, y = y + 1000000", ("defect",)),
+        ("UPDATE defect SET reach_nm = 0", ("defect",)),
+        ("UPDATE patch SET zone_id = (SELECT id FROM zone WHERE letter = 'C')", ("patch",)),
+        ("DELETE FROM patch_mark", ("patch",)),
+        ("UPDATE seam SET x1 = x0", ("seam",)),
+        ("UPDATE penetration SET zone_id = (SELECT id FROM zone WHERE letter = 'C')", ("penetration",)),
+        ("UPDATE hold SET zone_id = (SELECT id FROM zone WHERE letter = 'C')", ("hold",)),
+        ("UPDATE member SET role = 'project manager' WHERE role = 'crew lead'", ("member",)),
+    ],
+)
+@pytest.mark.sqlite_only("SQLite's own words spoil the tables")
+def test_what_is_found_by_other_columns_than_its_history_gives_is_named(
+    desk: Desk, cast: Cast, statement: str, named: tuple[str, ...]
+) -> None:
+    """The gate finds what is in a zone by them: an open mark filed elsewhere would hold nothing."""
+    sketch = a_sketch(desk, cast)
+    zone = a_zone(desk, cast, sketch)
+    a_zone(desk, cast, sketch, "C", [[1000, 200], [1800, 200], [1800, 800], [1000, 800]])
+    a_patch(desk, cast, a_mark(desk, cast, zone))
+    a_pipe(desk, cast, zone)
+    a_seam(desk, cast, zone)
+    zones.hold_zone(desk, cast.manager.id, zone.id, "standing water", "By the door")
+    assert check_histories(desk).faults == ()
+    change(desk, statement)
+    faults = check_histories(desk).faults
+    assert {words.partition(": ")[2].partition(" ")[0] for words in faults} == set(named)
+    assert all("filed where its history does not put it" in words for words in faults)
 
 
 @pytest.mark.parametrize(
