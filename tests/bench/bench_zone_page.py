@@ -226,9 +226,10 @@ def main() -> None:
     for marks in STATEMENTS_AT:
         with ground(marks) as on:
             on.ask()
+            on.app.state.shelf.clear()
             with counting(on.desk) as seen:
                 on.ask()
-            print(f"  {marks} marks: {seen['statements']} statements, {seen['begins']} BEGIN")
+            print(f"  {marks} marks: {seen['statements']} statements, {seen['begins']} BEGIN, and the glance")
 
 
 def tell(took: dict[str, list[float]]) -> None:
