@@ -189,16 +189,21 @@ def test_what_it_read_and_wrote_is_within_it(
     traced: FastAPI, program: httpx.Client, cast: Cast, collector: Collector
 ) -> None:
     body = {"name": "Canary slab", "units": "us", "time_zone": "UTC"}
-    assert program.post("/api/v1/projects", json=body).status_code == 201
+    project = program.post("/api/v1/projects", json=body).json()["id"]
+    assert program.get(f"/api/v1/projects/{project}").status_code == 200
     traced.state.traces.end()
-    asked = collector.named("POST /api/v1/projects")
-    inner = [span for span in collector.spans() if span.span_id != asked.span_id]
-    assert {span.name for span in inner} == {"reading", "writing"}
-    for span in inner:
-        assert (span.trace_id, span.parent_span_id) == (asked.trace_id, asked.span_id)
-        assert asked.start_time_unix_nano <= span.start_time_unix_nano
-        assert span.start_time_unix_nano < span.end_time_unix_nano <= asked.end_time_unix_nano
-        assert told(span) == {"db.system.name": "sqlite"} and span.kind == Span.SPAN_KIND_CLIENT
+    for asked, what in (
+        ("POST /api/v1/projects", "writing"),
+        ("GET /api/v1/projects/{project_id}", "reading"),
+    ):
+        span = collector.named(asked)
+        inner = [each for each in collector.spans() if each.parent_span_id == span.span_id]
+        assert {each.name for each in inner} == {what}
+        for each in inner:
+            assert each.trace_id == span.trace_id and each.kind == Span.SPAN_KIND_CLIENT
+            assert span.start_time_unix_nano <= each.start_time_unix_nano
+            assert each.start_time_unix_nano < each.end_time_unix_nano <= span.end_time_unix_nano
+            assert told(each) == {"db.system.name": "sqlite"}
     assert b"Canary slab" not in b"\n".join(collector.sent)
 
 
