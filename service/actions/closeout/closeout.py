@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.actions.closeout.acts import Acts, laps_asked
 from service.actions.closeout.film import materials_of, stray_lots
@@ -12,6 +12,7 @@ from service.actions.closeout.marks import Marks
 from service.actions.closeout.zones import Telling, zone_told
 from service.actions.frame.desk import Desk
 from service.actions.frame.doing import allow
+from service.domain.gate.site_parts import SiteParts
 from service.domain.nouns.rules import RuleSheet, not_asked_for, source_of
 from service.domain.nouns.site import Site
 from service.domain.rule_sheet.floor_tests import Said
@@ -71,7 +72,10 @@ def closeout_of(site: Site, entries: Sequence[Entry], names: Mapping[str, str], 
     order = sorted(site.zones.values(), key=lambda z: (z.withdrawn is not None, len(z.letter), z.letter))
     telling = Telling(site, acts, Marks(site, acts, laps), laps)
     standings = standings_of(site, [zone.id for zone in order])
-    zones = tuple(zone_told(telling, standing) for standing in standings.values())
+    parts = SiteParts(site)
+    zones = tuple(
+        zone_told(replace(telling, site=parts.of(id)), standing) for id, standing in standings.items()
+    )
     head = _head(site, entries, key)
     return Closeout(
         head=head,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from service.actions.closeout.closeout import closeout_of, read_for_closeout
 from service.actions.frame.desk import Desk
+from service.domain.gate.site_parts import SiteParts
 from service.domain.nouns.site import Site
 from service.history.closeout.whole import Closeout
 from service.history.facts.entries import Entry
@@ -31,9 +32,9 @@ class Paper:
 
 def drawings_of(site: Site, told: Closeout, most: int | None = None) -> dict[str, ScaleDrawing]:
     """Every zone drawn true to scale, by its id; without those whose sketch has no scale, and those with more
-    marks than `most`."""
-    zones = [zone for zone in told.zones if most is None or len(zone.marks) <= most]
-    drawn = ((zone.id, draw_to_scale(site, zone.id, height_mm=TALLEST_MM)) for zone in zones)
+    marks than `most`. Each from the part that decides about it: of the whole site, zones times marks."""
+    zones, parts = [zone for zone in told.zones if most is None or len(zone.marks) <= most], SiteParts(site)
+    drawn = ((zone.id, draw_to_scale(parts.of(zone.id), zone.id, height_mm=TALLEST_MM)) for zone in zones)
     return {zone: drawing for zone, drawing in drawn if drawing is not None}
 
 
