@@ -86,11 +86,6 @@ API_PREFIX = "/api/"
 # FastAPI's own would start by an environment variable and tell of paths, which hold ids and secrets of links.
 NO_TELEMETRY = TelemetryConfig(auto_configure=False, tracing=False, metrics=False, logs=False)
 TELLING_EVERY_S = 5
-# Codes of trouble that no refusal stands behind, for programs.
-CODES = {
-    403: "cross-site", 404: "not-found", 405: "method", 408: "too-slow", 413: "too-large",
-    422: "bad-input", 503: "busy",
-}  # fmt: skip
 
 
 def make_desk(
@@ -288,7 +283,7 @@ def trouble(request: Request, status: int) -> Response:
     if not for_programs(request):
         as_page = not receipts.wanted(request)
         return errors.trouble_page(request, status) if as_page else receipts.trouble(status)
-    code = CODES.get(status, "broken" if status >= 500 else "bad-request")
+    code = receipts.CODES.get(status, "broken" if status >= 500 else "bad-request")
     return api_errors.error(status, code, errors.WORDS.get(status, "That did not work."))
 
 

@@ -15,30 +15,26 @@ from service.storage.tables.tables import PatchMarkRow, PatchRow, table_of
 
 def misfiled(session: Session, project_id: str) -> list[tuple[str, str]]:
     """The kind and id of every noun of a project whose row, or whose marks under it, are filed otherwise."""
-    found = []
-    straight = session.connection()
+    found, over = [], _marks_under(session, project_id)
     for kind, row in ROW_OF.items():
         table = table_of(row)
         columns = [table.c[name] for name in ("id", "body", *KEYS[kind])]
-        for id, body, *told in straight.execute(select(*columns).where(table.c.project_id == project_id)):
+        rows = session.connection().execute(select(*columns).where(table.c.project_id == project_id))
+        for id, body, *told in rows:
             noun: Any = noun_of(kind, body)
-            if [id, *told] != [noun.id, *(read(noun) for read in KEYS[kind].values())]:
+            filed = [id, *told] == [noun.id, *(read(noun) for read in KEYS[kind].values())]
+            if kind is Patch and over.get(id) != {noun.defect_id, *noun.also}:
+                filed = False
+            if not filed:
                 found.append((kind.__name__.lower(), id))
-    return found + [("patch", id) for id in _under_others(session, project_id)]
+    return found
 
 
-def _under_others(session: Session, project_id: str) -> list[str]:
-    """Patches that do not lie over the marks that they were logged over."""
+def _marks_under(session: Session, project_id: str) -> dict[str, set[str]]:
+    """By each patch of a project, the marks that its rows say it lies over."""
     patches, marks = table_of(PatchRow), table_of(PatchMarkRow)
-    straight = session.connection()
-    mine = patches.c.project_id == project_id
-    lie: dict[str, set[str]] = {}
-    over = select(marks.c.patch_id, marks.c.defect_id).join(patches, patches.c.id == marks.c.patch_id)
-    for patch_id, defect_id in straight.execute(over.where(mine)):
-        lie.setdefault(patch_id, set()).add(defect_id)
-    found = []
-    for id, body in straight.execute(select(patches.c.id, patches.c.body).where(mine)):
-        patch = noun_of(Patch, body)
-        if lie.get(id) != {patch.defect_id, *patch.also}:
-            found.append(id)
+    asked = select(marks.c.patch_id, marks.c.defect_id).join(patches, patches.c.id == marks.c.patch_id)
+    found: dict[str, set[str]] = {}
+    for patch_id, defect_id in session.connection().execute(asked.where(patches.c.project_id == project_id)):
+        found.setdefault(patch_id, set()).add(defect_id)
     return found

@@ -138,6 +138,7 @@ def refused(request: Request, refusal: r.Refusal, fields: Mapping[str, str] | No
     return answer
 
 
+# Codes of trouble that no refusal stands behind, for pages' scripts and for programs.
 CODES = {
     400: "bad-request", 403: "cross-site", 404: "not-found", 405: "method", 408: "too-slow",
     413: "too-large", 422: "bad-input", 503: "busy", 507: "no-room",
