@@ -57,11 +57,15 @@ def stands(order: OrderList) -> str:
     film, tape = order.film.counts.to_order, order.tape.counts.to_order
     if not film and not tape:
         return tr("Nothing is to be ordered")
-    return tr(
-        "Order {film} and {tape}",
-        film=trn("{n} roll of film", "{n} rolls of film", film) if film else tr("no film"),
-        tape=trn("{n} roll of tape", "{n} rolls of tape", tape) if tape else tr("no tape"),
-    )
+    return tr("Order {film} and {tape}", **_rolls(film, tape))
+
+
+def _rolls(film: int, tape: int) -> dict[str, str]:
+    """Both counts in words, by the names that sentences have for them."""
+    return {
+        "film": trn("{n} roll of film", "{n} rolls of film", film) if film else tr("no film"),
+        "tape": trn("{n} roll of tape", "{n} rolls of tape", tape) if tape else tr("no tape"),
+    }
 
 
 def proof_words(order: OrderList) -> str:
@@ -238,11 +242,7 @@ def _delivery(told: OrderTold, index: int, when: When) -> Part:
         lines.append(tr("Comes {when}.", when=when(at)))
     film, tape = delivery.film.to_order, delivery.tape.to_order
     lines.append(
-        tr(
-            "Order for it {film} and {tape}.",
-            film=trn("{n} roll of film", "{n} rolls of film", film) if film else tr("no film"),
-            tape=trn("{n} roll of tape", "{n} rolls of tape", tape) if tape else tr("no tape"),
-        )
+        tr("Order for it {film} and {tape}.", **_rolls(film, tape))
         if film or tape
         else tr("Nothing is to be ordered for it.")
     )
